@@ -1,0 +1,33 @@
+// SPDX-License-Identifier: Apache-2.0
+// From cells to shapes: patches of equal class as polygons (GDALPolygonize, by scan lines, so
+// memory does not grow with the raster), and isolines (GDALContourGenerateEx).
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <vector>
+
+#include "evendrip/base/work.hpp"
+#include "evendrip/geo/raster.hpp"
+
+namespace evendrip {
+
+/// A connected patch (4-connected) of cells of one class.
+struct Patch {
+  int patch_class = 0;  ///< never 0: class 0 is left out
+  Polygon outline;
+};
+/// Classes come from `class_of_rows(window) -> window.cells() bytes`, called for full rows north to
+/// south.
+std::vector<Patch> polygonise(
+    const Grid& grid, const std::function<std::vector<std::uint8_t>(const Window&)>& class_of_rows,
+    const Work& work);
+
+struct Isoline {
+  double level = 0;
+  Line line;
+};
+/// Isolines of a raster in memory at the levels given; cells without a value interrupt them.
+std::vector<Isoline> isolines(const Raster& raster, const std::vector<double>& levels);
+
+}  // namespace evendrip

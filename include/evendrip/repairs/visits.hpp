@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+// Where to walk: the low places as waypoints with short names, in a short walking order.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "evendrip/field/field.hpp"
+#include "evendrip/findings/findings.hpp"
+#include "evendrip/io/results.hpp"
+
+namespace evendrip {
+
+struct Visit {
+  std::string name;  ///< at most 6 characters, unique: "R01A1"
+  int finding = -1;  ///< index into Findings::list
+  Point place;       ///< on the nearest lateral inside the finding, else its label point
+  int lateral = -1;
+  double station_m = 0;
+  std::string task;  ///< what to do there, one sentence, with the lateral and station to count from
+  std::string caution;
+};
+
+struct VisitPlan {
+  std::vector<Visit> visits;  ///< in walking order
+  double walk_m = 0;          ///< straight lines between them, ground length
+};
+
+/// Urgent findings first chosen, then ordered for walking: nearest neighbour from the port or
+/// corner nearest to the supply, improved by 2-opt (Croes 1958, Oper. Res. 6:791-812).
+VisitPlan plan_visits(const Field& field, const Findings& findings);
+std::vector<Waypoint> waypoints(const Field& field, const Findings& findings,
+                                const VisitPlan& plan);
+
+}  // namespace evendrip

@@ -1,0 +1,61 @@
+// SPDX-License-Identifier: Apache-2.0
+// Variograms: models, the moment estimate, and its weighted least-squares fit.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "evendrip/surface/sample.hpp"
+
+namespace evendrip {
+
+/// A range is the parameter of the stated formula:
+///   exponential 1 - exp(-h/a); gaussian 1 - exp(-(h/a)^2); spherical 1.5 h/a - 0.5 (h/a)^3 to h =
+///   a; matern32 1 - (1 + h/a) exp(-h/a); matern52 1 - (1 + h/a + (h/a)^2/3) exp(-h/a); linear h
+///   (slope = partial sill per metre, no sill); nugget alone.
+enum class VariogramShape { nugget, exponential, spherical, gaussian, matern32, matern52, linear };
+std::string to_text(VariogramShape shape);
+
+/// gamma(0) = 0, gamma(h) = nugget + partial_sill * shape(h / range_m) for h > 0; optional
+/// geometric anisotropy: distance across the major axis is multiplied by 1 / ratio.
+struct VariogramModel {
+  VariogramShape shape = VariogramShape::exponential;
+  double nugget = 0;
+  double partial_sill = 1;
+  double range_m = 1;
+  double azimuth_deg = 0;  ///< of the major axis, clockwise from north
+  double ratio = 1;        ///< minor range / major range, above 0 and at most 1
+};
+double semivariance(const VariogramModel& model, double distance_m);
+
+struct VariogramLag {
+  std::size_t pairs = 0;
+  double mean_distance_m = 0;
+  double semivariance = 0;
+};
+struct MomentOptions {
+  double cutoff_m = 0;  ///< 0: a third of the diagonal of the samples' extent
+  int lags = 15;
+  bool within_zone_only = true;  ///< pairs of different zones are left out (zone -1 pairs with all)
+};
+/// Matheron's estimate, lags (i w, (i+1) w], w = cutoff/lags; empty lags are left out. Pairs only
+/// within the cutoff, found through an index. Matheron 1963, Econ. Geol. 58:1246-1266.
+std::vector<VariogramLag> moment_variogram(const Samples& samples,
+                                           const MomentOptions& options = {});
+
+struct VariogramFit {
+  VariogramModel model;
+  double weighted_sse = 0;  ///< sum N_h/h^2 (gamma_hat - gamma)^2
+  bool converged = false;
+};
+/// Weights N_h/h^2 (the common choice of the reference implementation used in the tests); variances
+/// kept at 0 or above, range above 0. Several starts; the best is returned.
+VariogramFit fit_variogram(std::span<const VariogramLag> lags, VariogramShape shape);
+/// Best of the shapes by weighted SSE; nothing if no spatial structure is found (partial sill not
+/// above 0, or fewer than 3 lags with pairs): map the mean then and say so.
+std::optional<VariogramFit> fit_best_variogram(std::span<const VariogramLag> lags,
+                                               std::span<const VariogramShape> shapes);
+
+}  // namespace evendrip
