@@ -1,0 +1,21 @@
+# The licence is one line, the first of every source and header.
+cmake_minimum_required(VERSION 3.25)
+
+set(wrong)
+file(GLOB_RECURSE files RELATIVE ${TOP} ${TOP}/src/*.cpp ${TOP}/src/*.hpp ${TOP}/include/*.hpp
+  ${TOP}/tests/*.cpp ${TOP}/tests/*.hpp)
+foreach(file ${files})
+  file(STRINGS ${TOP}/${file} first LIMIT_COUNT 1)
+  if(NOT first STREQUAL "// SPDX-License-Identifier: Apache-2.0")
+    list(APPEND wrong ${file})
+  endif()
+endforeach()
+list(LENGTH files count)
+if(count EQUAL 0)
+  message(FATAL_ERROR "no sources below ${TOP}")
+endif()
+if(wrong)
+  list(JOIN wrong "\n  " text)
+  message(FATAL_ERROR "the licence line is not the first of:\n  ${text}")
+endif()
+message("${count} files open with the licence line")

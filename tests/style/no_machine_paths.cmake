@@ -1,0 +1,23 @@
+# Nothing in the tree names a folder of the machine it was written on.
+cmake_minimum_required(VERSION 3.25)
+
+set(wrong)
+file(GLOB_RECURSE files RELATIVE ${TOP} ${TOP}/src/* ${TOP}/include/* ${TOP}/tests/* ${TOP}/styles/*
+  ${TOP}/sample_fields/* ${TOP}/.ci/* ${TOP}/*.md ${TOP}/CMakeLists.txt ${TOP}/CMakePresets.json)
+list(FILTER files INCLUDE REGEX "\\.(cpp|hpp|cmake|txt|md|sh|R|r|toml|csv|json|geojson|sld|bash|1|supp|in)$|/(run|cmd)$")
+list(FILTER files EXCLUDE REGEX "^build/|^sample_fields/[^/]*/results/")
+foreach(file ${files})
+  file(STRINGS ${TOP}/${file} hits REGEX "(^|[^A-Za-z0-9_.])/(w[o]rk|r[o]ot|t[m]p|h[o]me|f[a]rm)/")
+  foreach(hit ${hits})
+    list(APPEND wrong "${file}: ${hit}")
+  endforeach()
+endforeach()
+list(LENGTH files count)
+if(count EQUAL 0)
+  message(FATAL_ERROR "no files below ${TOP}")
+endif()
+if(wrong)
+  list(JOIN wrong "\n  " text)
+  message(FATAL_ERROR "machine paths:\n  ${text}")
+endif()
+message("${count} files name no machine path")
