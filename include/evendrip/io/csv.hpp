@@ -11,6 +11,7 @@
 #include <span>
 #include <string>
 #include <string_view>
+#include <utility>
 #include <vector>
 
 #include "evendrip/base/error.hpp"
@@ -40,11 +41,11 @@ struct Table {
 Table read_csv(const std::filesystem::path& file, const std::string& as_written,
                const std::vector<std::pair<std::string, std::string>>& columns = {});
 
-/// One number column read in canonical units. Missing cells are NaN and listed in `missing`.
+/// One number column in canonical units; a cell that is empty or no number is NaN.
 struct NumberColumn {
   int column = -1;  ///< -1: the table has no such heading
   std::string heading;
-  std::vector<double> values;  ///< table.rows(); NaN where the cell is empty
+  std::vector<double> values;  ///< table.rows() of them, also where there is no such column
 };
 
 /// The column "<stem>_<unit>" in canonical units, whichever unit its heading names. Text in
