@@ -3,6 +3,7 @@
 // an index relative to the median of the field; statistics by zone and by lateral strip.
 #pragma once
 
+#include <cstddef>
 #include <memory>
 #include <string>
 #include <vector>
@@ -28,9 +29,19 @@ struct CropLayer {
   Doubts doubts;
 };
 
-/// Opens one layer of field.crops. Yield points: median-filtered of nothing; plain means of the
-/// points within each cell, filled by inverse distance (8 nearest) within `reach` of three swaths
-/// (12 m where unknown). Throws InputError with the place of every problem.
+/// Median of the cells that lie inside zones and have values, by two passes over the raster in
+/// bounded memory: counts of the leading and then of the trailing half of the numbers' bits.
+struct ZoneCells {
+  std::size_t cells = 0;    ///< inside zones, with a value
+  std::size_t missing = 0;  ///< inside zones, without one
+  double median = 0;        ///< of the middle two where the number is even
+};
+ZoneCells median_inside_zones(const Field& field, const RasterReader& values);
+
+/// Opens one layer of field.crops: a raster warped to the grid, or points (a table or any vector
+/// layer) gridded as crop/point_surface.hpp says. Throws InputError with the place of every
+/// problem: also when nothing lies on the grid inside a zone, or when the median is not above 0 (no
+/// ratio to it means anything).
 CropLayer open_crop(const Field& field, const CropSource& source, const Grid& grid,
                     const Work& work);
 

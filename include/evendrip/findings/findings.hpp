@@ -2,6 +2,7 @@
 // What is wrong and where: places where water is low, where the crop is low, and where both are.
 #pragma once
 
+#include <cstdint>
 #include <string>
 #include <vector>
 
@@ -42,7 +43,8 @@ struct Findings {
   Doubts doubts;
 };
 
-/// Class of each cell of a window, from rasters of the same window.
+/// Class of each cell of a window, from rasters of the same window. A cell whose discharge is not
+/// known has class none: a low crop alone does not say that the water is fine.
 std::vector<std::uint8_t> classify(const Raster& relative, const Raster* crop,
                                    const Thresholds& thresholds);
 

@@ -24,10 +24,16 @@ struct Visit {
 struct VisitPlan {
   std::vector<Visit> visits;  ///< in walking order
   double walk_m = 0;          ///< straight lines between them, ground length
+  int left_out = 0;           ///< least urgent findings beyond the 99 that a walk can name
 };
 
-/// Urgent findings first chosen, then ordered for walking: nearest neighbour from the port or
-/// corner nearest to the supply, improved by 2-opt (Croes 1958, Oper. Res. 6:791-812).
+/// Where the walk starts: the most upstream port, else the start of the first supply manifold, else
+/// the south-west corner of the field.
+Point walk_start(const Field& field);
+
+/// The most urgent findings (at most 99) are chosen, then ordered for walking from `walk_start`
+/// (repairs/route.hpp). A visit stands at the emitter nearest to the middle of the finding, on the
+/// nearest part of a lateral inside it.
 VisitPlan plan_visits(const Field& field, const Findings& findings);
 std::vector<Waypoint> waypoints(const Field& field, const Findings& findings,
                                 const VisitPlan& plan);

@@ -31,7 +31,7 @@ double low_quarter_uniformity(std::span<const double> discharges,
 /// Christiansen's coefficient as a fraction: 1 - sum|q - mean| / (n mean). Christiansen 1942,
 /// Univ. California Agric. Exp. Sta. Bull. 670; not below 0 is not enforced.
 double christiansen_coefficient(std::span<const double> discharges);
-/// 1 - CV. Bralts & Kesner 1983, Trans. ASAE 26:1369-1374.
+/// 1 - CV (0 where the mean is 0). Bralts & Kesner 1983, Trans. ASAE 26:1369-1374.
 double statistical_uniformity(std::span<const double> discharges);
 
 /// Statistical uniformity from fill times by the sums of the lowest and highest sixths:

@@ -1,0 +1,37 @@
+// SPDX-License-Identifier: Apache-2.0
+// Crop values at points: a yield file, or points of a biomass index or of canopy temperature.
+//
+// Tables name the place by lat + lon (WGS 84) or x + y (in the CRS that the field states) and the
+// value by yield_<unit>, biomass (a bare number) or canopy_temperature_<unit>. The raw log of a
+// harvester is read too: mass_flow_kg_s, duration_s, distance_m, swath_m and, if there,
+// moisture_pct:
+//   yield = 10 mass flow x duration x (1 - moisture) / (1 - basis) / (distance x swath), t/ha,
+// with 10 turning kg/m2 into t/ha; basis is CropSource::moisture_basis_frac, 0 for dry matter.
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "evendrip/field/field.hpp"
+
+namespace evendrip {
+
+struct CropPoints {
+  std::vector<Point> places;   ///< field CRS, m
+  std::vector<double> values;  ///< in `unit`
+  std::string unit;            ///< "t/ha", "C", "" for an index
+  double swath_m = 0;          ///< median of the swaths, 0 if unknown
+  std::size_t set_aside = 0;   ///< rows without a value or without harvested area
+  std::string method_text;     ///< how the values came about, one sentence
+  Doubts doubts;
+};
+
+/// True if the file is read as points: a table, or a layer of a vector driver.
+bool is_point_file(const CropSource& source);
+
+/// Throws InputError listing every bad value with its row: text in numbers, places outside the
+/// range of latitudes, negative yields, moisture beyond 0-100 %; missing columns.
+CropPoints read_crop_points(const Field& field, const CropSource& source);
+
+}  // namespace evendrip

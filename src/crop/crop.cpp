@@ -1,0 +1,293 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/crop/crop.hpp"
+
+#include <algorithm>
+#include <array>
+#include <bit>
+#include <cmath>
+#include <cstddef>
+#include <cstdint>
+#include <functional>
+#include <utility>
+#include <vector>
+
+#include <fmt/format.h>
+
+#include "evendrip/crop/crop_points.hpp"
+#include "evendrip/crop/point_surface.hpp"
+#include "evendrip/crop/zonal.hpp"
+#include "evendrip/crs/overlay.hpp"
+#include "evendrip/io/raster_file.hpp"
+#include "evendrip/surface/discharge_map.hpp"
+
+namespace evendrip {
+namespace {
+
+constexpr double reach_in_swaths = 3;
+constexpr double reach_without_swath_m = 12;
+constexpr std::size_t most_cells_in_memory = 16'000'000;
+constexpr std::size_t cells_per_block = 1'000'000;
+constexpr std::size_t half_keys = 65'536;
+
+int rows_per_block(const Grid& grid) {
+  const auto columns = static_cast<std::size_t>(std::max(1, grid.columns));
+  return static_cast<int>(std::max(std::size_t{1}, cells_per_block / columns));
+}
+
+/// Calls visit(raster of a block, zone of each of its cells), north to south.
+void for_each_block(const Field& field, const RasterReader& values,
+                    const std::function<void(const Raster&, const std::vector<int>&)>& visit) {
+  for (const Window& window : row_blocks(values.grid(), rows_per_block(values.grid()))) {
+    visit(values.read(window), zones_of_cells(field, values.grid(), window));
+  }
+}
+
+/// A number's bits in an order that follows its value.
+std::uint32_t ordered_key(float value) {
+  const auto bits = std::bit_cast<std::uint32_t>(value);
+  return (bits & 0x80000000U) != 0 ? ~bits : bits | 0x80000000U;
+}
+float value_of_key(std::uint32_t key) {
+  return std::bit_cast<float>((key & 0x80000000U) != 0 ? key & 0x7FFFFFFFU : ~key);
+}
+
+using Counts = std::vector<std::size_t>;
+
+/// Where a rank falls among counts: the half key, and the rank within it.
+struct Slot {
+  std::size_t half = 0;
+  std::size_t rank = 0;
+};
+Slot slot_of(const Counts& counts, std::size_t rank) {
+  Slot slot{0, rank};
+  while (slot.rank >= counts[slot.half]) slot.rank -= counts[slot.half++];
+  return slot;
+}
+
+Counts leading_counts(const Field& field, const RasterReader& values, ZoneCells& cells) {
+  Counts counts(half_keys, 0);
+  for_each_block(field, values, [&](const Raster& part, const std::vector<int>& zones) {
+    for (std::size_t i = 0; i < zones.size(); ++i) {
+      if (zones[i] < 0) continue;
+      if (!part.has_value(i)) {
+        ++cells.missing;
+        continue;
+      }
+      ++cells.cells;
+      ++counts[ordered_key(part.values[i]) >> 16U];
+    }
+  });
+  return counts;
+}
+
+/// Counts of trailing halves for each of two leading halves.
+std::array<Counts, 2> trailing_counts(const Field& field, const RasterReader& values,
+                                      const std::array<Slot, 2>& slots) {
+  std::array<Counts, 2> counts = {Counts(half_keys, 0), Counts(half_keys, 0)};
+  for_each_block(field, values, [&](const Raster& part, const std::vector<int>& zones) {
+    for (std::size_t i = 0; i < zones.size(); ++i) {
+      if (zones[i] < 0 || !part.has_value(i)) continue;
+      const std::uint32_t key = ordered_key(part.values[i]);
+      for (std::size_t s = 0; s < 2; ++s) {
+        if (key >> 16U == slots[s].half) ++counts[s][key & 0xFFFFU];
+      }
+    }
+  });
+  return counts;
+}
+
+/// Value over median, or median over value where high is bad.
+class RelativeReader : public RasterReader {
+ public:
+  enum class Sense { as_is, turned };
+  RelativeReader(std::shared_ptr<const RasterReader> values, double median, Sense sense)
+      : values_(std::move(values)), median_(median), sense_(sense) {}
+
+  const Grid& grid() const override { return values_->grid(); }
+
+  Raster read(const Window& window) const override {
+    Raster part = values_->read(window);
+    for (std::size_t i = 0; i < part.values.size(); ++i) {
+      if (!part.has_value(i)) continue;
+      const double value = part.values[i];
+      if (sense_ == Sense::as_is) {
+        part.set(i, value / median_);
+      } else if (value > 0) {
+        part.set(i, median_ / value);
+      } else {
+        part.clear(i, Reason::source_nodata);  // no ratio at or below freezing
+      }
+    }
+    return part;
+  }
+
+ private:
+  std::shared_ptr<const RasterReader> values_;
+  double median_;
+  Sense sense_;
+};
+
+/// The raster held in memory where it is small enough to be read often.
+std::shared_ptr<const RasterReader> held(std::unique_ptr<RasterReader> reader, const Work& work) {
+  const Grid& grid = reader->grid();
+  if (grid.cells() > most_cells_in_memory) return reader;
+  Raster whole(grid);
+  const auto columns = static_cast<std::size_t>(grid.columns);
+  for_each_chunk(
+      work, static_cast<std::size_t>(grid.rows), 16, [&](std::size_t begin, std::size_t end, int) {
+        const Window rows{static_cast<int>(begin), 0, static_cast<int>(end - begin), grid.columns};
+        const Raster part = reader->read(rows);
+        const auto at = static_cast<std::ptrdiff_t>(begin * columns);
+        std::copy(part.values.begin(), part.values.end(), whole.values.begin() + at);
+        std::copy(part.reasons.begin(), part.reasons.end(), whole.reasons.begin() + at);
+      });
+  return reader_of(std::move(whole));
+}
+
+Doubt about_layer(std::string code, Severity severity, const CropSource& source, std::string text,
+                  std::string remedy) {
+  return {std::move(code),  severity, {source.file.as_written, source.file.layer, 0, ""},
+          std::move(text),  "",       "",
+          std::move(remedy)};
+}
+
+void open_points(const Field& field, const CropSource& source, const Grid& grid, const Work& work,
+                 CropLayer& layer) {
+  CropPoints points = read_crop_points(field, source);
+  layer.doubts = std::move(points.doubts);
+  layer.unit = points.unit;
+  const double reach_m =
+      points.swath_m > 0 ? reach_in_swaths * points.swath_m : reach_without_swath_m;
+  layer.method_text = fmt::format(
+      "{}; mean of the points of each cell of {:.4g} m; cells without points from the 8 nearest "
+      "within {:.4g} m by inverse squared distance",
+      points.method_text, grid.cell_m, reach_m);
+  const double grid_reach_m = reach_m * field.scale_factor;
+  const Extent reached = grid.extent().grown(grid_reach_m);
+  const auto inside = std::count_if(points.places.begin(), points.places.end(),
+                                    [&](Point p) { return reached.contains(p); });
+  if (inside == 0) {
+    throw InputError(
+        about_layer("crop_without_overlap", Severity::problem, source,
+                    fmt::format("none of the {} points lies in the field", points.places.size()),
+                    "Check the order of lat and lon and the CRS of the points"));
+  }
+  layer.values = held(point_surface(points.places, points.values, grid, grid_reach_m), work);
+}
+
+void open_raster(const Field& field, const CropSource& source, const Grid& grid, CropLayer& layer) {
+  layer.unit = source.kind == "yield" ? "t/ha" : source.kind == "canopy_temperature" ? "C" : "";
+  layer.method_text = fmt::format(
+      "band {} of {} warped to cells of {:.4g} m (area average of smaller pixels, bilinear between "
+      "larger ones)",
+      source.band, source.file.as_written, grid.cell_m);
+  Work one_thread;
+  layer.values = held(open_raster_on_grid(source.file, source.band, grid, field.crs), one_thread);
+}
+
+void judge_cells(const CropSource& source, const ZoneCells& cells, CropLayer& layer) {
+  if (cells.cells == 0) {
+    throw InputError(about_layer("crop_without_values", Severity::problem, source,
+                                 "no cell inside a zone has a value",
+                                 "Check that the layer covers the field"));
+  }
+  if (!(cells.median > 0)) {
+    throw InputError(
+        about_layer("crop_median_not_positive", Severity::problem, source,
+                    fmt::format("the median inside the zones is {:.4g}; the index is value over "
+                                "median, which needs a median above 0",
+                                cells.median),
+                    "Use a layer on a scale that starts at 0"));
+  }
+  if (cells.missing == 0) return;
+  const double all = static_cast<double>(cells.cells + cells.missing);
+  layer.doubts.push_back(
+      about_layer("crop_has_gaps", Severity::note, source,
+                  fmt::format("{:.1f} % of the cells inside zones have no value in this layer",
+                              100 * static_cast<double>(cells.missing) / all),
+                  ""));
+}
+
+CropStatistics statistics_for(const CropLayer& layer, const MultiPolygon& shape) {
+  CropStatistics statistics;
+  statistics.values = statistics_under(*layer.values, shape);
+  statistics.relative_mean = statistics_under(*layer.relative, shape).mean;
+  return statistics;
+}
+
+MultiPolygon strip_of(const Field& field, const Lateral& lateral) {
+  if (lateral.zone < 0 || lateral.line.size() < 2) return {};
+  const Zone& zone = field.zones[static_cast<std::size_t>(lateral.zone)];
+  if (!(zone.lateral.spacing_m > 0)) return {};
+  const double half_width_m = 0.5 * zone.lateral.spacing_m * field.scale_factor;
+  return intersection_of(strip_along(lateral.line, half_width_m), zone.area);
+}
+
+}  // namespace
+
+ZoneCells median_inside_zones(const Field& field, const RasterReader& values) {
+  ZoneCells cells;
+  const Counts leading = leading_counts(field, values, cells);
+  if (cells.cells == 0) return cells;
+  const std::array<Slot, 2> slots = {slot_of(leading, (cells.cells - 1) / 2),
+                                     slot_of(leading, cells.cells / 2)};
+  const std::array<Counts, 2> trailing = trailing_counts(field, values, slots);
+  for (std::size_t s = 0; s < 2; ++s) {
+    const std::size_t half = slot_of(trailing[s], slots[s].rank).half;
+    const std::size_t key = slots[s].half << 16U | half;
+    cells.median += 0.5 * static_cast<double>(value_of_key(static_cast<std::uint32_t>(key)));
+  }
+  return cells;
+}
+
+CropLayer open_crop(const Field& field, const CropSource& source, const Grid& grid,
+                    const Work& work) {
+  CropLayer layer;
+  layer.id = source.id;
+  layer.kind = source.kind;
+  layer.date = source.date;
+  if (is_point_file(source)) {
+    open_points(field, source, grid, work, layer);
+  } else {
+    open_raster(field, source, grid, layer);
+  }
+  const ZoneCells cells = median_inside_zones(field, *layer.values);
+  judge_cells(source, cells, layer);
+  layer.median = cells.median;
+  const bool turned = source.kind == "canopy_temperature";
+  layer.method_text += turned ? "; index: median over value" : "; index: value over median";
+  layer.relative = std::make_shared<RelativeReader>(
+      layer.values, layer.median,
+      turned ? RelativeReader::Sense::turned : RelativeReader::Sense::as_is);
+  return layer;
+}
+
+std::vector<CropStatistics> crop_by_zone(const Field& field, const CropLayer& layer) {
+  std::vector<CropStatistics> result;
+  for (std::size_t z = 0; z < field.zones.size(); ++z) {
+    CropStatistics statistics = statistics_for(layer, field.zones[z].area);
+    statistics.name = field.zones[z].id;
+    statistics.zone = static_cast<int>(z);
+    result.push_back(std::move(statistics));
+  }
+  return result;
+}
+
+std::vector<CropStatistics> crop_by_lateral(const Field& field, const CropLayer& layer,
+                                            const Work& work) {
+  std::vector<MultiPolygon> strips(field.laterals.size());
+  for_each_chunk(work, strips.size(), 8, [&](std::size_t begin, std::size_t end, int) {
+    for (std::size_t i = begin; i < end; ++i) strips[i] = strip_of(field, field.laterals[i]);
+  });
+  std::vector<CropStatistics> result;
+  for (std::size_t i = 0; i < strips.size(); ++i) {
+    CropStatistics statistics = statistics_for(layer, strips[i]);
+    statistics.name = field.laterals[i].id;
+    statistics.zone = field.laterals[i].zone;
+    statistics.lateral = static_cast<int>(i);
+    result.push_back(std::move(statistics));
+  }
+  return result;
+}
+
+}  // namespace evendrip
