@@ -5,6 +5,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "evendrip/base/error.hpp"
@@ -13,6 +14,10 @@
 namespace evendrip {
 
 enum class EmitterState { runs, drips, none, dug_damage, leak, not_found };
+/// The word of the catch-can table: "runs", "dug_damage", ...
+std::string to_text(EmitterState state);
+/// Nothing for any other word; letter case does not matter.
+std::optional<EmitterState> emitter_state_of(std::string_view word);
 
 /// One row of the catch-can table, canonical units; NaN where a cell is empty.
 struct CatchRecord {
