@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: Apache-2.0
+// What a crew measures on a made-up field: catch cans, gauges and meter, as the text of the three
+// tables of a survey, in the units of the plan.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "evendrip/simulate/truth.hpp"
+
+namespace evendrip {
+
+/// A place where a gauge is read.
+struct SimulatedPort {
+  std::string id;
+  std::string zones;  ///< ids, separated by ';'
+  std::string kind;   ///< as in field::Port
+  double gauge_height_m = 0;
+  double along_m = 0;
+  double across_m = 0;
+  double pressure_kpa = 0;  ///< true, at the height of the lateral
+};
+std::vector<SimulatedPort> simulated_ports(const SimulatedField& field);
+
+/// One emitter caught once.
+struct CaughtEmitter {
+  int lateral = 0;  ///< index into SimulatedField::laterals
+  int emitter = 1;  ///< 1-based
+  std::string pit;
+  int place_in_pit = 1;
+  int replicate = 1;
+  bool declared = true;  ///< else by its fix alone
+  double volume_ml = 0;
+  std::string state;
+  std::string seen;
+  std::string note;
+  double pressure_kpa = -1;  ///< in the pit; negative: not read
+  double station_m = 0;      ///< by tape, from the supply end
+  Point fix_lonlat;
+};
+std::vector<CaughtEmitter> caught_emitters(const SimulatedField& field);
+
+std::string catch_can_table(const SimulatedField& field, const std::vector<CaughtEmitter>& caught);
+std::string pressure_table(const SimulatedField& field, const std::vector<SimulatedPort>& ports);
+std::string meter_table(const SimulatedField& field);
+
+}  // namespace evendrip
