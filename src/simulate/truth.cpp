@@ -107,7 +107,7 @@ void fill_emitters(const SimulatedField& field, SimulatedLateral& lateral) {
   const double first_m = plan.emitter_spacing_m / 2;
   const double k = rated_k(plan);
   const int emitters = static_cast<int>(std::floor(
-                           (plan.lateral_length_m - first_m) / plan.emitter_spacing_m + 1e-9)) +
+                           (plan.lateral_length_m - first_m) / plan.emitter_spacing_m + 1e-6)) +
                        1;
   for (int i = 0; i < emitters; ++i) {
     SimulatedEmitter emitter;
