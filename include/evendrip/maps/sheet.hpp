@@ -23,6 +23,8 @@ struct RasterDrawing {
   Style style;    ///< with a colour map
   double opacity = 1;
   std::string legend_title;  ///< with the unit: "Discharge, L/h"
+  /// Empty, or one for each class, told after its limits: "n = 12, 8 % of area".
+  std::vector<std::string> class_notes;
 };
 struct LinesDrawing {
   std::vector<Line> lines;
@@ -70,7 +72,8 @@ struct MapResources {
 MapResources find_map_resources();
 
 struct DrawnSheet {
-  int labels_left_out = 0;
+  int labels_left_out = 0;     ///< also told on the sheet
+  int foreign_characters = 0;  ///< not in the bundled font: drawn with a font of the system
 };
 DrawnSheet draw_png(const Sheet& sheet, const MapResources& resources,
                     const std::filesystem::path& file, double dots_per_inch = 150);

@@ -22,8 +22,9 @@ struct ColourStop {
   std::string label;
 };
 struct ColourMap {
-  bool classes = false;  ///< values below the first threshold take the first colour
+  bool classes = false;  ///< each stop's value is the lower limit of its class; the first is -inf
   std::vector<ColourStop> stops;
+  /// Colour of a value: between stops by linear interpolation in sRGB, beyond them the end colours.
   Colour at(double value) const;
 };
 
@@ -66,6 +67,19 @@ struct Style {
   std::vector<StyleRule> rules;
 };
 
+/// Reads one SLD file. Throws InputError: "unknown_style_element" with the element's name and line;
+/// "bad_style" for what is no XML or a value that cannot be drawn; "missing_file".
 Style read_style(const std::filesystem::path& sld);
+
+/// Writes SLD 1.1 that read_style reads back to the same style, whole or not at all. Throws
+/// FileError.
+void write_style(const Style& style, const std::filesystem::path& sld);
+
+/// The style with its stops, which run from 0 to 1, stretched to the limits: 0 becomes `low`, 1
+/// becomes `high`. Labels of the stops are dropped, as they no longer hold.
+Style rescaled(const Style& style, double low, double high);
+
+/// The rule whose `equals` is the class; else the first rule that asks for no property; else null.
+const StyleRule* rule_for(const Style& style, const std::string& feature_class);
 
 }  // namespace evendrip

@@ -1,0 +1,191 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/maps/sheet.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <cstdlib>
+#include <ctime>
+
+#include "evendrip/base/error.hpp"
+#include "evendrip/maps/rulers.hpp"
+#include "furniture.hpp"
+#include "legend.hpp"
+#include "map_frame.hpp"
+
+namespace evendrip {
+
+namespace {
+
+constexpr double points_per_mm = 72 / 25.4;
+constexpr double margin = 30;
+constexpr double column_width = 196;  ///< legend and notes
+constexpr double column_gap = 18;
+constexpr double title_height = 46;
+constexpr double foot_height = 62;  ///< tick labels, scale bar, north arrow
+
+/// ISO 216 A4 and ANSI letter, landscape.
+TextSize paper_size(Paper paper) {
+  if (paper == Paper::letter) return {11 * 72.0, 8.5 * 72.0};
+  return {297 * points_per_mm, 210 * points_per_mm};
+}
+
+/// What must be seen, centred in the frame at a round map scale.
+MapFrame frame_of(const Sheet& sheet, TextSize paper) {
+  MapFrame frame;
+  frame.paper = {margin + 14, margin + title_height,
+                 paper.width - margin - column_width - column_gap,
+                 paper.height - margin - foot_height};
+  const double width = frame.paper.right - frame.paper.left;
+  const double height = frame.paper.bottom - frame.paper.top;
+  const double world_width = std::max(sheet.extent.width(), 1.0) * 1.06;
+  const double world_height = std::max(sheet.extent.height(), 1.0) * 1.06;
+  const double metres_per_point = 0.0254 / 72;
+  const double needed = std::max(world_width / width, world_height / height) / metres_per_point;
+  // The scale said is that of the ground, so grid lengths are reduced by the scale factor.
+  const double per_point =
+      round_denominator(needed / sheet.scale_factor) * metres_per_point * sheet.scale_factor;
+  const Point centre{(sheet.extent.x_min + sheet.extent.x_max) / 2,
+                     (sheet.extent.y_min + sheet.extent.y_max) / 2};
+  frame.world = {centre.x - width * per_point / 2, centre.y - height * per_point / 2,
+                 centre.x + width * per_point / 2, centre.y + height * per_point / 2};
+  return frame;
+}
+
+void draw_title(Canvas& canvas, const Sheet& sheet, TextSize paper) {
+  const double width = paper.width - 2 * margin;
+  TextStyle title{.size_pt = 18, .weight = Weight::bold, .colour = {}};
+  title.width_pt = width;
+  title.height_pt = 1;  // one line, ended by an ellipsis
+  canvas.draw_text(margin, margin - 8, sheet.title, title);
+  TextStyle line{.size_pt = 11, .colour = {0.25, 0.25, 0.25, 1}};
+  line.width_pt = width;
+  line.height_pt = 1;
+  const std::string date = sheet.date.empty() ? "" : ", surveyed " + sheet.date;
+  canvas.draw_text(margin, margin + 18, sheet.field + date, line);
+}
+
+std::string crs_note(const Sheet& sheet, const MapFrame& frame) {
+  const double metres_per_point = 0.0254 / 72;
+  const double denominator = 1 / (frame.points_per_m() * metres_per_point * sheet.scale_factor);
+  std::string crs = sheet.crs.name.empty() ? "unknown coordinate system" : sheet.crs.name;
+  if (!sheet.crs.code.empty()) crs += " (" + sheet.crs.code + ")";
+  return fmt::format("Scale 1:{:.0f} on {}. Coordinates in metres: {}.", denominator,
+                     sheet.paper == Paper::a4 ? "A4" : "Letter", crs);
+}
+
+void draw_foot(Canvas& canvas, const Sheet& sheet, const MapFrame& frame) {
+  const double top = frame.paper.bottom + 22;
+  const double width = frame.paper.right - frame.paper.left;
+  draw_scale_bar(canvas, frame, {frame.paper.left + 6, top}, width * 0.42, sheet);
+  draw_north_arrow(canvas, {frame.paper.right - 116, top - 2}, sheet.convergence_deg);
+  TextStyle note{.size_pt = 7.5, .colour = {0.2, 0.2, 0.2, 1}};
+  note.width_pt = width - 136;
+  canvas.draw_text(frame.paper.left, top + 22, crs_note(sheet, frame), note);
+}
+
+/// Notes in the largest type that fits; below the smallest legible one they end in an ellipsis.
+void draw_notes(Canvas& canvas, const std::vector<std::string>& notes, Point top_left,
+                double bottom) {
+  if (notes.empty()) return;
+  TextStyle style{.size_pt = 7.5, .colour = {0.1, 0.1, 0.1, 1}};
+  style.width_pt = column_width;
+  const std::string text = fmt::format("{}", fmt::join(notes, "\n"));
+  while (style.size_pt > 6 && canvas.text_size(text, style).height > bottom - top_left.y) {
+    style.size_pt -= 0.25;
+  }
+  style.height_pt = std::max(bottom - top_left.y, 8.0);
+  canvas.draw_text(top_left.x, top_left.y, text, style);
+}
+
+DrawnSheet draw_sheet(Canvas& canvas, const Sheet& sheet) {
+  const TextSize paper = paper_size(sheet.paper);
+  canvas.set_colour({1, 1, 1, 1});
+  cairo_paint(canvas.context());
+  const MapFrame frame = frame_of(sheet, paper);
+  DrawnSheet drawn;
+  drawn.labels_left_out = draw_map(canvas, frame, sheet.drawings);
+  draw_ticks(canvas, frame);
+  draw_title(canvas, sheet, paper);
+  draw_foot(canvas, sheet, frame);
+  const double column = frame.paper.right + column_gap;
+  const double legend_bottom =
+      draw_legend(canvas, sheet.drawings, {column, frame.paper.top}, column_width);
+  std::vector<std::string> notes = sheet.notes;
+  if (drawn.labels_left_out > 0) {
+    notes.push_back(
+        fmt::format("{} labels found no room and are not shown; all values are in the "
+                    "tables.",
+                    drawn.labels_left_out));
+  }
+  draw_notes(canvas, notes, {column, legend_bottom + 2}, paper.height - margin);
+  drawn.foreign_characters = canvas.foreign_characters();
+  return drawn;
+}
+
+bool is_iso_date(const std::string& text) {
+  if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
+  return std::count_if(text.begin(), text.end(),
+                       [](unsigned char c) { return std::isdigit(c) != 0; }) == 8;
+}
+
+/// SOURCE_DATE_EPOCH if it is set, else the survey's date: never the time of drawing.
+std::string creation_date(const Sheet& sheet) {
+  const char* epoch = std::getenv("SOURCE_DATE_EPOCH");
+  if (epoch != nullptr && *epoch != '\0') {
+    const std::time_t seconds = std::strtoll(epoch, nullptr, 10);
+    std::tm utc{};
+    if (gmtime_r(&seconds, &utc) != nullptr) {
+      return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", utc.tm_year + 1900, utc.tm_mon + 1,
+                         utc.tm_mday, utc.tm_hour, utc.tm_min, utc.tm_sec);
+    }
+  }
+  return is_iso_date(sheet.date) ? sheet.date + "T00:00:00Z" : "1970-01-01T00:00:00Z";
+}
+
+}  // namespace
+
+DrawnSheet draw_png(const Sheet& sheet, const MapResources& resources,
+                    const std::filesystem::path& file, double dots_per_inch) {
+  const TextSize size = paper_size(sheet.paper);
+  const auto pixels = [&](double points) {
+    return static_cast<int>(std::lround(points / 72 * dots_per_inch));
+  };
+  Canvas canvas = Canvas::picture(pixels(size.width), pixels(size.height), size, resources);
+  const DrawnSheet drawn = draw_sheet(canvas, sheet);
+  canvas.finish_png(file);
+  return drawn;
+}
+
+DrawnSheet draw_pdf(const Sheet& sheet, const MapResources& resources,
+                    const std::filesystem::path& file) {
+  Canvas canvas = Canvas::pdf(paper_size(sheet.paper), file, sheet.title + ": " + sheet.field,
+                              "surveyed " + sheet.date, creation_date(sheet), resources);
+  const DrawnSheet drawn = draw_sheet(canvas, sheet);
+  canvas.finish_pdf(file);
+  return drawn;
+}
+
+FrameSize draw_frame_png(const std::vector<Drawing>& drawings, const Extent& extent,
+                         const MapResources& resources, const std::filesystem::path& file,
+                         int longest_side_px) {
+  const double longest_m = std::max(extent.width(), extent.height());
+  if (!(extent.width() > 0 && extent.height() > 0)) {
+    throw FileError("empty_extent", file.string(), "a picture of an empty extent was asked for");
+  }
+  const auto pixels = [&](double metres) {
+    return std::max(1, static_cast<int>(std::lround(metres / longest_m * longest_side_px)));
+  };
+  const FrameSize size{pixels(extent.width()), pixels(extent.height())};
+  // Symbols are as large as on a sheet ten inches wide.
+  const double points = 720;
+  const TextSize paper{points * extent.width() / longest_m, points * extent.height() / longest_m};
+  Canvas canvas = Canvas::picture(size.width_px, size.height_px, paper, resources);
+  draw_map(canvas, {extent, {0, 0, paper.width, paper.height}}, drawings);
+  canvas.finish_png(file);
+  return size;
+}
+
+}  // namespace evendrip
