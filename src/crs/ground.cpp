@@ -122,23 +122,41 @@ double convergence_deg(const Crs& projected, Point p) {
   return std::atan2(factors.dx_dphi, factors.dy_dphi) / radians_per_degree;
 }
 
-double ground_area_m2(const Crs& crs, const MultiPolygon& shape) {
+std::vector<double> ground_areas_m2(const Crs& crs, std::span<const MultiPolygon> shapes) {
   const GroundView ground(crs);
-  double area = 0;
-  for (const Polygon& polygon : shape) {
-    area += ground.ring_area_m2(polygon.outer);
-    for (const Ring& hole : polygon.holes) area -= ground.ring_area_m2(hole);
+  std::vector<double> areas;
+  areas.reserve(shapes.size());
+  for (const MultiPolygon& shape : shapes) {
+    double area = 0;
+    for (const Polygon& polygon : shape) {
+      area += ground.ring_area_m2(polygon.outer);
+      for (const Ring& hole : polygon.holes) area -= ground.ring_area_m2(hole);
+    }
+    areas.push_back(area);
   }
-  return area;
+  return areas;
+}
+
+std::vector<double> ground_lengths_m(const Crs& crs, std::span<const Line> lines) {
+  const GroundView ground(crs);
+  std::vector<double> lengths;
+  lengths.reserve(lines.size());
+  for (const Line& line : lines) {
+    double length = 0;
+    for (std::size_t i = 0; i + 1 < line.size(); ++i) {
+      length += ground.length_m(line[i], line[i + 1]);
+    }
+    lengths.push_back(length);
+  }
+  return lengths;
+}
+
+double ground_area_m2(const Crs& crs, const MultiPolygon& shape) {
+  return ground_areas_m2(crs, std::span(&shape, 1)).front();
 }
 
 double ground_length_m(const Crs& crs, const Line& line) {
-  const GroundView ground(crs);
-  double length = 0;
-  for (std::size_t i = 0; i + 1 < line.size(); ++i) {
-    length += ground.length_m(line[i], line[i + 1]);
-  }
-  return length;
+  return ground_lengths_m(crs, std::span(&line, 1)).front();
 }
 
 double geodesic_distance_m(Point lonlat_a, Point lonlat_b) {

@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
 #include <cmath>
 #include <utility>
 
@@ -11,8 +12,19 @@
 namespace evendrip {
 namespace {
 
-std::string or_empty(const char* text) {
-  return text == nullptr ? std::string() : text;
+/// PROJ's name without the steps that only swap axes.
+std::string operation_name(const PJ* operation) {
+  const char* text = proj_get_name(operation);
+  const std::string name = text == nullptr ? "" : text;
+  std::string kept;
+  for (std::size_t start = 0; start <= name.size();) {
+    const std::size_t plus = std::min(name.find(" + ", start), name.size());
+    const std::string step = name.substr(start, plus - start);
+    start = plus + 3;
+    if (step == "axis order change (2D)") continue;
+    kept += (kept.empty() ? "" : " + ") + step;
+  }
+  return kept.empty() ? name : kept;
 }
 
 ProjObject crs_object(PJ_CONTEXT* context, const Crs& crs) {
@@ -63,8 +75,10 @@ struct Transform::State {
   double accuracy_m = -1;
 
   void describe(const PJ* chosen) {
-    operation = or_empty(proj_get_name(chosen));
-    accuracy_m = proj_coordoperation_get_accuracy(context.get(), chosen);
+    operation = operation_name(chosen);
+    accuracy_m = proj_get_type(chosen) == PJ_TYPE_CONVERSION
+                     ? 0  // a map projection is exact by definition
+                     : proj_coordoperation_get_accuracy(context.get(), chosen);
   }
   void describe_likeliest(const PJ* source, const PJ* target);
 };

@@ -34,10 +34,12 @@ Crs parse_crs(const std::string& text);
 Crs wgs84();
 /// UTM zone (WGS 84) that holds the centre of a lon/lat extent, northern or southern; by zone
 /// arithmetic, the exceptions of Norway and Svalbard included. Throws InputError if the extent is
-/// no lon/lat extent or wider than 10 degrees.
+/// no lon/lat extent ("not_lonlat"), wider or higher than 10 degrees ("extent_too_wide"), or north
+/// of 84 or south of -80 degrees ("outside_utm").
 Crs utm_for(const Extent& lonlat);
-/// The same CRS with metres as its linear unit, so that computing is always in metres; feet CRSs
-/// only. Geographic CRSs throw InputError ("degrees_refused").
+/// The same CRS with metres as its linear unit, so that computing is always in metres; a metric CRS
+/// is returned as it is. Throws InputError for geographic CRSs ("degrees_refused") and for CRSs
+/// whose coordinates do not grow to the east and north ("axes_refused").
 Crs metric_twin(const Crs& projected);
 bool same_crs(const Crs& a, const Crs& b);
 
@@ -53,7 +55,8 @@ class Transform {
   Point operator()(Point p) const;
   Line operator()(const Line& line) const;
   MultiPolygon operator()(const MultiPolygon& shape) const;
-  /// PROJ's name of the operation chosen and its stated accuracy, m; negative when not stated.
+  /// PROJ's name of the operation chosen for the first point transformed (before that: the first
+  /// that PROJ lists) and its stated accuracy, m: 0 for a mere projection, negative if not stated.
   const std::string& operation() const;
   double accuracy_m() const;
 
@@ -75,6 +78,10 @@ double convergence_deg(const Crs& projected, Point p);
 /// (Karney 2013, J. Geodesy 87:43-55, doi:10.1007/s00190-012-0578-z).
 double ground_area_m2(const Crs& crs, const MultiPolygon& shape);
 double ground_length_m(const Crs& crs, const Line& line);
+/// The same for many shapes or lines at once: the way to the ground is looked up once.
+std::vector<double> ground_areas_m2(const Crs& crs, std::span<const MultiPolygon> shapes);
+std::vector<double> ground_lengths_m(const Crs& crs, std::span<const Line> lines);
+/// On the WGS 84 ellipsoid.
 double geodesic_distance_m(Point lonlat_a, Point lonlat_b);
 
 /// "GDAL 3.6.2, PROJ 9.1.1, GEOS 3.11.1, Boost 1.74"

@@ -17,8 +17,10 @@ struct Patch {
   int patch_class = 0;  ///< never 0: class 0 is left out
   Polygon outline;
 };
-/// Classes come from `class_of_rows(window) -> window.cells() bytes`, called for full rows north to
-/// south.
+/// Classes come from `class_of_rows(window) -> window.cells() bytes`, called for blocks of full
+/// rows north to south, in two sweeps; it must answer the same both times. What it throws passes
+/// through. Throws Interrupted when work.stop is requested. Outlines are valid, outer rings and
+/// holes.
 std::vector<Patch> polygonise(
     const Grid& grid, const std::function<std::vector<std::uint8_t>(const Window&)>& class_of_rows,
     const Work& work);
@@ -27,7 +29,8 @@ struct Isoline {
   double level = 0;
   Line line;
 };
-/// Isolines of a raster in memory at the levels given; cells without a value interrupt them.
+/// Isolines of a raster in memory at the levels given; cells without a value interrupt them. Values
+/// belong to cell centres. A level that is met exactly is drawn a hair beside it.
 std::vector<Isoline> isolines(const Raster& raster, const std::vector<double>& levels);
 
 }  // namespace evendrip

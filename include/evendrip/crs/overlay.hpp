@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Set operations on polygons through GEOS (by way of OGR); Boost.Geometry's overlay fails silently
 // on zones that share edges. Results are valid, with points and lines dropped.
+// Invalid input is made valid first; what cannot be is an InputError ("bad_shape").
 #pragma once
 
 #include "evendrip/geo/shapes.hpp"

@@ -19,7 +19,7 @@ struct NearLine {
   Projection projection;
 };
 
-/// Which lines pass near a point.
+/// Which lines pass near a point. Queries are const and safe from many threads.
 class LineIndex {
  public:
   explicit LineIndex(std::span<const Line> lines);

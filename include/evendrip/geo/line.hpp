@@ -37,13 +37,16 @@ double bearing_deg(const Line& line);
 /// True where the line crosses or touches itself other than at consecutive vertices.
 bool crosses_itself(const Line& line);
 
-/// First crossing point of two lines in their interiors, if they cross.
+/// First point along `a` that the interiors of two lines share, if any; within 1e-6 m of an end of
+/// either line it is a joint and does not count.
 std::optional<Point> crossing(const Line& a, const Line& b);
 
 /// Laterals laid out where no layer has them: parallel lines of the given bearing, `spacing_m`
 /// apart, cut to the zone; each starts at the supply end (so that travel along `bearing_deg` leads
 /// away from the supply). The first line lies half a spacing inside the zone's edge. Pieces shorter
-/// than `shortest_m` are left out.
+/// than `shortest_m` are left out. In order from the left of the flow to its right. Throws
+/// InputError
+/// ("bad_lateral_layout") for a spacing not above 0 or more than a million lines.
 struct LateralLayout {
   double bearing_deg = 0;  ///< direction of flow, clockwise from grid north
   double spacing_m = 1;

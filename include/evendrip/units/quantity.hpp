@@ -36,7 +36,7 @@ enum class UnitSystem { metric, us };
 /// A quantity written as text ("1.06 gph", "15 psi", "0.9 bar", "40 ac"), in the canonical unit of
 /// `dimension`. Spaces between number and unit are optional; letter case matters only where two
 /// units differ by it. Throws InputError (code "bad_quantity") naming the text and the units
-/// accepted; a number without a unit is refused except for Dimension::fraction.
+/// accepted; a number without a unit is refused except for a Dimension::fraction from 0 to 1.
 double parse_quantity(std::string_view text, Dimension dimension);
 
 /// `value` of unit `unit` in the canonical unit. Throws InputError for a unit that is not of the
