@@ -35,9 +35,9 @@ double shortest_by_trying_all(Point start, const std::vector<Point>& places) {
 double nearest_neighbour_m(Point start, std::vector<Point> places) {
   double length = 0;
   while (!places.empty()) {
-    const auto next = std::min_element(
-        places.begin(), places.end(),
-        [&](Point a, Point b) { return distance_m(start, a) < distance_m(start, b); });
+    const auto next = std::min_element(places.begin(), places.end(), [&](Point a, Point b) {
+      return distance_m(start, a) < distance_m(start, b);
+    });
     length += distance_m(start, *next);
     start = *next;
     places.erase(next);

@@ -57,20 +57,31 @@ std::vector<double> thousand_normal_quantiles() {
 std::vector<MadeSet> made_sets() {
   std::vector<double> one_plugged(8, 1.0);
   one_plugged[0] = 0;
-  return {
-      {"A", {1, 2, 3, 4}, 2.5, 0.516398, 48.3602, 60.0, 40.0, 40.0, 40.0},
-      {"B", one_plugged, 0.875, 0.404061, 59.5939, 75.0, 57.1429, 57.1429, 57.1429},
-      {"C", std::vector<double>(16, 1.0), 1, 0, 100, 100, 100, 100, 100},
-      {"D",
-       {1.60, 1.58, 1.62, 1.55, 1.57, 1.61, 1.59, 1.52, 1.54, 1.56, 1.58, 1.50, 1.49, 1.53, 1.20,
-        0},
-       1.44, 0.275091, 72.4909, 85.4167, 72.7431, 72.7431, 72.7431},
-      {"E",
-       {2.1, 2.0, 1.9, 2.2, 2.05, 1.95, 2.15, 1.85, 2.0, 2.1, 1.9, 2.0, 1.7, 1.6, 2.3, 2.0, 1.95,
-        2.05},
-       1.988889, 0.083848, 91.6152, 94.0099, 89.3855, 88.6173, 90.0000},
-      {"F", thousand_normal_quantiles(), 10, 0.099985, 90.0015, 92.0229, 87.2925, 87.2925,
-       87.2925}};
+  return {{"A", {1, 2, 3, 4}, 2.5, 0.516398, 48.3602, 60.0, 40.0, 40.0, 40.0},
+          {"B", one_plugged, 0.875, 0.404061, 59.5939, 75.0, 57.1429, 57.1429, 57.1429},
+          {"C", std::vector<double>(16, 1.0), 1, 0, 100, 100, 100, 100, 100},
+          {"D",
+           {1.60, 1.58, 1.62, 1.55, 1.57, 1.61, 1.59, 1.52, 1.54, 1.56, 1.58, 1.50, 1.49, 1.53,
+            1.20, 0},
+           1.44,
+           0.275091,
+           72.4909,
+           85.4167,
+           72.7431,
+           72.7431,
+           72.7431},
+          {"E",
+           {2.1, 2.0, 1.9, 2.2, 2.05, 1.95, 2.15, 1.85, 2.0, 2.1, 1.9, 2.0, 1.7, 1.6, 2.3, 2.0,
+            1.95, 2.05},
+           1.988889,
+           0.083848,
+           91.6152,
+           94.0099,
+           89.3855,
+           88.6173,
+           90.0000},
+          {"F", thousand_normal_quantiles(), 10, 0.099985, 90.0015, 92.0229, 87.2925, 87.2925,
+           87.2925}};
 }
 
 TEST(UniformityReference, MadeSetsAgreeWithNumpy) {
@@ -91,10 +102,10 @@ TEST(UniformityReference, MadeSetsAgreeWithNumpy) {
 // irrigation Wetted Area" (user-uploaded, a weak source; its printed plot sums agree). Expected
 // values worked out with numpy.
 TEST(UniformityReference, FortyEmitterFlows) {
-  const std::vector<double> flows = {
-      2.14, 2.18, 2.25, 2.17, 2.32, 2.31, 2.35, 2.34, 2.29, 2.24, 2.19, 2.31, 2.16, 2.11,
-      2.39, 2.42, 2.22, 2.33, 2.24, 2.28, 2.42, 2.47, 2.28, 2.43, 2.38, 2.35, 2.40, 2.31,
-      2.17, 2.22, 2.24, 2.27, 2.32, 2.35, 2.31, 2.42, 2.11, 2.27, 2.21, 2.26};
+  const std::vector<double> flows = {2.14, 2.18, 2.25, 2.17, 2.32, 2.31, 2.35, 2.34, 2.29, 2.24,
+                                     2.19, 2.31, 2.16, 2.11, 2.39, 2.42, 2.22, 2.33, 2.24, 2.28,
+                                     2.42, 2.47, 2.28, 2.43, 2.38, 2.35, 2.40, 2.31, 2.17, 2.22,
+                                     2.24, 2.27, 2.32, 2.35, 2.31, 2.42, 2.11, 2.27, 2.21, 2.26};
   EXPECT_NEAR(mean_of(flows), 2.28575, 1e-9);
   EXPECT_NEAR(coefficient_of_variation(flows), 0.040413, 5e-7);
   EXPECT_NEAR(100 * statistical_uniformity(flows), 95.959, 5e-4);
@@ -128,8 +139,8 @@ TEST(UniformityReference, TabulatedNormalRelations) {
   struct Row {
     double cv, christiansen_pct, low_quarter_pct;
   };
-  for (const Row& row : {Row{0.05, 96.011, 93.645}, Row{0.10, 92.021, 87.289},
-                         Row{0.20, 84.042, 74.578}}) {
+  for (const Row& row :
+       {Row{0.05, 96.011, 93.645}, Row{0.10, 92.021, 87.289}, Row{0.20, 84.042, 74.578}}) {
     const std::vector<double> sample = normal_sample(row.cv, 40'000);
     EXPECT_NEAR(100 * christiansen_coefficient(sample), row.christiansen_pct, 2.5e-3);
     EXPECT_NEAR(100 * low_quarter_uniformity(sample), row.low_quarter_pct, 2.5e-3);

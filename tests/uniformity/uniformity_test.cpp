@@ -196,8 +196,8 @@ TEST(EvaluateUniformity, PoolsTheFieldAndWeighsZonesByTheirArea) {
   EXPECT_NEAR(uniformity.field.low_quarter_frac, 0.75, 1e-12);
   EXPECT_NEAR(uniformity.field_low_quarter_area_weighted_frac, 0.25 * 1.0 + 0.75 * 0.5, 1e-6);
   EXPECT_NEAR(uniformity.zones[1].area_ha / uniformity.zones[0].area_ha, 3, 1e-5);
-  EXPECT_NEAR(uniformity.field.area_ha,
-              uniformity.zones[0].area_ha + uniformity.zones[1].area_ha, 1e-12);
+  EXPECT_NEAR(uniformity.field.area_ha, uniformity.zones[0].area_ha + uniformity.zones[1].area_ha,
+              1e-12);
 }
 
 TEST(EvaluateUniformity, SaysWhereTheSampleIsTooSmallOrMissing) {
@@ -217,8 +217,7 @@ TEST(EvaluateUniformity, SaysWhereTheSampleIsTooSmallOrMissing) {
 
 TEST(EvaluateUniformity, LeavesOutAnEmitterWithoutDischargeAndSaysSo) {
   Survey survey;
-  survey.emitters = {emitter_in(0, 1.0),
-                     emitter_in(0, std::numeric_limits<double>::quiet_NaN())};
+  survey.emitters = {emitter_in(0, 1.0), emitter_in(0, std::numeric_limits<double>::quiet_NaN())};
   const Uniformity uniformity = evaluate_uniformity(two_zones(), survey);
   EXPECT_EQ(uniformity.zones[0].emitters, 1);
   EXPECT_TRUE(has_code(uniformity.doubts, "emitter_without_discharge"));
