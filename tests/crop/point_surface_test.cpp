@@ -87,7 +87,9 @@ TEST(PointSurface, GivesTheSameValuesWindowByWindow) {
       const std::size_t i = static_cast<std::size_t>(r * window.columns + c);
       const std::size_t j = grid.index(window.row + r, window.column + c);
       EXPECT_EQ(part.reasons[i], whole.reasons[j]);
-      if (part.has_value(i)) EXPECT_EQ(part.values[i], whole.values[j]);
+      if (part.has_value(i)) {
+        EXPECT_EQ(part.values[i], whole.values[j]);
+      }
     }
   }
 }
@@ -101,7 +103,9 @@ TEST(PointSurface, DoesNotDependOnTheOrderOfThePoints) {
   const Raster after = point_surface(cloud.places, cloud.values, grid, 6)->read({0, 0, 15, 25});
   for (std::size_t i = 0; i < before.values.size(); ++i) {
     EXPECT_EQ(before.reasons[i], after.reasons[i]);
-    if (before.has_value(i)) EXPECT_NEAR(before.values[i], after.values[i], 1e-6);
+    if (before.has_value(i)) {
+      EXPECT_NEAR(before.values[i], after.values[i], 1e-6);
+    }
   }
 }
 

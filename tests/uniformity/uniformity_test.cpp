@@ -78,7 +78,9 @@ TEST(Uniformity, GrowsFromTheFloorRuleToTheCeilingRule) {
     EXPECT_LE(floor, part + 1e-12);
     EXPECT_LE(part, ceiling + 1e-12);
     EXPECT_LE(ceiling, 1 + 1e-12);
-    if (n % 4 == 0) EXPECT_NEAR(floor, ceiling, 1e-12);
+    if (n % 4 == 0) {
+      EXPECT_NEAR(floor, ceiling, 1e-12);
+    }
   }
 }
 
