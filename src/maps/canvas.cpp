@@ -211,6 +211,7 @@ TextSize Canvas::draw_text(double x, double top, const std::string& text, const 
   set_colour(style.colour);
   cairo_move_to(context(), 0, 0);
   pango_cairo_show_layout(context(), layout.get());
+  cairo_new_path(context());  // no current point is left to which a later arc would be joined
   return size;
 }
 

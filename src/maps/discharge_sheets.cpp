@@ -50,9 +50,14 @@ Raster in_report_unit(const Field& field, Raster raster) {
   return raster;
 }
 
-/// Decimals that show three figures of a discharge.
-int discharge_decimals(double value) {
-  return value > 0 ? std::clamp(2 - static_cast<int>(std::floor(std::log10(value))), 0, 4) : 2;
+/// Decimals that show three figures of the largest discharge; the same on the whole sheet.
+int discharge_decimals(const Field& field, const Survey& survey) {
+  double largest = 0;
+  for (const MeasuredEmitter& emitter : survey.emitters) {
+    if (emitter.usable()) largest = std::max(largest, in_report_unit(field, emitter.discharge_lph));
+  }
+  if (!(largest > 0)) return 2;
+  return std::clamp(2 - static_cast<int>(std::floor(std::log10(largest))), 0, 4);
 }
 
 struct Limits {
@@ -98,11 +103,12 @@ ShapesDrawing zone_outlines(const Field& field, const MapResources& resources) {
   for (const Zone& zone : field.zones) {
     zones.shapes.push_back(zone.area);
     zones.classes.emplace_back("zone");
+    zones.labels.push_back("zone " + zone.id);
   }
   return zones;
 }
 
-enum class Values { discharge, relative, none };
+enum class Values { discharge, none };
 
 PointsDrawing emitters(const Field& field, const Survey& survey, Values values,
                        const MapResources& resources) {
@@ -111,6 +117,7 @@ PointsDrawing emitters(const Field& field, const Survey& survey, Values values,
   if (values == Values::discharge) {
     drawing.style.title += ", value in " + discharge_unit(field);
   }
+  const int decimals = discharge_decimals(field, survey);
   for (const MeasuredEmitter& emitter : survey.emitters) {
     if (emitter.placement == Placement::outside) continue;
     drawing.points.push_back(emitter.site.place);
@@ -119,7 +126,7 @@ PointsDrawing emitters(const Field& field, const Survey& survey, Values values,
     drawing.radius_m.push_back(ambiguous ? emitter.position_sd_m : 0);
     const double value = in_report_unit(field, emitter.discharge_lph);
     const bool told = values == Values::discharge && emitter.usable();
-    drawing.labels.push_back(told ? fmt::format("{:.{}f}", value, discharge_decimals(value)) : "");
+    drawing.labels.push_back(told ? fmt::format("{:.{}f}", value, decimals) : "");
   }
   return drawing;
 }
@@ -286,6 +293,7 @@ Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& di
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
   sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
+  sheet.notes.emplace_back("Values beyond the ends of the colour bar take its end colours.");
   add_notes(sheet, survey, context);
   return sheet;
 }
@@ -302,7 +310,7 @@ Sheet relative_discharge_sheet(const Field& field, const Survey& survey, const R
   sheet.drawings.emplace_back(std::move(raster));
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
-  sheet.drawings.emplace_back(emitters(field, survey, Values::none, resources));
+  sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
   add_notes(sheet, survey, context);
   return sheet;
 }
@@ -339,6 +347,7 @@ Sheet findings_sheet(const Field& field, const Survey& survey, const Findings& f
   }
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::hatched, resources));
+  sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
   add_finding_notes(sheet, field, findings);
   add_notes(sheet, survey, context);
   return sheet;

@@ -80,7 +80,11 @@ void draw(const Canvas& canvas, const MapFrame& frame, const ShapesDrawing& draw
       }
     }
     if (rule->fill) fill_path(canvas, *rule->fill);
-    if (rule->outline) stroke_path(canvas, *rule->outline);
+    if (rule->outline && rule->fill) {
+      stroke_path(canvas, *rule->outline);
+    } else if (rule->outline) {
+      stroke_path_with_rim(canvas, *rule->outline);
+    }
     cairo_new_path(canvas.context());
   }
 }
@@ -101,6 +105,7 @@ void draw(const Canvas& canvas, const MapFrame& frame, const PointsDrawing& draw
     const Point p = frame.to_paper(drawing.points[i]);
     const double radius = circle_radius(frame, drawing, i);
     if (radius > 0) {
+      cairo_new_path(canvas.context());
       cairo_arc(canvas.context(), p.x, p.y, radius, 0, 2 * std::numbers::pi);
       cairo_close_path(canvas.context());
       stroke_path(canvas,

@@ -86,18 +86,28 @@ void draw_foot(Canvas& canvas, const Sheet& sheet, const MapFrame& frame) {
   canvas.draw_text(frame.paper.left, top + 22, crs_note(sheet, frame), note);
 }
 
-/// Notes in the largest type that fits; below the smallest legible one they end in an ellipsis.
+constexpr double note_gap = 3;
+
+double notes_height(Canvas& canvas, const std::vector<std::string>& notes, const TextStyle& style) {
+  double height = 0;
+  for (const std::string& note : notes) height += canvas.text_size(note, style).height + note_gap;
+  return height;
+}
+
+/// Notes in the largest type that fits; beyond the smallest legible one they end in an ellipsis.
 void draw_notes(Canvas& canvas, const std::vector<std::string>& notes, Point top_left,
                 double bottom) {
-  if (notes.empty()) return;
   TextStyle style{.size_pt = 7.5, .colour = {0.1, 0.1, 0.1, 1}};
   style.width_pt = column_width;
-  const std::string text = fmt::format("{}", fmt::join(notes, "\n"));
-  while (style.size_pt > 6 && canvas.text_size(text, style).height > bottom - top_left.y) {
+  while (style.size_pt > 6 && notes_height(canvas, notes, style) > bottom - top_left.y) {
     style.size_pt -= 0.25;
   }
-  style.height_pt = std::max(bottom - top_left.y, 8.0);
-  canvas.draw_text(top_left.x, top_left.y, text, style);
+  double y = top_left.y;
+  for (const std::string& note : notes) {
+    if (bottom - y < style.size_pt) return;
+    style.height_pt = bottom - y;
+    y += canvas.draw_text(top_left.x, y, note, style).height + note_gap;
+  }
 }
 
 DrawnSheet draw_sheet(Canvas& canvas, const Sheet& sheet) {

@@ -93,6 +93,15 @@ void stroke_path(const Canvas& canvas, const StrokeStyle& style) {
   cairo_stroke(context);
 }
 
+void stroke_path_with_rim(const Canvas& canvas, const StrokeStyle& style) {
+  cairo_path_t* path = cairo_copy_path(canvas.context());
+  StrokeStyle rim{{1, 1, 1, 0.85}, style.width_px + 2, {}};
+  stroke_path(canvas, rim);
+  cairo_append_path(canvas.context(), path);
+  cairo_path_destroy(path);
+  stroke_path(canvas, style);
+}
+
 void fill_path(const Canvas& canvas, const FillStyle& style) {
   cairo_t* context = canvas.context();
   cairo_set_fill_rule(context, CAIRO_FILL_RULE_EVEN_ODD);
@@ -120,16 +129,13 @@ void fill_path(const Canvas& canvas, const FillStyle& style) {
 void draw_mark(const Canvas& canvas, Point centre, const MarkStyle& style) {
   cairo_t* context = canvas.context();
   const double radius = style.size_px * points_per_px / 2;
-  if (is_open(style.well_known_name) && style.stroke) {
-    StrokeStyle rim = *style.stroke;  // white below it, so that it shows on any ground
-    rim.colour = {1, 1, 1, 0.9};
-    rim.width_px += 2;
-    add_mark_path(context, centre, style.well_known_name, radius);
-    stroke_path(canvas, rim);
-  }
   add_mark_path(context, centre, style.well_known_name, radius);
   if (style.fill && !is_open(style.well_known_name)) fill_path(canvas, *style.fill);
-  if (style.stroke) stroke_path(canvas, *style.stroke);
+  if (style.stroke && is_open(style.well_known_name)) {
+    stroke_path_with_rim(canvas, *style.stroke);
+  } else if (style.stroke) {
+    stroke_path(canvas, *style.stroke);
+  }
   cairo_new_path(context);
 }
 

@@ -8,6 +8,8 @@ namespace evendrip {
 
 /// Strokes the current path and clears it.
 void stroke_path(const Canvas& canvas, const StrokeStyle& style);
+/// The same over a white rim, so that it shows on any ground.
+void stroke_path_with_rim(const Canvas& canvas, const StrokeStyle& style);
 /// Fills the current path (even-odd) and keeps it. Hatches are anchored to the page, so that
 /// neighbouring shapes of one class look like one.
 void fill_path(const Canvas& canvas, const FillStyle& style);
