@@ -137,6 +137,7 @@ ShapesDrawing low_places(const Findings& findings, FindingLook look,
                          const MapResources& resources) {
   ShapesDrawing drawing;
   drawing.style = style_of(resources, "findings");
+  if (look == FindingLook::outlined) drawing.rim = Rim::white;
   for (StyleRule& rule : drawing.style.rules) {
     if (look == FindingLook::outlined) rule.fill.reset();
   }
@@ -177,7 +178,7 @@ void add_notes(Sheet& sheet, const Survey& survey, const SheetContext& context) 
         fmt::format("{} dug emitters lie in no zone and are not shown.", outside));
   }
   sheet.notes.insert(sheet.notes.end(), context.further.begin(), context.further.end());
-  sheet.notes.push_back(dig_caution);
+  sheet.caution = dig_caution;
 }
 
 void add_lines(Sheet& sheet, const Field& field, const MapResources& resources) {
@@ -243,7 +244,7 @@ void add_finding_notes(Sheet& sheet, const Field& field, const Findings& finding
   }
   sheet.notes.emplace_back(
       "Water and crop are relative to the median (1.00) of the zone and the field.");
-  constexpr std::size_t most = 12;
+  constexpr std::size_t most = 10;
   for (std::size_t i = 0; i < std::min(most, findings.list.size()); ++i) {
     sheet.notes.push_back(finding_line(field, findings.list[i]));
   }

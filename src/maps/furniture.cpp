@@ -16,16 +16,17 @@ namespace {
 const TextStyle small{.size_pt = 7, .colour = {0.2, 0.2, 0.2, 1}};
 const StrokeStyle hairline{{0.2, 0.2, 0.2, 1}, 0.8, {}};
 
-void add_line(const Canvas& canvas, Point a, Point b) {
+void draw_tick(const Canvas& canvas, Point a, Point b) {
   cairo_move_to(canvas.context(), a.x, a.y);
   cairo_line_to(canvas.context(), b.x, b.y);
+  stroke_path(canvas, hairline);
 }
 
 void draw_easting_ticks(Canvas& canvas, const MapFrame& frame, double step) {
   for (const double x : multiples_within(frame.world.x_min, frame.world.x_max, step)) {
     const double at = frame.to_paper({x, frame.world.y_min}).x;
-    add_line(canvas, {at, frame.paper.bottom}, {at, frame.paper.bottom + 4});
-    add_line(canvas, {at, frame.paper.top}, {at, frame.paper.top - 4});
+    draw_tick(canvas, {at, frame.paper.bottom}, {at, frame.paper.bottom + 4});
+    draw_tick(canvas, {at, frame.paper.top}, {at, frame.paper.top - 4});
     TextStyle style = small;
     style.align = Align::centre;
     canvas.draw_text(at, frame.paper.bottom + 5, fmt::format("{:.{}f}", x, decimals_of(step)),
@@ -36,8 +37,8 @@ void draw_easting_ticks(Canvas& canvas, const MapFrame& frame, double step) {
 void draw_northing_ticks(Canvas& canvas, const MapFrame& frame, double step) {
   for (const double y : multiples_within(frame.world.y_min, frame.world.y_max, step)) {
     const double at = frame.to_paper({frame.world.x_min, y}).y;
-    add_line(canvas, {frame.paper.left, at}, {frame.paper.left - 4, at});
-    add_line(canvas, {frame.paper.right, at}, {frame.paper.right + 4, at});
+    draw_tick(canvas, {frame.paper.left, at}, {frame.paper.left - 4, at});
+    draw_tick(canvas, {frame.paper.right, at}, {frame.paper.right + 4, at});
     const Saved saved(canvas);
     cairo_translate(canvas.context(), frame.paper.left - 14, at);
     cairo_rotate(canvas.context(), -std::numbers::pi / 2);

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "evendrip/maps/rulers.hpp"
 #include "symbols.hpp"
@@ -17,7 +18,7 @@ constexpr double swatch_width = 20;
 constexpr double text_left = swatch_width + 6;
 constexpr double row_gap = 3.5;
 constexpr double block_gap = 8;
-constexpr double ramp_height = 96;
+constexpr double ramp_height = 84;
 
 const TextStyle heading{.size_pt = 8.5, .weight = Weight::bold, .colour = {}};
 const TextStyle entry{.size_pt = 8, .colour = {}};
@@ -140,8 +141,9 @@ std::size_t count_of(const std::vector<std::string>& classes, const StyleRule& r
 }
 
 /// Only the classes that are on the map, each with its number.
+template <class DrawSymbol>
 void draw_rules(Pen& pen, const Style& style, const std::vector<std::string>& classes,
-                std::size_t features) {
+                std::size_t features, const DrawSymbol& draw_symbol) {
   if (features == 0) return;
   pen.title(style.title);
   for (const StyleRule& rule : style.rules) {
@@ -149,17 +151,35 @@ void draw_rules(Pen& pen, const Style& style, const std::vector<std::string>& cl
     if (count == 0) continue;
     const std::string title = rule.title.empty() ? rule.name : rule.title;
     pen.row(fmt::format("{} (n = {})", title, count),
-            [&](const PaperBox& box) { draw_swatch(pen.canvas, box, rule); });
+            [&](const PaperBox& box) { draw_symbol(box, rule); });
   }
   pen.y += block_gap;
 }
 
 void draw_block(Pen& pen, const ShapesDrawing& drawing) {
-  draw_rules(pen, drawing.style, drawing.classes, drawing.shapes.size());
+  draw_rules(
+      pen, drawing.style, drawing.classes, drawing.shapes.size(),
+      [&pen](const PaperBox& box, const StyleRule& rule) { draw_swatch(pen.canvas, box, rule); });
+}
+
+bool has_circle(const PointsDrawing& drawing, const StyleRule& rule) {
+  for (std::size_t i = 0; i < std::min(drawing.radius_m.size(), drawing.classes.size()); ++i) {
+    if (drawing.radius_m[i] > 0 && drawing.classes[i] == rule.equals) return true;
+  }
+  return false;
 }
 
 void draw_block(Pen& pen, const PointsDrawing& drawing) {
-  draw_rules(pen, drawing.style, drawing.classes, drawing.points.size());
+  const auto symbol = [&](const PaperBox& box, const StyleRule& rule) {
+    if (has_circle(drawing, rule) && rule.mark && rule.mark->stroke) {
+      cairo_new_path(pen.canvas.context());
+      cairo_arc(pen.canvas.context(), (box.left + box.right) / 2, (box.top + box.bottom) / 2, 5, 0,
+                2 * std::numbers::pi);
+      stroke_path(pen.canvas, *rule.mark->stroke);
+    }
+    draw_swatch(pen.canvas, box, rule);
+  };
+  draw_rules(pen, drawing.style, drawing.classes, drawing.points.size(), symbol);
 }
 
 }  // namespace

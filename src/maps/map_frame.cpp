@@ -80,10 +80,10 @@ void draw(const Canvas& canvas, const MapFrame& frame, const ShapesDrawing& draw
       }
     }
     if (rule->fill) fill_path(canvas, *rule->fill);
-    if (rule->outline && rule->fill) {
-      stroke_path(canvas, *rule->outline);
-    } else if (rule->outline) {
+    if (rule->outline && drawing.rim == Rim::white) {
       stroke_path_with_rim(canvas, *rule->outline);
+    } else if (rule->outline) {
+      stroke_path(canvas, *rule->outline);
     }
     cairo_new_path(canvas.context());
   }

@@ -24,7 +24,7 @@ constexpr double margin = 30;
 constexpr double column_width = 196;  ///< legend and notes
 constexpr double column_gap = 18;
 constexpr double title_height = 46;
-constexpr double foot_height = 62;  ///< tick labels, scale bar, north arrow
+constexpr double foot_height = 70;  ///< tick labels, scale bar, north arrow
 
 /// ISO 216 A4 and ANSI letter, landscape.
 TextSize paper_size(Paper paper) {
@@ -55,7 +55,7 @@ MapFrame frame_of(const Sheet& sheet, TextSize paper) {
 }
 
 void draw_title(Canvas& canvas, const Sheet& sheet, TextSize paper) {
-  const double width = paper.width - 2 * margin;
+  const double width = paper.width - 2 * margin - column_width - column_gap;
   TextStyle title{.size_pt = 18, .weight = Weight::bold, .colour = {}};
   title.width_pt = width;
   title.height_pt = 1;  // one line, ended by an ellipsis
@@ -83,7 +83,11 @@ void draw_foot(Canvas& canvas, const Sheet& sheet, const MapFrame& frame) {
   draw_north_arrow(canvas, {frame.paper.right - 116, top - 2}, sheet.convergence_deg);
   TextStyle note{.size_pt = 7.5, .colour = {0.2, 0.2, 0.2, 1}};
   note.width_pt = width - 136;
-  canvas.draw_text(frame.paper.left, top + 22, crs_note(sheet, frame), note);
+  const double below =
+      top + 22 + canvas.draw_text(frame.paper.left, top + 22, crs_note(sheet, frame), note).height;
+  note.width_pt = width;
+  note.colour = {};
+  canvas.draw_text(frame.paper.left, below + 2, sheet.caution, note);
 }
 
 constexpr double note_gap = 3;
@@ -94,20 +98,25 @@ double notes_height(Canvas& canvas, const std::vector<std::string>& notes, const
   return height;
 }
 
-/// Notes in the largest type that fits; beyond the smallest legible one they end in an ellipsis.
-void draw_notes(Canvas& canvas, const std::vector<std::string>& notes, Point top_left,
-                double bottom) {
+/// Notes in the largest type that fits; what finds no room in the smallest legible one is left out
+/// and counted.
+int draw_notes(Canvas& canvas, const std::vector<std::string>& notes, Point top_left,
+               double bottom) {
   TextStyle style{.size_pt = 7.5, .colour = {0.1, 0.1, 0.1, 1}};
   style.width_pt = column_width;
   while (style.size_pt > 6 && notes_height(canvas, notes, style) > bottom - top_left.y) {
     style.size_pt -= 0.25;
   }
   double y = top_left.y;
+  int left_out = 0;
   for (const std::string& note : notes) {
-    if (bottom - y < style.size_pt) return;
-    style.height_pt = bottom - y;
+    if (y + canvas.text_size(note, style).height > bottom + 0.5) {
+      ++left_out;
+      continue;
+    }
     y += canvas.draw_text(top_left.x, y, note, style).height + note_gap;
   }
+  return left_out;
 }
 
 DrawnSheet draw_sheet(Canvas& canvas, const Sheet& sheet) {
@@ -122,7 +131,7 @@ DrawnSheet draw_sheet(Canvas& canvas, const Sheet& sheet) {
   draw_foot(canvas, sheet, frame);
   const double column = frame.paper.right + column_gap;
   const double legend_bottom =
-      draw_legend(canvas, sheet.drawings, {column, frame.paper.top}, column_width);
+      draw_legend(canvas, sheet.drawings, {column, margin - 2}, column_width);
   std::vector<std::string> notes = sheet.notes;
   if (drawn.labels_left_out > 0) {
     notes.push_back(
@@ -130,7 +139,8 @@ DrawnSheet draw_sheet(Canvas& canvas, const Sheet& sheet) {
                     "tables.",
                     drawn.labels_left_out));
   }
-  draw_notes(canvas, notes, {column, legend_bottom + 2}, paper.height - margin);
+  drawn.notes_left_out =
+      draw_notes(canvas, notes, {column, legend_bottom + 2}, paper.height - margin + 10);
   drawn.foreign_characters = canvas.foreign_characters();
   return drawn;
 }

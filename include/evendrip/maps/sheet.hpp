@@ -31,11 +31,13 @@ struct LinesDrawing {
   std::vector<std::string> labels;  ///< empty, or one for each line (isoline levels)
   StyleRule style;
 };
+enum class Rim { none, white };  ///< a white rim below an outline shows it on any ground
 struct ShapesDrawing {
   std::vector<MultiPolygon> shapes;
   std::vector<std::string> classes;  ///< value of the rules' property for each shape
   std::vector<std::string> labels;   ///< empty, or one for each shape
   Style style;                       ///< the rule whose `equals` is the class draws it
+  Rim rim = Rim::none;
 };
 struct PointsDrawing {
   std::vector<Point> points;
@@ -61,6 +63,7 @@ struct Sheet {
   std::vector<Drawing> drawings;
   double scale_factor = 1;  ///< grid over ground length, for the scale bar
   double convergence_deg = 0;
+  std::string caution = {};  ///< stands at the foot and is never left out
 };
 
 /// Where styles and the font lie: beside the build or installed, found relative to the executable.
@@ -73,6 +76,7 @@ MapResources find_map_resources();
 
 struct DrawnSheet {
   int labels_left_out = 0;     ///< also told on the sheet
+  int notes_left_out = 0;      ///< for lack of room below the legend
   int foreign_characters = 0;  ///< not in the bundled font: drawn with a font of the system
 };
 DrawnSheet draw_png(const Sheet& sheet, const MapResources& resources,
