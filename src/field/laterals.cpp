@@ -114,7 +114,7 @@ void tell_direction(const RoleLayer& layer, const std::vector<std::string>& unto
                     fmt::format("{} of {} laterals touch no manifold; their stations are counted "
                                 "from the end drawn first",
                                 untold.size(), all),
-                    listed(untold),
+                    first_few(untold),
                     any ? fmt::format("a manifold within {} m of an end", touches_m)
                         : "a supply manifold in [layers] manifolds",
                     "Draw each lateral from its supply end, or add the manifolds"});

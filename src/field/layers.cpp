@@ -187,7 +187,7 @@ int zone_at(const std::vector<Zone>& zones, Point p) {
   return -1;
 }
 
-std::string listed(const std::vector<std::string>& names) {
+std::string first_few(const std::vector<std::string>& names) {
   constexpr std::size_t most = 8;
   std::string text;
   for (std::size_t i = 0; i < names.size() && i < most; ++i) {
@@ -200,7 +200,7 @@ std::string listed(const std::vector<std::string>& names) {
 std::string zone_list(const std::vector<Zone>& zones) {
   std::vector<std::string> names;
   for (const Zone& zone : zones) names.push_back(zone.id);
-  return names.empty() ? "a zone, but none could be read" : listed(names);
+  return names.empty() ? "a zone, but none could be read" : first_few(names);
 }
 
 std::vector<Zone> zones_from(const RoleLayer& layer, Doubts& doubts) {

@@ -39,7 +39,7 @@ int zone_index(const std::vector<Zone>& zones, std::string_view id);
 /// The zone that holds a point, -1 if none does.
 int zone_at(const std::vector<Zone>& zones, Point p);
 /// "Z1, Z2, Z3" for messages; long lists are cut.
-std::string listed(const std::vector<std::string>& names);
+std::string first_few(const std::vector<std::string>& names);
 std::string zone_list(const std::vector<Zone>& zones);
 
 /// Zones by id; polygons of one id are one zone. Invalid outlines are mended and told; zones that
