@@ -17,7 +17,8 @@
 
 namespace evendrip {
 
-/// How one zone is mapped.
+/// How one zone is mapped. Samples are emitters whose place is known and that were not damaged by
+/// digging; the median counts all usable emitters of the zone.
 struct ZoneSurface {
   int zone = -1;
   int samples = 0;
@@ -26,7 +27,11 @@ struct ZoneSurface {
   std::string why;  ///< plain words: "too few emitters (4) for a variogram", ...
 };
 
-/// The whole plan: made once, then evaluated window by window.
+/// The whole plan: made once, then evaluated window by window. A zone is kriged when it has ten or
+/// more samples and the variogram, pooled over pairs within zones, shows spatial structure; else it
+/// is mapped by inverse distance from four samples on, by its mean below that (thresholds: common
+/// practice, no source). Fitted shapes: exponential, spherical, Matern 3/2 and 5/2; the Gaussian is
+/// left out because without a nugget its equations are close to singular.
 class DischargeMap {
  public:
   DischargeMap(const Field& field, const Survey& survey, const Grid& grid, const Work& work);
@@ -43,9 +48,12 @@ class DischargeMap {
   const Doubts& doubts() const;
 
   struct Part {
-    Raster relative;  ///< r, 1 = median of the zone
+    Raster relative;  ///< r, 1 = median of the zone; below 0 is set to 0
     Raster discharge_lph;
-    Raster standard_error;  ///< of r
+    /// Of predicting r at a new emitter. Kriging: root of its variance. Inverse distance: root mean
+    /// square error of leaving out one sample of the zone. Zone mean: sd sqrt(1 + 1/n), no value
+    /// for n = 1.
+    Raster standard_error;
   };
   /// `work.threads` threads within the window.
   Part over(const Window& window, const Work& work) const;
@@ -55,8 +63,8 @@ class DischargeMap {
   std::unique_ptr<State> state_;
 };
 
-/// Grid of a field: cell as asked, or the lateral spacing, made coarser by whole metres until
-/// neither side passes 1,500 cells.
+/// Grid of a field: cell as asked, or the narrowest lateral spacing (1 m if none is stated) made
+/// coarser to the next whole metre until neither side passes 1,500 cells.
 Grid analysis_grid(const Field& field);
 
 /// Index of the zone that feeds each cell of a window by its centre, -1 outside; for masks.

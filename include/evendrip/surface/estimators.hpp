@@ -6,7 +6,7 @@
 // point; at a sample point the sample is returned with variance 0.
 #pragma once
 
-#include <functional>
+#include <cstdint>
 #include <limits>
 #include <memory>
 #include <span>
@@ -63,8 +63,8 @@ struct InverseDistance {
   double power = 2;
   Neighbourhood neighbourhood;
 };
-/// Sum w z / sum w with w = d^-power; a sample point returns its own value. Shepard 1968,
-/// Proc. 23rd ACM Nat. Conf. 517-524.
+/// Sum w z / sum w with w = d^-power; a sample point returns its own value; samples at the very
+/// same place are merged (mean) before. Shepard 1968, Proc. 23rd ACM Nat. Conf. 517-524.
 std::vector<double> inverse_distance_at(const Samples& samples, const InverseDistance& options,
                                         std::span<const Point> places, const Work& work);
 class InverseDistanceSurface {
@@ -72,6 +72,10 @@ class InverseDistanceSurface {
   InverseDistanceSurface(const Samples& samples, const InverseDistance& options);
   ~InverseDistanceSurface();
   InverseDistanceSurface(InverseDistanceSurface&&) noexcept;
+  /// NaN where too few samples are in reach.
+  std::vector<double> at(std::span<const Point> places, const Work& work) const;
+  /// Each sample from the others, in the order given; NaN where too few are left.
+  std::vector<double> each_from_the_others(const Work& work) const;
   Raster over(const Grid& grid, const Window& window, std::span<const std::uint8_t> wanted,
               const Work& work) const;
 
@@ -80,7 +84,8 @@ class InverseDistanceSurface {
   std::unique_ptr<State> state_;
 };
 
-/// Leave-one-out: each sample predicted from the others.
+/// Leave-one-out: each sample predicted from the others (samples at the very same place are left
+/// out together); NaN where that cannot be, which the summary figures pass over.
 struct LeaveOneOut {
   std::vector<double> predicted;
   std::vector<double> variance;
@@ -89,6 +94,9 @@ struct LeaveOneOut {
   double mean_squared_z = 0;  ///< (error^2 / variance), 0 if the method has no variance
   double correlation = 0;     ///< observed with predicted
 };
+/// The summary figures of predictions made elsewhere, NaN where there is none.
+LeaveOneOut leave_one_out_summary(const Samples& samples, std::vector<double> predicted,
+                                  std::vector<double> variance);
 LeaveOneOut leave_one_out(const Samples& samples, const VariogramModel& model,
                           const Neighbourhood& neighbourhood, const Work& work);
 LeaveOneOut leave_one_out(const Samples& samples, const InverseDistance& options, const Work& work);

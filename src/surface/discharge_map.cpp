@@ -1,0 +1,344 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/surface/discharge_map.hpp"
+
+#include "zone_cells.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <numeric>
+#include <utility>
+
+namespace evendrip {
+namespace {
+
+using Method = ZoneSurface::Method;
+
+constexpr int fewest_for_kriging = 10;
+constexpr int fewest_for_inverse_distance = 4;
+constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+constexpr std::array shapes{VariogramShape::exponential, VariogramShape::spherical,
+                            VariogramShape::matern32, VariogramShape::matern52};
+
+/// What one zone needs to be mapped.
+struct ZonePlan {
+  Samples samples;                   ///< values relative
+  std::vector<std::size_t> numbers;  ///< of the samples in the list of all zones
+  std::unique_ptr<OrdinaryKriging> kriging;
+  std::unique_ptr<InverseDistanceSurface> inverse_distance;
+  double mean = 0;
+  double standard_error = nan;  ///< where it is the same all over the zone
+};
+
+double median_of(std::vector<double> values) {
+  if (values.empty()) return 0;
+  std::sort(values.begin(), values.end());
+  const std::size_t half = values.size() / 2;
+  return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
+}
+
+bool usable_in(const MeasuredEmitter& emitter, int zone) {
+  return emitter.usable() && emitter.site.zone == zone && std::isfinite(emitter.discharge_lph);
+}
+
+double zone_median_lph(const Survey& survey, int zone) {
+  std::vector<double> discharges;
+  for (const MeasuredEmitter& emitter : survey.emitters) {
+    if (usable_in(emitter, zone)) discharges.push_back(emitter.discharge_lph);
+  }
+  return median_of(std::move(discharges));
+}
+
+Doubt zone_doubt(const std::string& code, const Zone& zone, const std::string& text,
+                 const std::string& remedy) {
+  Doubt doubt;
+  doubt.code = code;
+  doubt.severity = Severity::doubt;
+  doubt.text = fmt::format("Zone {}: {}", zone.id, text);
+  doubt.remedy = remedy;
+  return doubt;
+}
+
+double mean_of_values(const Samples& samples) {
+  double sum = 0;
+  for (const Sample& sample : samples) sum += sample.value;
+  return sum / static_cast<double>(samples.size());
+}
+
+/// Standard deviation of a new emitter about the mean of n; NaN for n = 1.
+double error_of_mean(const Samples& samples, double mean) {
+  const double n = static_cast<double>(samples.size());
+  if (n < 2) return nan;
+  double squares = 0;
+  for (const Sample& sample : samples) squares += (sample.value - mean) * (sample.value - mean);
+  return std::sqrt(squares / (n - 1) * (1 + 1 / n));
+}
+
+std::string plural(int count, const char* one, const char* many) {
+  return fmt::format("{} {}", count, count == 1 ? one : many);
+}
+
+}  // namespace
+
+struct DischargeMap::State {
+  Grid grid;
+  std::vector<MultiPolygon> areas;
+  Analysis analysis;
+  std::vector<ZoneSurface> zones;
+  std::vector<ZonePlan> plans;
+  Samples samples;  ///< of all zones
+  std::vector<VariogramLag> moment;
+  std::optional<VariogramFit> fit;
+  std::optional<LeaveOneOut> kriging_check;
+  std::optional<LeaveOneOut> inverse_distance_check;
+  Doubts doubts;
+
+  void gather(const Field& field, const Survey& survey);
+  void find_structure();
+  Method method_of(int samples) const;
+  std::string why(Method method, int samples) const;
+  void plan_zone(const Zone& zone, std::size_t number);
+  void check(const Work& work);
+  Neighbourhood neighbourhood() const {
+    Neighbourhood out;
+    out.most = std::max(1, analysis.neighbours);
+    return out;
+  }
+  InverseDistance inverse_distance() const { return {2, neighbourhood()}; }
+  void map_zone(const Window& window, std::size_t number, std::span<const std::uint8_t> wanted,
+                Part& part, const Work& work) const;
+};
+
+/// Medians and relative discharges, zone by zone.
+void DischargeMap::State::gather(const Field& field, const Survey& survey) {
+  plans.resize(field.zones.size());
+  for (std::size_t z = 0; z < field.zones.size(); ++z) {
+    ZoneSurface zone;
+    zone.zone = static_cast<int>(z);
+    zone.median_lph = zone_median_lph(survey, zone.zone);
+    for (const MeasuredEmitter& emitter : survey.emitters) {
+      const bool placed =
+          emitter.placement == Placement::declared || emitter.placement == Placement::by_fix;
+      if (!placed || !usable_in(emitter, zone.zone) || !(zone.median_lph > 0)) continue;
+      plans[z].numbers.push_back(samples.size());
+      samples.push_back({emitter.site, emitter.discharge_lph / zone.median_lph});
+      plans[z].samples.push_back(samples.back());
+    }
+    zone.samples = static_cast<int>(plans[z].samples.size());
+    zones.push_back(std::move(zone));
+  }
+}
+
+void DischargeMap::State::find_structure() {
+  moment = moment_variogram(samples);
+  fit = fit_best_variogram(moment, shapes);
+}
+
+Method DischargeMap::State::method_of(int count) const {
+  if (count == 0) return Method::none;
+  const bool may_krige = analysis.method != SurfaceMethod::inverse_distance;
+  if (may_krige && fit && count >= fewest_for_kriging) return Method::kriging;
+  return count >= fewest_for_inverse_distance ? Method::inverse_distance : Method::zone_mean;
+}
+
+std::string DischargeMap::State::why(Method method, int count) const {
+  const std::string emitters = plural(count, "emitter", "emitters");
+  switch (method) {
+    case Method::none:
+      return "no emitter was measured here at a known place";
+    case Method::zone_mean:
+      return fmt::format("too few emitters ({}) for a surface: the mean of the zone", count);
+    case Method::kriging:
+      return fmt::format("{} and a variogram with spatial structure", emitters);
+    case Method::inverse_distance:
+      break;
+  }
+  if (analysis.method == SurfaceMethod::inverse_distance)
+    return fmt::format("{}; inverse distance was asked for", emitters);
+  if (count < fewest_for_kriging)
+    return fmt::format("too few emitters ({}) for kriging, which takes {} or more", count,
+                       fewest_for_kriging);
+  return fmt::format(
+      "{}, but no spatial structure was found in their differences: patches on the map may be "
+      "chance",
+      emitters);
+}
+
+void DischargeMap::State::plan_zone(const Zone& zone, std::size_t number) {
+  ZonePlan& plan = plans[number];
+  ZoneSurface& surface = zones[number];
+  surface.method = method_of(surface.samples);
+  surface.why = why(surface.method, surface.samples);
+  if (surface.method == Method::none) {
+    doubts.push_back(zone_doubt("zone_not_mapped", zone, surface.why + "; it is not mapped.",
+                                "Measure emitters in this zone whose median is above 0."));
+    return;
+  }
+  plan.mean = mean_of_values(plan.samples);
+  plan.standard_error = error_of_mean(plan.samples, plan.mean);
+  if (surface.method == Method::kriging)
+    plan.kriging = std::make_unique<OrdinaryKriging>(plan.samples, fit->model, neighbourhood());
+  if (surface.method == Method::inverse_distance)
+    plan.inverse_distance =
+        std::make_unique<InverseDistanceSurface>(plan.samples, inverse_distance());
+  const bool asked_for = analysis.method == SurfaceMethod::inverse_distance &&
+                         surface.method == Method::inverse_distance;
+  if (surface.method != Method::kriging && !asked_for)
+    doubts.push_back(zone_doubt("surface_without_kriging", zone, surface.why + ".",
+                                "Dig more emitters, spread over the zone, for a firmer map."));
+}
+
+/// Leaves out sample after sample, zone by zone, and pools what comes back.
+void DischargeMap::State::check(const Work& work) {
+  const std::vector<double> none(samples.size(), nan);
+  LeaveOneOut kriged{none, none, 0, 0, 0, 0};
+  LeaveOneOut weighted = kriged;
+  const auto keep = [](const ZonePlan& plan, const LeaveOneOut& zone, LeaveOneOut& all) {
+    for (std::size_t i = 0; i < plan.numbers.size(); ++i) {
+      all.predicted[plan.numbers[i]] = zone.predicted[i];
+      all.variance[plan.numbers[i]] = zone.variance[i];
+    }
+  };
+  bool any_kriged = false;
+  bool any_weighted = false;
+  for (std::size_t z = 0; z < plans.size(); ++z) {
+    ZonePlan& plan = plans[z];
+    if (plan.kriging) {
+      keep(plan, leave_one_out(plan.samples, fit->model, neighbourhood(), work), kriged);
+      any_kriged = true;
+    }
+    if (zones[z].samples < fewest_for_inverse_distance) continue;
+    const LeaveOneOut zone = leave_one_out(plan.samples, inverse_distance(), work);
+    if (plan.inverse_distance) plan.standard_error = zone.rmse;
+    keep(plan, zone, weighted);
+    any_weighted = true;
+  }
+  if (any_kriged) kriging_check = leave_one_out_summary(samples, kriged.predicted, kriged.variance);
+  if (any_weighted)
+    inverse_distance_check = leave_one_out_summary(samples, weighted.predicted, weighted.variance);
+}
+
+DischargeMap::DischargeMap(const Field& field, const Survey& survey, const Grid& grid,
+                           const Work& work)
+    : state_(std::make_unique<State>()) {
+  state_->grid = grid;
+  state_->areas = areas_of(field);
+  state_->analysis = field.analysis;
+  state_->gather(field, survey);
+  state_->find_structure();
+  for (std::size_t z = 0; z < field.zones.size(); ++z) state_->plan_zone(field.zones[z], z);
+  Work quiet = work;
+  quiet.progress = nullptr;
+  state_->check(quiet);
+}
+DischargeMap::~DischargeMap() = default;
+DischargeMap::DischargeMap(DischargeMap&&) noexcept = default;
+
+const Grid& DischargeMap::grid() const {
+  return state_->grid;
+}
+const std::vector<ZoneSurface>& DischargeMap::zones() const {
+  return state_->zones;
+}
+const std::vector<VariogramLag>& DischargeMap::moment() const {
+  return state_->moment;
+}
+const std::optional<VariogramFit>& DischargeMap::fit() const {
+  return state_->fit;
+}
+const std::optional<LeaveOneOut>& DischargeMap::kriging_check() const {
+  return state_->kriging_check;
+}
+const std::optional<LeaveOneOut>& DischargeMap::inverse_distance_check() const {
+  return state_->inverse_distance_check;
+}
+const Samples& DischargeMap::relative_samples() const {
+  return state_->samples;
+}
+const Doubts& DischargeMap::doubts() const {
+  return state_->doubts;
+}
+
+std::string DischargeMap::method_text() const {
+  const auto zones_by = [&](Method method) {
+    return static_cast<int>(
+        std::count_if(state_->zones.begin(), state_->zones.end(),
+                      [&](const ZoneSurface& z) { return z.method == method; }));
+  };
+  std::vector<std::string> parts;
+  if (const int n = zones_by(Method::kriging); n > 0) {
+    const VariogramModel& m = state_->fit->model;
+    parts.push_back(fmt::format(
+        "ordinary kriging in {} ({} variogram, nugget {:.4g}, partial sill {:.4g}, range parameter "
+        "{:.4g} m, {} nearest)",
+        plural(n, "zone", "zones"), to_text(m.shape), m.nugget, m.partial_sill, m.range_m,
+        state_->neighbourhood().most));
+  }
+  if (const int n = zones_by(Method::inverse_distance); n > 0)
+    parts.push_back(fmt::format("inverse squared distance in {} ({} nearest)",
+                                plural(n, "zone", "zones"), state_->neighbourhood().most));
+  if (const int n = zones_by(Method::zone_mean); n > 0)
+    parts.push_back(fmt::format("the mean in {}", plural(n, "zone", "zones")));
+  if (parts.empty()) return "No zone could be mapped: no emitter was measured at a known place.";
+  std::string methods = parts.front();
+  for (std::size_t i = 1; i < parts.size(); ++i) methods += ", " + parts[i];
+  return fmt::format(
+      "Relative discharge is discharge over the median of the zone, mapped zone by zone from {}: "
+      "{}.",
+      plural(static_cast<int>(state_->samples.size()), "emitter", "emitters"), methods);
+}
+
+/// Fills the wanted cells of one zone.
+void DischargeMap::State::map_zone(const Window& window, std::size_t number,
+                                   std::span<const std::uint8_t> wanted, Part& part,
+                                   const Work& work) const {
+  const ZonePlan& plan = plans[number];
+  const double median = zones[number].median_lph;
+  OrdinaryKriging::Surfaces kriged;
+  Raster weighted;
+  if (plan.kriging) kriged = plan.kriging->over(grid, window, wanted, work);
+  if (plan.inverse_distance) weighted = plan.inverse_distance->over(grid, window, wanted, work);
+  const Raster* values = plan.kriging ? &kriged.value : plan.inverse_distance ? &weighted : nullptr;
+  const bool mapped = zones[number].method != Method::none;
+  for (std::size_t i = 0; i < wanted.size(); ++i) {
+    if (wanted[i] == 0) continue;
+    const Reason reason = !mapped ? Reason::too_few : values ? values->reasons[i] : Reason::value;
+    if (reason != Reason::value) {
+      for (Raster* raster : {&part.relative, &part.discharge_lph, &part.standard_error})
+        raster->clear(i, reason);
+      continue;
+    }
+    const double relative =
+        std::max(0.0, values ? static_cast<double>(values->values[i]) : plan.mean);
+    part.relative.set(i, relative);
+    part.discharge_lph.set(i, relative * median);
+    const double error = plan.kriging ? std::sqrt(static_cast<double>(kriged.variance.values[i]))
+                                      : plan.standard_error;
+    if (std::isfinite(error)) {
+      part.standard_error.set(i, error);
+    } else {
+      part.standard_error.clear(i, Reason::too_few);
+    }
+  }
+}
+
+DischargeMap::Part DischargeMap::over(const Window& window, const Work& work) const {
+  const Raster blank(sub_grid(state_->grid, window), Reason::outside_zones);
+  Part part{blank, blank, blank};
+  const std::vector<int> zones = zones_of_cells(state_->areas, state_->grid, window);
+  std::vector<std::uint8_t> wanted(zones.size());
+  for (std::size_t z = 0; z < state_->plans.size(); ++z) {
+    bool any = false;
+    for (std::size_t i = 0; i < zones.size(); ++i) {
+      wanted[i] = zones[i] == static_cast<int>(z) ? 1 : 0;
+      any = any || wanted[i] == 1;
+    }
+    if (any) state_->map_zone(window, z, wanted, part, work);
+  }
+  return part;
+}
+
+}  // namespace evendrip

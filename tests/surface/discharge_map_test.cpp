@@ -1,0 +1,200 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/surface/discharge_map.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <cstring>
+
+namespace evendrip {
+namespace {
+
+using Method = ZoneSurface::Method;
+
+MultiPolygon rectangle(double x0, double y0, double x1, double y1) {
+  return {{{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}}, {}}};
+}
+
+/// Two zones side by side, each 60 m x 60 m.
+Field two_zones() {
+  Field field;
+  for (const int z : {0, 1}) {
+    Zone zone;
+    zone.id = z == 0 ? "west" : "east";
+    zone.area = rectangle(60.0 * z, 0, 60.0 * (z + 1), 60);
+    zone.lateral.spacing_m = 1.5;
+    field.zones.push_back(zone);
+  }
+  return field;
+}
+
+MeasuredEmitter emitter_at(double x, double y, int zone, double discharge_lph) {
+  MeasuredEmitter emitter;
+  emitter.site.place = {x, y};
+  emitter.site.zone = zone;
+  emitter.site.lateral = 0;
+  emitter.discharge_lph = discharge_lph;
+  return emitter;
+}
+
+/// Discharge falls towards the north, in both zones alike but for their level.
+void dig(Survey& survey, int zone, int count, double level_lph) {
+  for (int i = 0; i < count; ++i) {
+    const double x = 60.0 * zone + 3 + std::fmod(37.0 * i, 54.0);
+    const double y = 2 + std::fmod(23.0 * i, 57.0);
+    const double wave = 1 - 0.4 * std::pow(y / 60, 2) + 0.02 * std::sin(5.0 * i);
+    survey.emitters.push_back(emitter_at(x, y, zone, level_lph * wave));
+  }
+}
+
+Survey surveyed(int west, int east) {
+  Survey survey;
+  dig(survey, 0, west, 1.0);
+  dig(survey, 1, east, 2.0);
+  return survey;
+}
+
+const Grid grid{-3, 63, 1.5, 84, 44};
+const Window whole{0, 0, 44, 84};
+
+TEST(DischargeMap, KrigesAZoneWithTenEmittersAndSpatialStructure) {
+  const DischargeMap map(two_zones(), surveyed(30, 30), grid, {});
+  ASSERT_TRUE(map.fit());
+  EXPECT_EQ(map.zones()[0].method, Method::kriging);
+  EXPECT_EQ(map.zones()[1].method, Method::kriging);
+  ASSERT_TRUE(map.kriging_check());
+  EXPECT_GT(map.kriging_check()->correlation, 0.8);
+  EXPECT_THAT(map.method_text(), testing::HasSubstr("ordinary kriging in 2 zones"));
+  EXPECT_THAT(map.method_text(), testing::HasSubstr("discharge over the median of the zone"));
+}
+
+TEST(DischargeMap, FallsBackToInverseDistanceAndThenToTheMeanAndSaysSo) {
+  const DischargeMap map(two_zones(), surveyed(6, 3), grid, {});
+  EXPECT_EQ(map.zones()[0].method, Method::inverse_distance);
+  EXPECT_EQ(map.zones()[1].method, Method::zone_mean);
+  EXPECT_THAT(map.zones()[0].why, testing::HasSubstr("too few emitters (6)"));
+  EXPECT_THAT(map.zones()[1].why, testing::HasSubstr("too few emitters (3)"));
+  EXPECT_EQ(map.doubts().size(), 2U);
+  const auto part = map.over(whole, {});
+  const double x_east = 100;
+  const Cell cell = cell_of(grid, {x_east, 30});
+  const std::size_t i = grid.index(cell.row, cell.column);
+  double mean = 0;
+  for (const Sample& sample : map.relative_samples())
+    mean += sample.site.zone == 1 ? sample.value / 3 : 0;
+  EXPECT_NEAR(part.relative.values[i], mean, 1e-6);
+}
+
+TEST(DischargeMap, SaysWhenEmittersShowNoSpatialStructure) {
+  Survey survey;
+  for (int i = 0; i < 40; ++i)  // neighbours are opposites
+    survey.emitters.push_back(
+        emitter_at(2 + 7.0 * (i % 8), 2 + 7.0 * (i / 8), 0, (i + i / 8) % 2 == 0 ? 1.2 : 0.8));
+  const DischargeMap map(two_zones(), survey, grid, {});
+  EXPECT_FALSE(map.fit());
+  EXPECT_EQ(map.zones()[0].method, Method::inverse_distance);
+  EXPECT_THAT(map.zones()[0].why, testing::HasSubstr("no spatial structure"));
+}
+
+TEST(DischargeMap, DoesNotLetWaterCrossFromZoneToZone) {
+  Survey survey = surveyed(30, 30);
+  const auto before = DischargeMap(two_zones(), survey, grid, {}).over(whole, {});
+  // Another level next door changes neither relative nor absolute discharge here.
+  for (MeasuredEmitter& emitter : survey.emitters)
+    if (emitter.site.zone == 1) emitter.discharge_lph *= 3;
+  const auto after = DischargeMap(two_zones(), survey, grid, {}).over(whole, {});
+  for (std::size_t i = 0; i < before.relative.values.size(); ++i) {
+    if (!before.relative.has_value(i)) continue;
+    EXPECT_NEAR(after.relative.values[i], before.relative.values[i], 1e-5);
+    const bool east = grid.centre(0, static_cast<int>(i % 84)).x > 60;
+    EXPECT_NEAR(after.discharge_lph.values[i], before.discharge_lph.values[i] * (east ? 3 : 1),
+                1e-4);
+  }
+}
+
+TEST(DischargeMap, LeavesOutDamagedMissingAndAmbiguousEmitters) {
+  Survey survey = surveyed(12, 12);
+  const DischargeMap before(two_zones(), survey, grid, {});
+  MeasuredEmitter odd = emitter_at(30, 30, 0, 9);
+  odd.state = EmitterState::dug_damage;
+  survey.emitters.push_back(odd);
+  odd.state = EmitterState::not_found;
+  survey.emitters.push_back(odd);
+  odd.state = EmitterState::runs;
+  odd.placement = Placement::outside;
+  survey.emitters.push_back(odd);
+  const DischargeMap with_odd_ones(two_zones(), survey, grid, {});
+  EXPECT_EQ(with_odd_ones.relative_samples().size(), before.relative_samples().size());
+  EXPECT_EQ(with_odd_ones.zones()[0].median_lph, before.zones()[0].median_lph);
+  // An ambiguous one counts in the median of its zone, not in the surface.
+  odd.placement = Placement::ambiguous;
+  survey.emitters.push_back(odd);
+  const DischargeMap with_ambiguous(two_zones(), survey, grid, {});
+  EXPECT_EQ(with_ambiguous.relative_samples().size(), before.relative_samples().size());
+  EXPECT_GT(with_ambiguous.zones()[0].median_lph, before.zones()[0].median_lph);
+}
+
+TEST(DischargeMap, GivesTheDischargeAsRelativeTimesMedianAndAnErrorEverywhere) {
+  const DischargeMap map(two_zones(), surveyed(30, 5), grid, {});
+  const auto part = map.over(whole, {});
+  for (int r = 0; r < grid.rows; ++r)
+    for (int c = 0; c < grid.columns; ++c) {
+      const std::size_t i = grid.index(r, c);
+      const Point p = grid.centre(r, c);
+      const bool inside = p.x > 0 && p.x < 120 && p.y > 0 && p.y < 60;
+      ASSERT_EQ(part.relative.has_value(i), inside);
+      EXPECT_EQ(part.discharge_lph.has_value(i), inside);
+      EXPECT_EQ(part.standard_error.has_value(i), inside);
+      if (!inside) continue;
+      const auto zone = static_cast<std::size_t>(p.x > 60 ? 1 : 0);
+      EXPECT_NEAR(part.discharge_lph.values[i],
+                  part.relative.values[i] * map.zones()[zone].median_lph, 1e-6);
+      EXPECT_GT(part.standard_error.values[i], 0);
+    }
+}
+
+TEST(DischargeMap, DoesNotDependOnWindowsOrThreads) {
+  const DischargeMap map(two_zones(), surveyed(40, 40), grid, {});
+  Work two;
+  two.threads = 2;
+  const Raster all = map.over(whole, {}).relative;
+  for (const Window& window : row_blocks(grid, 9)) {
+    const Raster part = map.over(window, two).relative;
+    for (int r = 0; r < window.rows; ++r)
+      for (int c = 0; c < window.columns; ++c) {
+        const std::size_t i = part.grid.index(r, c);
+        const std::size_t j = grid.index(window.row + r, c);
+        ASSERT_EQ(part.reasons[i], all.reasons[j]);
+        if (!part.has_value(i)) continue;
+        EXPECT_NEAR(part.values[i], all.values[j], 1e-6);
+      }
+  }
+}
+
+TEST(DischargeMap, OfNoEmittersOrOnlyPluggedOnesMapsNothingAndSaysSo) {
+  Survey survey;
+  for (int i = 0; i < 5; ++i) survey.emitters.push_back(emitter_at(5.0 * i + 2, 20, 0, 0));
+  const DischargeMap map(two_zones(), survey, grid, {});
+  EXPECT_EQ(map.zones()[0].method, Method::none);
+  EXPECT_EQ(map.zones()[1].method, Method::none);
+  EXPECT_EQ(map.doubts().size(), 2U);
+  EXPECT_THAT(map.method_text(), testing::StartsWith("No zone could be mapped"));
+  const auto part = map.over(whole, {});
+  const Cell cell = cell_of(grid, {30, 30});
+  EXPECT_EQ(part.relative.reasons[grid.index(cell.row, cell.column)], Reason::too_few);
+}
+
+TEST(DischargeMap, OfEqualDischargesIsOneEverywhere) {
+  Survey survey;
+  for (int i = 0; i < 20; ++i)
+    survey.emitters.push_back(emitter_at(2.5 * i + 2, 3.0 * (i % 9) + 4, 0, 1.3));
+  const auto part = DischargeMap(two_zones(), survey, grid, {}).over(whole, {});
+  for (std::size_t i = 0; i < part.relative.values.size(); ++i) {
+    if (!part.relative.has_value(i)) continue;
+    EXPECT_FLOAT_EQ(part.relative.values[i], 1.0F);
+  }
+}
+
+}  // namespace
+}  // namespace evendrip
