@@ -1,0 +1,54 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/geo/raster.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+namespace evendrip {
+namespace {
+
+Raster counted(int rows, int columns) {
+  Raster raster(Grid{0, static_cast<double>(rows), 1, columns, rows});
+  for (std::size_t i = 0; i < raster.grid.cells(); ++i) raster.set(i, static_cast<double>(i));
+  return raster;
+}
+
+TEST(Raster, SaysWhyACellHasNoValue) {
+  Raster raster(Grid{0, 1, 1, 2, 1}, Reason::outside_zones);
+  EXPECT_TRUE(std::isnan(raster.values[0]));
+  EXPECT_EQ(raster.reasons[1], Reason::outside_zones);
+  raster.set(1, 2.5);
+  EXPECT_TRUE(raster.has_value(1));
+  raster.clear(1, Reason::failed);
+  EXPECT_TRUE(std::isnan(raster.values[1]));
+  EXPECT_EQ(raster.reasons[1], Reason::failed);
+}
+
+TEST(ReaderOf, ReadsAnyWindowAndSaysNoSourceBeyondTheGrid) {
+  const auto reader = reader_of(counted(4, 5));
+  const Raster part = reader->read({1, 3, 2, 3});
+  EXPECT_EQ(part.grid, (Grid{3, 3, 1, 3, 2}));
+  EXPECT_EQ(part.values[0], 8.0F);
+  EXPECT_EQ(part.values[4], 14.0F);
+  EXPECT_EQ(part.reasons[2], Reason::no_source);
+}
+
+TEST(Overview, IsTheRasterItselfWhereItIsSmallEnough) {
+  const Raster same = overview(*reader_of(counted(3, 4)), 4);
+  EXPECT_EQ(same.values, counted(3, 4).values);
+}
+
+TEST(Overview, HoldsMeansOfTheCellsThatHaveValues) {
+  Raster fine = counted(5, 4);
+  fine.clear(0, Reason::source_nodata);
+  for (const std::size_t i : {2U, 3U, 6U, 7U}) fine.clear(i, Reason::outside_zones);
+  const Raster coarse = overview(*reader_of(fine), 3);
+  EXPECT_EQ(coarse.grid, (Grid{0, 5, 2, 2, 3}));
+  EXPECT_FLOAT_EQ(coarse.values[0], (1 + 4 + 5) / 3.0F);
+  EXPECT_EQ(coarse.reasons[1], Reason::outside_zones);
+  EXPECT_FLOAT_EQ(coarse.values[5], 18.5F);  // the last coarse row holds one fine row
+}
+
+}  // namespace
+}  // namespace evendrip
