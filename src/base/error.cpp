@@ -45,6 +45,18 @@ std::string to_text(const Place& place) {
   return text;
 }
 
+std::string to_text(Severity severity) {
+  switch (severity) {
+    case Severity::note:
+      return "note";
+    case Severity::doubt:
+      return "doubt";
+    case Severity::problem:
+      return "problem";
+  }
+  return "";
+}
+
 std::string to_text(const Doubt& doubt) {
   std::string text = to_text(doubt.place);
   if (!text.empty()) text += ": ";

@@ -35,6 +35,9 @@ enum class Severity {
   problem  ///< a run refuses to start
 };
 
+/// "note", "doubt" or "problem".
+std::string to_text(Severity severity);
+
 /// One finding about the input: what, where, what was expected, how to mend it.
 struct Doubt {
   std::string code;  ///< stable snake_case name, for example "station_beyond_end"

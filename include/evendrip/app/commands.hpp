@@ -1,0 +1,51 @@
+// SPDX-License-Identifier: Apache-2.0
+// The commands of the program, each with its options as a value; they return what goes to stdout
+// and the exit status, and throw Error. `main` parses, calls and prints.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <optional>
+#include <stop_token>
+#include <string>
+
+#include "evendrip/app/console.hpp"
+#include "evendrip/base/error.hpp"
+
+namespace evendrip {
+
+struct CommandResult {
+  std::string output;  ///< for stdout
+  ExitCode exit_code = ExitCode::done;
+};
+
+enum class OutputForm { text, json };
+
+struct CheckOptions {
+  std::filesystem::path folder;
+  OutputForm form = OutputForm::text;
+};
+/// Reads everything of a field folder and tells every problem and doubt; exit 3 when a run would
+/// refuse.
+CommandResult check(const CheckOptions& options, std::stop_token stop, Console& console);
+
+struct RunOptions {
+  std::filesystem::path folder;
+  std::string survey;                           ///< empty: the latest
+  std::optional<std::filesystem::path> output;  ///< none: FOLDER/results/<survey>
+  OutputForm form = OutputForm::text;
+  int threads = 1;
+  std::uint64_t seed = 1;
+};
+/// The whole chain; results appear at once in the output folder.
+CommandResult run(const RunOptions& options, std::stop_token stop, Console& console);
+
+struct SimulateOptions {
+  std::filesystem::path folder;               ///< to be made
+  std::optional<std::filesystem::path> plan;  ///< TOML
+  std::optional<std::uint64_t> seed;          ///< instead of the plan's
+};
+/// Writes a field folder whose truth is known.
+CommandResult simulate(const SimulateOptions& options);
+
+}  // namespace evendrip

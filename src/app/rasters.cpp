@@ -1,0 +1,74 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "rasters.hpp"
+
+#include "evendrip/io/raster_file.hpp"
+#include "evendrip/report/tables.hpp"
+
+#include <array>
+
+namespace evendrip {
+namespace {
+
+constexpr int block_rows = 256;
+
+GeotiffWriter writer_for(const Story& story, const std::filesystem::path& file,
+                         std::vector<GeotiffBand> bands) {
+  return {file, story.surface.grid(), story.field.crs,
+          GeotiffOptions{std::move(bands), record_of(story), block_rows}};
+}
+
+/// Windows in order, stop requests heeded, progress told.
+void for_each_block(const Grid& grid, const Work& work,
+                    const std::function<void(const Window&, const Work&)>& body) {
+  const std::vector<Window> blocks = row_blocks(grid, block_rows);
+  Work inner = work;
+  inner.progress = nullptr;
+  for (std::size_t i = 0; i < blocks.size(); ++i) {
+    if (work.stop.stop_requested()) throw Interrupted();
+    body(blocks[i], inner);
+    if (work.progress) {
+      work.progress(static_cast<double>(i + 1) / static_cast<double>(blocks.size()));
+    }
+  }
+}
+
+Work without_progress(Work work) {
+  work.progress = nullptr;
+  return work;
+}
+
+}  // namespace
+
+void write_surface_rasters(const Story& story, const std::filesystem::path& folder,
+                           const Work& work) {
+  GeotiffWriter discharge = writer_for(story, folder / "discharge.tif", {{"discharge", "L/h"}});
+  GeotiffWriter relative =
+      writer_for(story, folder / "relative_discharge.tif", {{"relative_discharge", ""}});
+  GeotiffWriter error =
+      writer_for(story, folder / "relative_discharge_error.tif", {{"standard_error", ""}});
+  for_each_block(story.surface.grid(), work, [&](const Window& window, const Work& inner) {
+    const DischargeMap::Part part = story.surface.over(window, inner);
+    discharge.write(window, std::span(&part.discharge_lph, 1));
+    relative.write(window, std::span(&part.relative, 1));
+    error.write(window, std::span(&part.standard_error, 1));
+  });
+  discharge.finish(without_progress(work));
+  relative.finish(without_progress(work));
+  error.finish(without_progress(work));
+}
+
+void write_crop_rasters(const Story& story, const std::filesystem::path& folder, const Work& work) {
+  for (const CropStory& crop : story.crops) {
+    GeotiffWriter writer =
+        writer_for(story, folder / ("crop_" + crop.layer.id + ".tif"),
+                   {{crop.layer.kind, crop.layer.unit}, {"relative_to_field_median", ""}});
+    for_each_block(story.surface.grid(), work, [&](const Window& window, const Work&) {
+      const std::array<Raster, 2> parts = {crop.layer.values->read(window),
+                                           crop.layer.relative->read(window)};
+      writer.write(window, parts);
+    });
+    writer.finish(without_progress(work));
+  }
+}
+
+}  // namespace evendrip

@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: Apache-2.0
+// The GeoTIFFs of a run, written block by block.
+#pragma once
+
+#include <filesystem>
+
+#include "evendrip/base/work.hpp"
+#include "evendrip/report/story.hpp"
+
+namespace evendrip {
+
+/// discharge.tif (L/h), relative_discharge.tif and relative_discharge_error.tif (standard error).
+/// Throws FileError, Interrupted.
+void write_surface_rasters(const Story& story, const std::filesystem::path& folder,
+                           const Work& work);
+
+/// crop_<id>.tif, bands value and relative, for each crop layer.
+void write_crop_rasters(const Story& story, const std::filesystem::path& folder, const Work& work);
+
+}  // namespace evendrip

@@ -1,0 +1,116 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/app/command_line.hpp"
+#include "evendrip/app/commands.hpp"
+#include "evendrip/crs/crs.hpp"
+#include "evendrip/io/raster_file.hpp"
+#include "evendrip/io/results.hpp"
+#include "evendrip/report/summary.hpp"
+#include "evendrip/report/tables.hpp"
+
+#include "drawings.hpp"
+#include "rasters.hpp"
+
+#include <algorithm>
+#include <utility>
+
+namespace evendrip {
+namespace {
+
+/// Crop layers on the grid, with their statistics.
+std::vector<CropStory> listen_to_crops(const Field& field, const Grid& grid, const Work& work) {
+  std::vector<CropStory> crops;
+  for (const CropSource& source : field.crops) {
+    CropStory crop;
+    crop.layer = open_crop(field, source, grid, work);
+    crop.zones = crop_by_zone(field, crop.layer);
+    crop.laterals = crop_by_lateral(field, crop.layer, work);
+    crops.push_back(std::move(crop));
+  }
+  return crops;
+}
+
+/// The crop layer that findings use: the latest; of several of one date the first in the file.
+const CropLayer* latest_crop(const std::vector<CropStory>& crops) {
+  const auto latest =
+      std::max_element(crops.begin(), crops.end(),
+                       [](const auto& a, const auto& b) { return a.layer.date < b.layer.date; });
+  return latest == crops.end() ? nullptr : &latest->layer;
+}
+
+Findings find(const Field& field, const std::filesystem::path& folder, const CropLayer* crop,
+              const Work& work) {
+  const auto relative = open_geotiff(folder / "relative_discharge.tif");
+  const auto discharge = open_geotiff(folder / "discharge.tif");
+  return find_low_places(field, *relative, *discharge,
+                         crop == nullptr ? nullptr : crop->relative.get(), work);
+}
+
+std::filesystem::path target_of(const RunOptions& options, const Survey& survey) {
+  return options.output ? *options.output : options.folder / "results" / survey.id;
+}
+
+std::string told_places(const Story& story, const std::filesystem::path& target) {
+  return summary_text(story) + "\nMaps: " + (target / "sheets").string() +
+         "\nTables: " + (target / "results.gpkg").string() +
+         "\nPlaces to visit: " + (target / "visits.gpx").string() + "\n";
+}
+
+}  // namespace
+
+CommandResult run(const RunOptions& options, std::stop_token stop, Console& console) {
+  Work work;
+  work.threads = options.threads;
+  work.stop = std::move(stop);
+  const auto shown = [&](const char* stage) {
+    console.stage(stage);
+    return console.with_progress(work);
+  };
+
+  console.stage("Reading the field");
+  Field field = read_field(options.folder);
+  throw_if_problem(field.doubts);
+  console.stage("Placing the measurements");
+  Survey survey = read_survey(field, options.survey);
+  throw_if_problem(survey.doubts);
+
+  const std::filesystem::path target = target_of(options, survey);
+  ResultFolder folder(target);
+  Uniformity uniformity = evaluate_uniformity(field, survey);
+  const Grid grid = analysis_grid(field);
+  DischargeMap surface(field, survey, grid, shown("Fitting the surface"));
+  Story story{program_version(),
+              library_versions(),
+              options.seed,
+              std::move(field),
+              std::move(survey),
+              std::move(uniformity),
+              std::move(surface),
+              {},
+              "",
+              {},
+              {}};
+
+  write_surface_rasters(story, folder.path(), shown("Mapping discharge"));
+  story.crops = listen_to_crops(story.field, grid, shown("Listening to the crop"));
+  write_crop_rasters(story, folder.path(), shown("Mapping the crop"));
+  const CropLayer* crop = latest_crop(story.crops);
+  if (crop != nullptr) story.crop_of_findings = crop->id;
+  story.findings = find(story.field, folder.path(), crop, shown("Finding low places"));
+  story.visits = plan_visits(story.field, story.findings);
+
+  draw_everything(story, folder.path(), shown("Drawing the maps"));
+  console.stage("Writing the tables");
+  write_geopackage(folder.path() / "results.gpkg", story.field.crs, result_layers(story),
+                   record_of(story));
+  write_gpx(folder.path() / "visits.gpx", waypoints(story.field, story.findings, story.visits),
+            story.field.name + ", places to visit");
+  const std::string json = summary_json(story);
+  write_text(folder.path() / "evendrip-results.json", json);
+  folder.commit();
+
+  console.finish();
+  console.tell(doubts_of(story));
+  return {options.form == OutputForm::json ? json : told_places(story, target), ExitCode::done};
+}
+
+}  // namespace evendrip

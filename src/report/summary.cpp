@@ -1,0 +1,218 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/report/summary.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+namespace evendrip {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json finite(double value) {
+  return std::isfinite(value) ? Json(value) : Json(nullptr);
+}
+
+Json uniformity_json(const UniformityResult& u) {
+  Json out = {{"name", u.name},       {"area_ha", u.area_ha}, {"emitters", u.emitters},
+              {"plugged", u.plugged}, {"damaged", u.damaged}, {"not_found", u.not_found}};
+  if (u.emitters == 0) return out;
+  out.update({{"mean_lph", u.mean_lph},
+              {"median_lph", u.median_lph},
+              {"cv", u.cv},
+              {"low_quarter_frac", u.low_quarter_frac},
+              {"christiansen_frac", u.christiansen_frac},
+              {"statistical_frac", u.statistical_frac}});
+  return out;
+}
+
+Json surface_json(const Story& story) {
+  Json out = {{"method", story.surface.method_text()}};
+  const Grid& grid = story.surface.grid();
+  out["grid"] = {{"columns", grid.columns}, {"rows", grid.rows}, {"cell_m", grid.cell_m}};
+  if (const auto& fit = story.surface.fit()) {
+    out["variogram"] = {{"shape", to_text(fit->model.shape)},
+                        {"nugget", fit->model.nugget},
+                        {"partial_sill", fit->model.partial_sill},
+                        {"range_m", fit->model.range_m}};
+  }
+  const auto check = [](const std::optional<LeaveOneOut>& c) {
+    return c ? Json{{"mean_error", c->mean_error}, {"rmse", c->rmse}} : Json(nullptr);
+  };
+  out["leave_one_out"] = {{"kriging", check(story.surface.kriging_check())},
+                          {"inverse_distance", check(story.surface.inverse_distance_check())}};
+  for (const ZoneSurface& zone : story.surface.zones()) {
+    out["zones"].push_back({{"zone", story.field.zones[static_cast<std::size_t>(zone.zone)].id},
+                            {"samples", zone.samples},
+                            {"why", zone.why}});
+  }
+  return out;
+}
+
+Json findings_json(const Story& story) {
+  Json list = Json::array();
+  for (const Finding& f : story.findings.list) {
+    list.push_back(
+        {{"id", f.id},
+         {"kind", to_text(f.kind)},
+         {"zone", f.zone < 0 ? Json(nullptr)
+                             : Json(story.field.zones[static_cast<std::size_t>(f.zone)].id)},
+         {"area_ha", f.area_ha},
+         {"mean_relative", finite(f.mean_relative)},
+         {"mean_discharge_lph", finite(f.mean_discharge_lph)},
+         {"mean_crop", finite(f.mean_crop)},
+         {"advice", advice_for(f.kind)}});
+  }
+  return list;
+}
+
+Json doubt_json(const Doubt& d) {
+  return {{"severity", to_text(d.severity)},
+          {"code", d.code},
+          {"file", d.place.file},
+          {"layer", d.place.layer},
+          {"row", d.place.row},
+          {"column", d.place.column},
+          {"text", d.text},
+          {"found", d.found},
+          {"expected", d.expected},
+          {"remedy", d.remedy}};
+}
+
+Json doubt_list(const Doubts& doubts) {
+  Json list = Json::array();
+  for (const Doubt& doubt : doubts) list.push_back(doubt_json(doubt));
+  return list;
+}
+
+std::string percent(double frac) {
+  return fmt::format("{:.1f} %", 100 * frac);
+}
+
+std::string uniformity_text(const Story& story) {
+  const UnitSystem units = story.field.report_units;
+  std::string out = fmt::format(
+      "Uniformity of {} measured emitters (low quarter: {} rule)\n"
+      "  {:<10}{:>9}{:>9}{:>13}{:>8}{:>12}{:>14}{:>13}\n",
+      story.uniformity.field.emitters, to_text(story.uniformity.rule), "zone", "emitters",
+      "plugged", "mean", "CV", "low quarter", "Christiansen", "statistical");
+  auto rows = story.uniformity.zones;
+  rows.push_back(story.uniformity.field);
+  for (const UniformityResult& u : rows) {
+    if (u.emitters == 0) {
+      out += fmt::format("  {:<10}{:>9}  no emitter measured\n", u.name, 0);
+      continue;
+    }
+    out += fmt::format("  {:<10}{:>9}{:>9}{:>13}{:>8.3f}{:>12}{:>14}{:>13}\n", u.name, u.emitters,
+                       u.plugged, format_quantity(u.mean_lph, Dimension::discharge, units, 3), u.cv,
+                       percent(u.low_quarter_frac), percent(u.christiansen_frac),
+                       percent(u.statistical_frac));
+  }
+  return out;
+}
+
+std::string findings_text(const Story& story) {
+  if (story.findings.list.empty()) return "Low places: none larger than the smallest area.\n";
+  const UnitSystem units = story.field.report_units;
+  std::string out = "Low places, most urgent first\n";
+  for (const Finding& f : story.findings.list) {
+    out += fmt::format("  {:<4}{:<20}{:>12}", f.id, to_text(f.kind),
+                       format_quantity(f.area_ha, Dimension::area, units, 3));
+    if (f.zone >= 0) {
+      out += fmt::format("  zone {}", story.field.zones[static_cast<std::size_t>(f.zone)].id);
+    }
+    if (std::isfinite(f.mean_relative)) {
+      out += fmt::format("  discharge {:.0f} % of the zone median", 100 * f.mean_relative);
+    }
+    if (std::isfinite(f.mean_crop)) out += fmt::format(", crop {:.0f} %", 100 * f.mean_crop);
+    out += '\n';
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string summary_json(const Story& story) {
+  Json out = {{"schema", "evendrip-results/1"},
+              {"version", story.version},
+              {"libraries", story.libraries},
+              {"seed", story.seed},
+              {"field", story.field.name},
+              {"survey", {{"id", story.survey.id}, {"date", story.survey.date}}},
+              {"crs", {{"name", story.field.crs.name}, {"code", story.field.crs.code}}},
+              {"grid_over_ground_length", story.field.scale_factor}};
+  for (const InputFile& input : story.field.inputs) {
+    out["inputs"].push_back({{"file", input.as_written}, {"sha256", input.sha256}});
+  }
+  Json& uniformity = out["uniformity"];
+  uniformity["low_quarter_rule"] = to_text(story.uniformity.rule);
+  uniformity["field"] = uniformity_json(story.uniformity.field);
+  uniformity["field_low_quarter_area_weighted_frac"] =
+      story.uniformity.field_low_quarter_area_weighted_frac;
+  for (const auto& zone : story.uniformity.zones)
+    uniformity["zones"].push_back(uniformity_json(zone));
+  out["surface"] = surface_json(story);
+  out["crops"] = Json::array();
+  for (const CropStory& crop : story.crops) {
+    out["crops"].push_back({{"id", crop.layer.id},
+                            {"kind", crop.layer.kind},
+                            {"median", finite(crop.layer.median)},
+                            {"method", crop.layer.method_text}});
+  }
+  out["crop_of_findings"] = story.crop_of_findings;
+  out["findings"] = findings_json(story);
+  out["findings_left_out"] = {{"patches", story.findings.left_out},
+                              {"area_ha", story.findings.left_out_ha},
+                              {"smallest_area_m2", story.findings.smallest_area_m2}};
+  out["walk_m"] = story.visits.walk_m;
+  out["not_computed"] = story.field.not_computed;
+  out["doubts"] = doubt_list(doubts_of(story));
+  return out.dump(1) + "\n";
+}
+
+std::string summary_text(const Story& story) {
+  std::string out =
+      fmt::format("{}, survey {} of {}\n\n", story.field.name, story.survey.id, story.survey.date);
+  out += uniformity_text(story);
+  out += "\n" + story.surface.method_text() + "\n";
+  for (const ZoneSurface& zone : story.surface.zones()) {
+    out += fmt::format("  {}: {}\n", story.field.zones[static_cast<std::size_t>(zone.zone)].id,
+                       zone.why);
+  }
+  out += "\n" + findings_text(story);
+  if (!story.crop_of_findings.empty()) {
+    out += fmt::format("The crop in these findings is the layer {}.\n", story.crop_of_findings);
+  }
+  if (!story.field.not_computed.empty()) {
+    out += "\nNot computed\n";
+    for (const std::string& line : story.field.not_computed) out += "  " + line + "\n";
+  }
+  return out;
+}
+
+std::string doubts_json(const Doubts& doubts) {
+  const Json out = {{"schema", "evendrip-check/1"},
+                    {"run_would_refuse", has_problem(doubts)},
+                    {"doubts", doubt_list(doubts)}};
+  return out.dump(1) + "\n";
+}
+
+std::string doubts_text(const Doubts& doubts) {
+  Doubts sorted = doubts;
+  std::stable_sort(sorted.begin(), sorted.end(),
+                   [](const Doubt& a, const Doubt& b) { return a.severity > b.severity; });
+  std::string out;
+  int counts[3] = {0, 0, 0};
+  for (const Doubt& doubt : sorted) {
+    ++counts[static_cast<int>(doubt.severity)];
+    out += fmt::format("{}: {} [{}]\n", to_text(doubt.severity), to_text(doubt), doubt.code);
+  }
+  out += fmt::format("{} problems, {} doubts, {} notes: {}\n", counts[2], counts[1], counts[0],
+                     counts[2] > 0 ? "a run would refuse" : "a run can start");
+  return out;
+}
+
+}  // namespace evendrip

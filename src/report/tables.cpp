@@ -1,0 +1,272 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/report/tables.hpp"
+
+#include <cmath>
+#include <utility>
+
+#include <fmt/format.h>
+
+namespace evendrip {
+namespace {
+
+using Shape = ResultLayer::Shape;
+using Type = LayerField::Type;
+
+LayerField number(std::string name, std::string comment) {
+  return {std::move(name), Type::number, std::move(comment)};
+}
+LayerField integer(std::string name, std::string comment) {
+  return {std::move(name), Type::integer, std::move(comment)};
+}
+LayerField text(std::string name, std::string comment) {
+  return {std::move(name), Type::text, std::move(comment)};
+}
+
+/// A number, or null where there is none.
+CellValue cell(double value) {
+  return std::isfinite(value) ? CellValue{value} : CellValue{};
+}
+CellValue cell(int value) {
+  return CellValue{static_cast<long long>(value)};
+}
+CellValue cell(std::size_t value) {
+  return CellValue{static_cast<long long>(value)};
+}
+
+template <class Items>
+CellValue id_of(const Items& items, int index) {
+  if (index < 0) return {};
+  return CellValue{items[static_cast<std::size_t>(index)].id};
+}
+
+std::string state_name(const MeasuredEmitter& emitter) {
+  if (emitter.placement == Placement::ambiguous) return "ambiguous";
+  if (emitter.placement == Placement::outside) return "outside";
+  return to_text(emitter.state);
+}
+
+ResultLayer zones_layer(const Story& story) {
+  ResultLayer layer{"zones", "Zones with their uniformity", Shape::polygon, {}, {}};
+  layer.fields = {text("id", "zone"),
+                  number("area_ha", "area on the ground, ha"),
+                  integer("emitters", "emitters used"),
+                  integer("plugged", "emitters without discharge"),
+                  integer("damaged", "damaged by digging, not counted"),
+                  integer("not_found", "emitters not found"),
+                  number("mean_lph", "mean discharge, L/h"),
+                  number("median_lph", "median discharge, L/h"),
+                  number("cv", "coefficient of variation"),
+                  number("low_quarter_frac", "low-quarter distribution uniformity, 0-1"),
+                  number("christiansen_frac", "Christiansen's coefficient, 0-1"),
+                  number("statistical_frac", "statistical uniformity, 0-1"),
+                  text("surface", "how the zone was mapped")};
+  for (std::size_t i = 0; i < story.field.zones.size(); ++i) {
+    const UniformityResult& u = story.uniformity.zones[i];
+    const bool known = u.emitters > 0;
+    const double none = std::nan("");
+    layer.rows.push_back(
+        {story.field.zones[i].area,
+         {CellValue{story.field.zones[i].id}, cell(u.area_ha), cell(u.emitters), cell(u.plugged),
+          cell(u.damaged), cell(u.not_found), cell(known ? u.mean_lph : none),
+          cell(known ? u.median_lph : none), cell(known ? u.cv : none),
+          cell(known ? u.low_quarter_frac : none), cell(known ? u.christiansen_frac : none),
+          cell(known ? u.statistical_frac : none), CellValue{story.surface.zones()[i].why}}});
+  }
+  return layer;
+}
+
+ResultLayer laterals_layer(const Story& story) {
+  ResultLayer layer{"laterals", "Laterals from their supply end", Shape::line, {}, {}};
+  layer.fields = {text("id", "lateral"), text("zone", "zone"),
+                  number("length_m", "length on the ground, m"),
+                  integer("emitters", "emitters by spacing and first offset")};
+  for (const Lateral& lateral : story.field.laterals) {
+    layer.rows.push_back({lateral.line,
+                          {CellValue{lateral.id}, id_of(story.field.zones, lateral.zone),
+                           cell(lateral.length_m), cell(lateral.emitters)}});
+  }
+  return layer;
+}
+
+ResultLayer emitters_layer(const Story& story) {
+  ResultLayer layer{
+      "emitters", "Measured emitters, means of their replicates", Shape::point, {}, {}};
+  layer.fields = {text("name", "record of the first replicate"),
+                  text("zone", "zone"),
+                  text("lateral", "lateral, if it could be told"),
+                  number("station_m", "distance from the supply end, m"),
+                  number("discharge_lph", "discharge, L/h"),
+                  number("relative", "discharge over the median of the zone"),
+                  integer("replicates", "catches"),
+                  text("state", "state when dug, or ambiguous"),
+                  number("lateral_probability", "probability of the lateral given"),
+                  text("pit", "pit")};
+  for (const MeasuredEmitter& emitter : story.survey.emitters) {
+    const double median =
+        emitter.site.zone < 0
+            ? 0
+            : story.uniformity.zones[static_cast<std::size_t>(emitter.site.zone)].median_lph;
+    const bool placed = emitter.site.lateral >= 0;
+    layer.rows.push_back(
+        {emitter.site.place,
+         {CellValue{emitter.name}, id_of(story.field.zones, emitter.site.zone),
+          id_of(story.field.laterals, emitter.site.lateral),
+          placed ? cell(emitter.site.station_m) : CellValue{}, cell(emitter.discharge_lph),
+          median > 0 ? cell(emitter.discharge_lph / median) : CellValue{}, cell(emitter.replicates),
+          CellValue{state_name(emitter)}, cell(emitter.lateral_probability),
+          CellValue{emitter.pit}}});
+  }
+  return layer;
+}
+
+ResultLayer findings_layer(const Story& story) {
+  ResultLayer layer{"findings", "Low places, most urgent first", Shape::polygon, {}, {}};
+  layer.fields = {text("id", "finding"),
+                  text("kind", "what is low"),
+                  text("zone", "zone that holds most of it"),
+                  number("area_ha", "area on the ground, ha"),
+                  number("mean_relative", "mean relative discharge"),
+                  number("mean_discharge_lph", "mean discharge, L/h"),
+                  number("mean_crop", "mean crop index over the field's median"),
+                  text("advice", "what to do first")};
+  for (const Finding& finding : story.findings.list) {
+    layer.rows.push_back({finding.outline,
+                          {CellValue{finding.id}, CellValue{to_text(finding.kind)},
+                           id_of(story.field.zones, finding.zone), cell(finding.area_ha),
+                           cell(finding.mean_relative), cell(finding.mean_discharge_lph),
+                           cell(finding.mean_crop), CellValue{advice_for(finding.kind)}}});
+  }
+  return layer;
+}
+
+ResultLayer visits_layer(const Story& story) {
+  ResultLayer layer{"visits", "Places to visit, in walking order", Shape::point, {}, {}};
+  layer.fields = {text("name", "waypoint"),
+                  integer("turn", "place in the walking order"),
+                  text("finding", "finding"),
+                  text("lateral", "lateral"),
+                  number("station_m", "from the supply end, m"),
+                  text("task", "what to do there"),
+                  text("caution", "what to beware of")};
+  int turn = 0;
+  for (const Visit& visit : story.visits.visits) {
+    layer.rows.push_back(
+        {visit.place,
+         {CellValue{visit.name}, cell(++turn), id_of(story.findings.list, visit.finding),
+          id_of(story.field.laterals, visit.lateral),
+          visit.lateral >= 0 ? cell(visit.station_m) : CellValue{}, CellValue{visit.task},
+          CellValue{visit.caution}}});
+  }
+  return layer;
+}
+
+ResultLayer crop_layer(const Story& story, const std::string& name,
+                       std::vector<CropStatistics> CropStory::*which) {
+  ResultLayer layer{name, "Crop statistics with exact shares of cells", Shape::none, {}, {}};
+  layer.fields = {text("crop", "crop layer"),
+                  text("name", "zone or lateral"),
+                  number("cells", "covered cells with a value"),
+                  number("missing_cells", "covered cells without one"),
+                  number("mean", "mean, unit of the layer"),
+                  number("sd", "standard deviation"),
+                  number("min", "lowest"),
+                  number("max", "highest"),
+                  number("relative_mean", "mean over the median of the field")};
+  for (const CropStory& crop : story.crops) {
+    for (const CropStatistics& s : crop.*which) {
+      const bool known = s.values.weight_cells > 0;
+      const auto value = [known](double v) { return known ? cell(v) : CellValue{}; };
+      layer.rows.push_back(
+          {{},
+           {CellValue{crop.layer.id}, CellValue{s.name}, cell(s.values.weight_cells),
+            cell(s.values.missing_cells), value(s.values.mean), value(s.values.sd),
+            value(s.values.min), value(s.values.max), value(s.relative_mean)}});
+    }
+  }
+  return layer;
+}
+
+ResultLayer variogram_layer(const Story& story) {
+  ResultLayer layer{
+      "variogram", "Moment variogram of relative discharge and its fit", Shape::none, {}, {}};
+  layer.fields = {integer("pairs", "pairs of emitters"), number("distance_m", "mean distance, m"),
+                  number("semivariance", "estimate"), number("fitted", "fitted model")};
+  for (const VariogramLag& lag : story.surface.moment()) {
+    const auto& fit = story.surface.fit();
+    layer.rows.push_back(
+        {{},
+         {cell(lag.pairs), cell(lag.mean_distance_m), cell(lag.semivariance),
+          fit ? cell(semivariance(fit->model, lag.mean_distance_m)) : CellValue{}}});
+  }
+  return layer;
+}
+
+ResultLayer cross_validation_layer(const Story& story) {
+  ResultLayer layer{
+      "cross_validation", "Each emitter predicted from the others", Shape::none, {}, {}};
+  layer.fields = {text("method", "estimator"), number("mean_error", "observed less predicted"),
+                  number("rmse", "root mean square error"),
+                  number("mean_squared_z", "mean squared standardised error"),
+                  number("correlation", "observed with predicted")};
+  const auto add = [&layer](const char* name, const std::optional<LeaveOneOut>& check) {
+    if (!check) return;
+    layer.rows.push_back({{},
+                          {CellValue{std::string(name)}, cell(check->mean_error), cell(check->rmse),
+                           cell(check->mean_squared_z), cell(check->correlation)}});
+  };
+  add("ordinary kriging", story.surface.kriging_check());
+  add("inverse distance", story.surface.inverse_distance_check());
+  return layer;
+}
+
+ResultLayer doubts_layer(const Story& story) {
+  ResultLayer layer{"doubts", "What was doubtful about the data", Shape::none, {}, {}};
+  layer.fields = {text("severity", "note or doubt"),
+                  text("code", "kind"),
+                  text("file", "file"),
+                  text("layer", "layer or section"),
+                  integer("row", "line or feature"),
+                  text("column", "column or key"),
+                  text("message", "what was found and expected")};
+  for (const Doubt& doubt : doubts_of(story)) {
+    layer.rows.push_back(
+        {{},
+         {CellValue{std::string(to_text(doubt.severity))}, CellValue{doubt.code},
+          CellValue{doubt.place.file}, CellValue{doubt.place.layer}, cell(doubt.place.row),
+          CellValue{doubt.place.column}, CellValue{to_text(doubt)}}});
+  }
+  return layer;
+}
+
+}  // namespace
+
+std::vector<ResultLayer> result_layers(const Story& story) {
+  return {zones_layer(story),
+          laterals_layer(story),
+          emitters_layer(story),
+          findings_layer(story),
+          visits_layer(story),
+          crop_layer(story, "crop_by_zone", &CropStory::zones),
+          crop_layer(story, "crop_by_lateral", &CropStory::laterals),
+          variogram_layer(story),
+          cross_validation_layer(story),
+          doubts_layer(story)};
+}
+
+std::vector<std::pair<std::string, std::string>> record_of(const Story& story) {
+  std::vector<std::pair<std::string, std::string>> record = {
+      {"program", "evendrip " + story.version},
+      {"libraries", story.libraries},
+      {"field", story.field.name},
+      {"survey", story.survey.id},
+      {"survey_date", story.survey.date},
+      {"method", story.surface.method_text()},
+      {"seed", fmt::format("{}", story.seed)},
+      {"crs", story.field.crs.code.empty() ? story.field.crs.name : story.field.crs.code}};
+  for (const InputFile& input : story.field.inputs) {
+    record.emplace_back("sha256 " + input.as_written, input.sha256);
+  }
+  return record;
+}
+
+}  // namespace evendrip
