@@ -1,0 +1,107 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "drawings.hpp"
+
+#include "evendrip/io/raster_file.hpp"
+#include "evendrip/maps/discharge_sheets.hpp"
+
+#include <string>
+#include <utility>
+#include <vector>
+
+namespace evendrip {
+namespace {
+
+constexpr int longest_side_cells = 1500;
+
+struct NamedSheet {
+  std::string name;
+  Sheet sheet;
+};
+
+Raster overview_of(const std::filesystem::path& geotiff) {
+  return overview(*open_geotiff(geotiff), longest_side_cells);
+}
+
+std::string crop_title(const CropLayer& crop) {
+  const std::string kind = crop.kind == "canopy_temperature" ? "canopy temperature" : crop.kind;
+  return kind + (crop.date.empty() ? "" : ", " + crop.date);
+}
+
+/// What a reader of a sheet must know besides the method.
+std::vector<std::string> worth_telling(const Story& story) {
+  int ambiguous = 0;
+  for (const MeasuredEmitter& emitter : story.survey.emitters) {
+    if (emitter.placement == Placement::ambiguous) ++ambiguous;
+  }
+  if (ambiguous == 0) return {};
+  return {std::to_string(ambiguous) +
+          " emitters could not be told to one lateral; circles show where they may lie, and they "
+          "stay out of the surface."};
+}
+
+std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::path& folder,
+                                  const MapResources& resources) {
+  const SheetContext context{story.surface.method_text(), worth_telling(story), Paper::a4};
+  const Raster discharge = overview_of(folder / "discharge.tif");
+  const Raster relative = overview_of(folder / "relative_discharge.tif");
+  std::vector<NamedSheet> sheets;
+  sheets.push_back({"discharge", discharge_sheet(story.field, story.survey, discharge,
+                                                 story.findings, context, resources)});
+  sheets.push_back(
+      {"relative_discharge", relative_discharge_sheet(story.field, story.survey, relative,
+                                                      story.findings, context, resources)});
+  Raster findings_backdrop;
+  for (const CropStory& crop : story.crops) {
+    Raster seen = overview(*crop.layer.relative, longest_side_cells);
+    sheets.push_back({"crop_" + crop.layer.id,
+                      crop_sheet(story.field, story.survey, seen, crop_title(crop.layer), discharge,
+                                 context, resources)});
+    if (crop.layer.id == story.crop_of_findings) findings_backdrop = std::move(seen);
+  }
+  sheets.push_back(
+      {"findings", findings_sheet(story.field, story.survey, story.findings,
+                                  story.crop_of_findings.empty() ? nullptr : &findings_backdrop,
+                                  context, resources)});
+  write_style(discharge_style(discharge, resources), folder / "discharge.sld");
+  return sheets;
+}
+
+/// The styles that a GIS loads beside the files of the same name.
+void copy_styles(const Story& story, const std::filesystem::path& folder,
+                 const MapResources& resources) {
+  const auto copy = [&](const std::string& from, const std::string& to) {
+    write_style(read_style(resources.styles / (from + ".sld")), folder / (to + ".sld"));
+  };
+  for (const char* name : {"relative_discharge", "findings", "emitters", "laterals", "zones"}) {
+    copy(name, name);
+  }
+  for (const CropStory& crop : story.crops) copy("crop", "crop_" + crop.layer.id);
+}
+
+void draw(const NamedSheet& named, const Story& story, const std::filesystem::path& folder,
+          const MapResources& resources) {
+  draw_png(named.sheet, resources, folder / "sheets" / (named.name + ".png"));
+  draw_pdf(named.sheet, resources, folder / "sheets" / (named.name + ".pdf"));
+  const std::filesystem::path frame = folder / "frames" / (named.name + ".png");
+  const FrameSize size =
+      draw_frame_png(without_labels(named.sheet.drawings), named.sheet.extent, resources, frame);
+  write_world_file(frame, named.sheet.extent, size.width_px, size.height_px, story.field.crs);
+}
+
+}  // namespace
+
+void draw_everything(const Story& story, const std::filesystem::path& folder, const Work& work) {
+  const MapResources resources = find_map_resources();
+  std::filesystem::create_directories(folder / "sheets");
+  std::filesystem::create_directories(folder / "frames");
+  const std::vector<NamedSheet> sheets = sheets_of(story, folder, resources);
+  copy_styles(story, folder, resources);
+  for (std::size_t i = 0; i < sheets.size(); ++i) {
+    if (work.stop.stop_requested()) throw Interrupted();
+    draw(sheets[i], story, folder, resources);
+    if (work.progress)
+      work.progress(static_cast<double>(i + 1) / static_cast<double>(sheets.size()));
+  }
+}
+
+}  // namespace evendrip
