@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/report/summary.hpp"
 
+#include "small_story.hpp"
+
 #include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
 
 namespace evendrip {
 namespace {
@@ -27,6 +30,23 @@ TEST(DoubtsJson, SaysWhetherARunWouldRefuseAndEscapesText) {
   EXPECT_NE(json.find("\"run_would_refuse\": false"), std::string::npos);
   EXPECT_NE(json.find("a \\\"doubt\\\""), std::string::npos);
   EXPECT_NE(doubts_json({problem}).find("\"run_would_refuse\": true"), std::string::npos);
+}
+
+TEST(SummaryJson, IsReadableAndAgreesWithTheStory) {
+  const Story story = test::small_story("summary_json");
+  const auto json = nlohmann::json::parse(summary_json(story));
+  EXPECT_EQ(json["schema"], "evendrip-results/1");
+  EXPECT_EQ(json["uniformity"]["zones"].size(), 2U);
+  EXPECT_EQ(json["uniformity"]["field"]["emitters"], story.uniformity.field.emitters);
+  EXPECT_EQ(json["findings"].size(), story.findings.list.size());
+  EXPECT_EQ(json["inputs"].size(), story.field.inputs.size());
+}
+
+TEST(SummaryText, SpeaksInTheUnitsOfTheField) {
+  Story story = test::small_story("summary_text");
+  EXPECT_NE(summary_text(story).find(" L/h"), std::string::npos);
+  story.field.report_units = UnitSystem::us;
+  EXPECT_NE(summary_text(story).find(" gph"), std::string::npos);
 }
 
 }  // namespace

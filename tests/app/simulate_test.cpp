@@ -1,0 +1,26 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/app/commands.hpp"
+
+#include <gtest/gtest.h>
+
+#include <fstream>
+
+namespace evendrip {
+namespace {
+
+namespace fs = std::filesystem;
+
+TEST(Simulate, MakesAFieldFromAPlanAndRefusesToOverwriteIt) {
+  const fs::path base = fs::path(EVENDRIP_TEST_OUTPUT) / "simulate_command";
+  fs::remove_all(base);
+  fs::create_directories(base);
+  std::ofstream(base / "plan.toml") << "name = \"Tiny\"\nlaterals_per_zone = 8\n"
+                                       "lateral_length_m = 40\nlaterals_dug = 4\n";
+  const SimulateOptions options{base / "field", base / "plan.toml", 3};
+  EXPECT_EQ(simulate(options).exit_code, ExitCode::done);
+  EXPECT_TRUE(fs::exists(base / "field" / "field.toml"));
+  EXPECT_THROW(simulate(options), FileError);
+}
+
+}  // namespace
+}  // namespace evendrip
