@@ -15,7 +15,7 @@ TEST(Simulate, MakesAFieldFromAPlanAndRefusesToOverwriteIt) {
   fs::remove_all(base);
   fs::create_directories(base);
   std::ofstream(base / "plan.toml") << "name = \"Tiny\"\nlaterals_per_zone = 8\n"
-                                       "lateral_length_m = 40\nlaterals_dug = 4\n";
+                                       "lateral_length = \"40 m\"\nlaterals_dug = 4\n";
   const SimulateOptions options{base / "field", base / "plan.toml", 3};
   EXPECT_EQ(simulate(options).exit_code, ExitCode::done);
   EXPECT_TRUE(fs::exists(base / "field" / "field.toml"));
