@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/crop/zonal.hpp"
+
+#include <gtest/gtest.h>
+#include <cmath>
+
+#include "evendrip/base/random.hpp"
+
+namespace evendrip {
+namespace {
+
+Raster invented_raster(const Grid& grid) {
+  Raster raster(grid);
+  std::mt19937_64 stream = item_stream(2, {3});
+  for (std::size_t i = 0; i < grid.cells(); ++i) {
+    const double u = static_cast<double>(stream() >> 11U) * 0x1.0p-53;
+    if (u < 0.1) {
+      raster.clear(i, Reason::source_nodata);
+    } else {
+      raster.set(i, 100 + u);
+    }
+  }
+  return raster;
+}
+
+const MultiPolygon slanted = {Polygon{{{3.3, 2.1}, {37.2, 5.9}, {28.4, 27.7}, {8.8, 24.2}},
+                                      {{{15, 10}, {20, 11}, {17, 16}}}}};
+
+TEST(StatisticsUnder, AreTheSameForBlocksOfAnySize) {
+  const auto reader = reader_of(invented_raster({0, 30, 1, 40, 30}));
+  const CoverageStatistics whole = statistics_of(*reader, coverage_of(reader->grid(), slanted));
+  for (const std::size_t most_cells : {1U, 40U, 100U, 333U, 100'000U}) {
+    const CoverageStatistics blocks = statistics_under(*reader, slanted, most_cells);
+    EXPECT_NEAR(blocks.weight_cells, whole.weight_cells, 1e-9);
+    EXPECT_NEAR(blocks.missing_cells, whole.missing_cells, 1e-9);
+    EXPECT_NEAR(blocks.mean, whole.mean, 1e-9);
+    EXPECT_NEAR(blocks.sd, whole.sd, 1e-9);
+    EXPECT_EQ(blocks.min, whole.min);
+    EXPECT_EQ(blocks.max, whole.max);
+  }
+}
+
+TEST(StatisticsUnder, CoverTheWholeAreaOfTheShape) {
+  const auto reader = reader_of(invented_raster({0, 30, 1, 40, 30}));
+  const CoverageStatistics statistics = statistics_under(*reader, slanted, 80);
+  EXPECT_NEAR(statistics.weight_cells + statistics.missing_cells, area_m2(slanted), 1e-9);
+}
+
+TEST(StatisticsUnder, AreEmptyBesideTheGridAndForNoShape) {
+  const auto reader = reader_of(invented_raster({0, 30, 1, 40, 30}));
+  EXPECT_EQ(statistics_under(*reader, {}).weight_cells, 0);
+  const MultiPolygon away = {Polygon{{{100, 0}, {110, 0}, {110, 10}}, {}}};
+  EXPECT_EQ(statistics_under(*reader, away).weight_cells, 0);
+}
+
+TEST(Merged, IsOnePassOverBothSets) {
+  CoverageStatistics low{2, 1, 3.0, 1.0, 2, 4};   // 2 and 4
+  CoverageStatistics high{1, 0, 9.0, 0.0, 9, 9};  // 9
+  const CoverageStatistics both = merged(low, high);
+  EXPECT_EQ(both.weight_cells, 3);
+  EXPECT_EQ(both.missing_cells, 1);
+  EXPECT_NEAR(both.mean, 5, 1e-12);
+  EXPECT_NEAR(both.sd, std::sqrt((9.0 + 1 + 16) / 3), 1e-12);
+  EXPECT_EQ(both.min, 2);
+  EXPECT_EQ(both.max, 9);
+  EXPECT_EQ(merged(low, {}).mean, 3.0);
+  EXPECT_EQ(merged({}, low).sd, 1.0);
+}
+
+}  // namespace
+}  // namespace evendrip
