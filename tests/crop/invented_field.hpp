@@ -3,12 +3,12 @@
 // north.
 #pragma once
 
+#include "evendrip/crop/crop.hpp"
+
 #include <filesystem>
 #include <fstream>
 #include <string>
 #include <vector>
-
-#include "evendrip/crop/crop.hpp"
 
 namespace evendrip::invented {
 

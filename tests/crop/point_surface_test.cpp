@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/crop/point_surface.hpp"
 
+#include "evendrip/base/random.hpp"
+
 #include <gtest/gtest.h>
+
 #include <algorithm>
 #include <cmath>
 #include <utility>
 #include <vector>
-
-#include "evendrip/base/random.hpp"
 
 namespace evendrip {
 namespace {

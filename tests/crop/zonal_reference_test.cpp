@@ -4,7 +4,10 @@
 // moved together by whole metres: tolerance 5e-6 of a cell. (Areas are held to 1e-9 by zonal_test.)
 #include "evendrip/crop/zonal.hpp"
 
+#include "evendrip/base/random.hpp"
+
 #include <gtest/gtest.h>
+
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -13,8 +16,6 @@
 #include <string>
 #include <utility>
 #include <vector>
-
-#include "evendrip/base/random.hpp"
 
 namespace evendrip {
 namespace {

@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/crop/zonal.hpp"
 
-#include <gtest/gtest.h>
-#include <cmath>
-
 #include "evendrip/base/random.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
 
 namespace evendrip {
 namespace {

@@ -2,6 +2,7 @@
 #include "evendrip/findings/findings.hpp"
 
 #include <gtest/gtest.h>
+
 #include <algorithm>
 #include <cmath>
 #include <set>

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/repairs/route.hpp"
 
+#include "evendrip/base/random.hpp"
+
 #include <gtest/gtest.h>
+
 #include <algorithm>
 #include <cstdint>
 #include <numeric>
-
-#include "evendrip/base/random.hpp"
 
 namespace evendrip {
 namespace {

@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/repairs/visits.hpp"
 
+#include "evendrip/geo/line.hpp"
+
 #include <gtest/gtest.h>
+
 #include <algorithm>
 #include <cmath>
 #include <set>
 #include <string>
-
-#include "evendrip/geo/line.hpp"
 
 namespace evendrip {
 namespace {

@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 #include <boost/math/distributions/normal.hpp>
+
 #include <cmath>
 #include <string>
 #include <vector>

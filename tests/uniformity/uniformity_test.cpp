@@ -1,14 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/uniformity/uniformity.hpp"
 
+#include "evendrip/base/random.hpp"
+
 #include <gtest/gtest.h>
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
 #include <random>
 #include <stdexcept>
-
-#include "evendrip/base/random.hpp"
 
 namespace evendrip {
 namespace {
