@@ -81,6 +81,13 @@ Crs crs_from(const OGRSpatialReference& reference) {
   return crs;
 }
 
+/// PROJ computes this projection on a sphere even where the CRS has an ellipsoid: kilometres off.
+bool computed_on_a_sphere(const OGRSpatialReference& reference) {
+  const char* projection = reference.GetAttrValue("PROJECTION");
+  return projection != nullptr && std::strcmp(projection, SRS_PT_EQUIRECTANGULAR) == 0 &&
+         reference.GetInvFlattening() > 0;
+}
+
 bool axes_east_north(const OGRSpatialReference& reference) {
   OGRAxisOrientation first = OAO_Other;
   OGRAxisOrientation second = OAO_Other;
@@ -109,6 +116,9 @@ Crs parse_crs(const std::string& text) {
   if (reference.GetAxesCount() == 3) reference.DemoteTo2D(nullptr);
   if (reference.IsGeographic() == 0 && reference.IsProjected() == 0) {
     refuse_unknown(text, "this CRS is neither geographic nor projected");
+  }
+  if (computed_on_a_sphere(reference)) {
+    refuse_unknown(text, "this projection cannot be computed exactly on its ellipsoid");
   }
   return crs_from(reference);
 }

@@ -112,6 +112,12 @@ Geometry valid_geometry(const MultiPolygon& shape, Point origin) {
   return to_ogr(from_ogr(*valid, Point{}), Point{});
 }
 
+/// Back at field coordinates. Slivers thinner than those coordinates can tell collapse or cross
+/// themselves there, so the shape is looked at once more.
+MultiPolygon at_field(const OGRGeometry& geometry, Point origin) {
+  return from_ogr(*valid_geometry(from_ogr(geometry, origin), Point{}), Point{});
+}
+
 template <typename Operation>
 MultiPolygon combined(const MultiPolygon& a, const MultiPolygon& b, const Operation& operation) {
   const QuietGdal quiet;
@@ -122,7 +128,7 @@ MultiPolygon combined(const MultiPolygon& a, const MultiPolygon& b, const Operat
   const Geometry second = valid_geometry(b, origin);
   const Geometry result(operation(*first, *second));
   if (!result) refuse();
-  return from_ogr(*result, origin);
+  return at_field(*result, origin);
 }
 
 template <typename Operation>
@@ -133,7 +139,7 @@ MultiPolygon changed(const MultiPolygon& shape, const Operation& operation) {
   if (geometry->IsEmpty()) return {};
   const Geometry result(operation(*geometry));
   if (!result) refuse();
-  return from_ogr(*result, origin);
+  return at_field(*result, origin);
 }
 
 void collect_lines(const OGRGeometry& geometry, Point origin, std::vector<Line>& lines) {
