@@ -16,10 +16,13 @@
 
 namespace evendrip {
 
-/// A result folder in the making: a hidden sibling of the target that `commit` renames into place.
-/// An earlier result of ours is replaced; a folder that holds anything else is refused with
-/// FileError "folder_not_ours" (exit 4). Unfinished folders are removed by the destructor and, left
-/// by a killed run, by the next run. Marker file: "evendrip-results.json", written by the caller.
+/// A result folder in the making: a hidden sibling of the target that `commit` puts in its place in
+/// one step. An earlier result of ours is replaced; a folder that holds anything else is refused
+/// with FileError "folder_not_ours" (exit 4), so also one of ours into which somebody put a file.
+/// FileError "folder_not_writable" if it cannot be made. Unfinished folders are removed by the
+/// destructor and, left by a killed run, by the next run; folders of runs that are at work are
+/// locked and stay. Marker file: "evendrip-results.json", written by the caller; `commit` adds a
+/// hidden list of contents, by which foreign files are told later.
 class ResultFolder {
  public:
   explicit ResultFolder(std::filesystem::path target);
@@ -32,7 +35,7 @@ class ResultFolder {
  private:
   std::filesystem::path target_;
   std::filesystem::path working_;
-  bool committed_ = false;
+  int lock_ = -1;  ///< descriptor of the working folder, locked while this lives
 };
 
 using CellValue = std::variant<std::monostate, double, long long, std::string>;
