@@ -7,6 +7,7 @@
 #include <cmath>
 #include <cstdlib>
 #include <ctime>
+#include <memory>
 #include <system_error>
 #include <utility>
 
@@ -87,23 +88,23 @@ OGRLinearRing closed_ring(const Ring& ring) {
 }
 
 struct GeometryOf {
-  OGRGeometryUniquePtr operator()(std::monostate) const { return nullptr; }
-  OGRGeometryUniquePtr operator()(const Point& p) const {
+  std::unique_ptr<OGRGeometry> operator()(std::monostate) const { return nullptr; }
+  std::unique_ptr<OGRGeometry> operator()(const Point& p) const {
     return std::make_unique<OGRPoint>(p.x, p.y);
   }
-  OGRGeometryUniquePtr operator()(const Line& line) const {
+  std::unique_ptr<OGRGeometry> operator()(const Line& line) const {
     auto shape = std::make_unique<OGRLineString>();
     for (const Point& p : line) shape->addPoint(p.x, p.y);
     return shape;
   }
-  OGRGeometryUniquePtr operator()(const MultiPolygon& polygons) const {
+  std::unique_ptr<OGRGeometry> operator()(const MultiPolygon& polygons) const {
     auto shape = std::make_unique<OGRMultiPolygon>();
     for (const Polygon& polygon : polygons) {
       OGRPolygon part;
-      const OGRLinearRing outer = closed_ring(polygon.outer);
+      OGRLinearRing outer = closed_ring(polygon.outer);
       part.addRing(&outer);
       for (const Ring& hole : polygon.holes) {
-        const OGRLinearRing inner = closed_ring(hole);
+        OGRLinearRing inner = closed_ring(hole);
         part.addRing(&inner);
       }
       shape->addGeometry(&part);
@@ -131,7 +132,7 @@ bool add_rows(OGRLayer& target, const ResultLayer& layer) {
   for (const LayerRow& row : layer.rows) {
     const OGRFeatureUniquePtr feature(OGRFeature::CreateFeature(target.GetLayerDefn()));
     if (layer.shape != ResultLayer::Shape::none) {
-      OGRGeometryUniquePtr shape = std::visit(GeometryOf{}, row.shape);
+      std::unique_ptr<OGRGeometry> shape = std::visit(GeometryOf{}, row.shape);
       if (shape) feature->SetGeometryDirectly(shape.release());
     }
     for (std::size_t i = 0; i < std::min(row.values.size(), layer.fields.size()); ++i)
