@@ -146,7 +146,8 @@ void collect(Canvas& canvas, const MapFrame& frame, const PointsDrawing& drawing
   for (std::size_t i = 0; i < std::min(drawing.points.size(), drawing.labels.size()); ++i) {
     const StyleRule* rule = rule_of_point(drawing, i);
     if (drawing.labels[i].empty() || rule == nullptr || !rule->mark) continue;
-    const double clearance = rule->mark->size_px * points_per_px / 2 + 1.5;
+    const double clearance =
+        1.5 + std::max(rule->mark->size_px * points_per_px / 2, circle_radius(frame, drawing, i));
     labels.push_back(make_label(canvas, frame.to_paper(drawing.points[i]), drawing.labels[i],
                                 {.size_pt = 6.5, .colour = {}}, clearance));
   }
