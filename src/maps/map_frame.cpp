@@ -108,8 +108,8 @@ void draw(const Canvas& canvas, const MapFrame& frame, const PointsDrawing& draw
       cairo_new_path(canvas.context());
       cairo_arc(canvas.context(), p.x, p.y, radius, 0, 2 * std::numbers::pi);
       cairo_close_path(canvas.context());
-      stroke_path(canvas,
-                  rule->outline ? *rule->outline : rule->mark->stroke.value_or(StrokeStyle{}));
+      stroke_path_with_rim(
+          canvas, rule->outline ? *rule->outline : rule->mark->stroke.value_or(StrokeStyle{}));
     }
     draw_mark(canvas, p, *rule->mark);
   }
