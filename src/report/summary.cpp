@@ -95,7 +95,7 @@ std::string percent(double frac) {
 std::string uniformity_text(const Story& story) {
   const UnitSystem units = story.field.report_units;
   std::string out = fmt::format(
-      "Uniformity of {} measured emitters (low quarter: {} rule)\n"
+      "Uniformity of {} measured emitters (low quarter: {})\n"
       "  {:<10}{:>9}{:>9}{:>13}{:>8}{:>12}{:>14}{:>13}\n",
       story.uniformity.field.emitters, to_text(story.uniformity.rule), "zone", "emitters",
       "plugged", "mean", "CV", "low quarter", "Christiansen", "statistical");
