@@ -128,12 +128,22 @@ void order_and_name(std::vector<Finding>& list) {
   for (std::size_t i = 0; i < list.size(); ++i) list[i].id = fmt::format("A{}", i + 1);
 }
 
-/// Area on the ground. The factor of the field serves where the answer is clear; the ellipsoid
-/// decides where it is close.
-double ground_m2_of(const Field& field, const Patch& patch, double smallest_m2) {
-  const double quick_m2 = area_m2(patch.outline) / (field.scale_factor * field.scale_factor);
-  if (quick_m2 < 0.9 * smallest_m2) return quick_m2;
-  return ground_area_m2(field.crs, {patch.outline});
+/// Areas on the ground. The factor of the field serves where the answer is clear; the ellipsoid
+/// decides where it is close or above.
+std::vector<double> ground_m2_of(const Field& field, const std::vector<Patch>& patches,
+                                 double smallest_m2) {
+  std::vector<double> areas_m2;
+  std::vector<std::size_t> measured;
+  std::vector<MultiPolygon> shapes;
+  for (std::size_t i = 0; i < patches.size(); ++i) {
+    areas_m2.push_back(area_m2(patches[i].outline) / (field.scale_factor * field.scale_factor));
+    if (areas_m2.back() < 0.9 * smallest_m2) continue;
+    measured.push_back(i);
+    shapes.push_back({patches[i].outline});
+  }
+  const std::vector<double> exact_m2 = ground_areas_m2(field.crs, shapes);
+  for (std::size_t k = 0; k < measured.size(); ++k) areas_m2[measured[k]] = exact_m2[k];
+  return areas_m2;
 }
 
 void add_doubts(Findings& findings, std::size_t unknown_cells, const Field& field,
@@ -221,13 +231,13 @@ Findings find_low_places(const Field& field, const RasterReader& relative,
   Findings findings;
   findings.smallest_area_m2 = smallest_area_of(field, relative.grid());
   const Patches patches = patches_of(field, layers, work);
-  for (const Patch& patch : patches.list) {
-    const double ground_m2 = ground_m2_of(field, patch, findings.smallest_area_m2);
-    if (ground_m2 < findings.smallest_area_m2) {
+  const std::vector<double> areas_m2 = ground_m2_of(field, patches.list, findings.smallest_area_m2);
+  for (std::size_t i = 0; i < areas_m2.size(); ++i) {
+    if (areas_m2[i] < findings.smallest_area_m2) {
       ++findings.left_out;
-      findings.left_out_ha += ground_m2 / square_metres_per_hectare;
+      findings.left_out_ha += areas_m2[i] / square_metres_per_hectare;
     } else {
-      findings.list.push_back(finding_from(field, layers, patch, ground_m2));
+      findings.list.push_back(finding_from(field, layers, patches.list[i], areas_m2[i]));
     }
   }
   order_and_name(findings.list);
