@@ -14,6 +14,7 @@
 #include <cmath>
 #include <numeric>
 #include <set>
+#include <utility>
 
 namespace evendrip {
 namespace {
@@ -107,7 +108,7 @@ class Digging {
     int number = 0;
     const auto pits = pits_of(field_.plan, static_cast<int>(lateral_.emitters.size()), stream_);
     for (const std::vector<int>& pit : pits) {
-      const std::string name = fmt::format("{}.{}", lateral_.id, ++number);
+      const std::string name = fmt::format("{}", ++number);
       const bool declared =
           !field_.plan.gps_only && uniform_(stream_) >= field_.plan.gps_only_share;
       for (std::size_t place = 0; place < pit.size(); ++place) {
@@ -186,6 +187,19 @@ class Digging {
   Normal normal_;
   Uniform uniform_;
 };
+
+/// Pits numbered through the field, so that a name tells nothing of the lateral.
+std::vector<CaughtEmitter> with_numbered_pits(std::vector<CaughtEmitter> caught) {
+  int number = 0;
+  std::pair<int, std::string> last{-1, ""};
+  for (CaughtEmitter& one : caught) {
+    std::pair<int, std::string> here{one.lateral, one.pit};
+    if (here != last) ++number;
+    last = std::move(here);
+    one.pit = fmt::format("P{:03}", number);
+  }
+  return caught;
+}
 
 Point common_shift_m(const SimulationPlan& plan) {
   auto stream = item_stream(plan.seed, {day_stream});
@@ -270,7 +284,7 @@ std::vector<CaughtEmitter> caught_emitters(const SimulatedField& field) {
       Digging(field, to_lonlat, lateral, shift_m).dig(caught);
     }
   }
-  return caught;
+  return with_numbered_pits(std::move(caught));
 }
 
 std::string catch_can_table(const SimulatedField& field, const std::vector<CaughtEmitter>& caught) {
@@ -286,8 +300,8 @@ std::string catch_can_table(const SimulatedField& field, const std::vector<Caugh
     table += fmt::format("{},{},{},{:.7f},{:.7f},{},{},{},{},{},{},{},{},{}\n", ++record,
                          one.declared ? lateral : "",
                          one.declared ? station_text(plan, one.station_m) : "", one.fix_lonlat.y,
-                         one.fix_lonlat.x, fmt::format("P{}", one.pit), one.place_in_pit,
-                         one.replicate, found ? fmt::format("{:.0f}", one.volume_ml) : "",
+                         one.fix_lonlat.x, one.pit, one.place_in_pit, one.replicate,
+                         found ? fmt::format("{:.0f}", one.volume_ml) : "",
                          found ? fmt::format("{:.0f}", plan.duration_s) : "",
                          one.pressure_kpa < 0 ? "" : pressure_text(plan, one.pressure_kpa),
                          one.state, one.seen, one.note);

@@ -193,6 +193,25 @@ class Checks {
     if (std::find(choices.begin(), choices.end(), value) != choices.end()) return;
     found.push_back({prefix + key, item, value, fmt::format("{}", fmt::join(choices, ", "))});
   }
+  void date(const char* key, const std::string& value) {
+    bool good = value.size() == 10;
+    for (std::size_t i = 0; good && i < value.size(); ++i) {
+      const bool digit = value[i] >= '0' && value[i] <= '9';
+      good = i == 4 || i == 7 ? value[i] == '-' : digit;
+    }
+    if (!good) found.push_back({prefix + key, item, value, "a date like 2026-05-12"});
+  }
+  /// A name that may become a folder.
+  void name(const char* key, const std::string& value) {
+    const bool good = !value.empty() && value.front() != '.' &&
+                      std::all_of(value.begin(), value.end(), [](char c) {
+                        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') ||
+                               (c >= 'A' && c <= 'Z') || c == '-' || c == '_' || c == '.';
+                      });
+    if (!good) {
+      found.push_back({prefix + key, item, value, "letters, digits, hyphen, underscore, point"});
+    }
+  }
   std::string prefix;
   std::size_t item = 0;
   std::vector<PlanProblem> found;
@@ -222,6 +241,10 @@ void check_layout(const SimulationPlan& plan, Checks& check) {
 }
 
 void check_survey_and_crop(const SimulationPlan& plan, Checks& check) {
+  check.name("survey_id", plan.survey_id);
+  check.date("survey_date", plan.survey_date);
+  check.date("canopy_date", plan.canopy_date);
+  check.date("yield_date", plan.yield_date);
   check.in("laterals_dug", plan.laterals_dug, 0, plan.laterals_per_zone);
   check.in("emitters_per_lateral", plan.emitters_per_lateral, 1,
            plan.lateral_length_m / plan.emitter_spacing_m / 8);

@@ -16,19 +16,42 @@
 namespace evendrip {
 namespace {
 
-void make_folder(const std::filesystem::path& folder) {
+void refuse_what_is_there(const std::filesystem::path& folder) {
   std::error_code error;
-  if (std::filesystem::exists(folder, error) && (!std::filesystem::is_directory(folder, error) ||
-                                                 !std::filesystem::is_empty(folder, error))) {
-    throw FileError("folder_not_empty", folder.string(), "This folder exists and is not empty",
-                    "Name a new folder: a made-up field never overwrites anything");
+  if (!std::filesystem::exists(folder, error)) return;
+  if (std::filesystem::is_directory(folder, error) && std::filesystem::is_empty(folder, error)) {
+    return;
   }
-  std::filesystem::create_directories(folder, error);
-  if (error) {
-    throw FileError("folder_not_made", folder.string(),
-                    "The folder could not be made: " + error.message());
-  }
+  throw FileError("folder_not_empty", folder.string(), "This folder exists and is not empty",
+                  "Name a new folder: a made-up field never overwrites anything");
 }
+
+/// A hidden sibling that becomes the folder when all is written; removed if that never happens.
+class FolderInTheMaking {
+ public:
+  explicit FolderInTheMaking(const std::filesystem::path& target)
+      : target_(std::filesystem::absolute(target / "").parent_path()),
+        working_(target_.parent_path() / ("." + target_.filename().string() + ".unfinished")) {
+    std::error_code error;
+    std::filesystem::remove_all(working_, error);
+  }
+  ~FolderInTheMaking() {
+    std::error_code error;
+    std::filesystem::remove_all(working_, error);
+  }
+  FolderInTheMaking(const FolderInTheMaking&) = delete;
+  FolderInTheMaking& operator=(const FolderInTheMaking&) = delete;
+  const std::filesystem::path& path() const { return working_; }
+  void finish() {
+    std::error_code error;
+    std::filesystem::rename(working_, target_, error);
+    if (error) throw FileError("folder_not_made", target_.string(), error.message());
+  }
+
+ private:
+  std::filesystem::path target_;
+  std::filesystem::path working_;
+};
 
 void make_below(const std::filesystem::path& folder) {
   std::error_code error;
@@ -82,19 +105,22 @@ void write_survey(const SimulatedField& field, const std::filesystem::path& fold
 }  // namespace
 
 void simulate_field(const SimulationPlan& plan, const std::filesystem::path& folder) {
+  refuse_what_is_there(folder);
   const SimulatedField field = simulated_truth(plan);
-  make_folder(folder);
-  const std::filesystem::path survey = folder / "survey" / plan.survey_id;
-  for (const auto& below : {survey, folder / "crop", folder / "truth"}) make_below(below);
-  write_text(folder / "README.txt", readme_text(field));
-  write_text(folder / "plan.toml", plan_as_toml(plan));
-  write_text(folder / "field.toml", field_toml(field));
-  write_layers(field, folder);
-  write_raster(folder / "elevation.tif", field, elevation_raster(field),
+  FolderInTheMaking making(folder);
+  const std::filesystem::path& path = making.path();
+  const std::filesystem::path survey = path / "survey" / plan.survey_id;
+  for (const auto& below : {survey, path / "crop", path / "truth"}) make_below(below);
+  write_text(path / "README.txt", readme_text(field));
+  write_text(path / "plan.toml", plan_as_toml(plan));
+  write_text(path / "field.toml", field_toml(field));
+  write_layers(field, path);
+  write_raster(path / "elevation.tif", field, elevation_raster(field),
                GeotiffBand{"height of the ground", "m"});
   write_survey(field, survey);
-  write_crop(field, folder);
-  write_text(folder / "truth" / "emitters.csv", truth_table(field));
+  write_crop(field, path);
+  write_text(path / "truth" / "emitters.csv", truth_table(field));
+  making.finish();
 }
 
 }  // namespace evendrip

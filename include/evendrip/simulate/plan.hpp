@@ -24,6 +24,7 @@ struct SimulatedFault {
   /// at the same pressure, each differently, and `factor` is their mean.
   std::string kind = "clogging";
   double gradual_m = 0;  ///< the factor comes in over this length; 0: at once
+  bool operator==(const SimulatedFault&) const = default;
 };
 
 /// A round place where the soil, not the water, holds the crop back.
@@ -33,6 +34,7 @@ struct SimulatedSoilPatch {
   double station_m = 0;
   double radius_m = 10;
   double factor = 0.8;  ///< crop index at the centre
+  bool operator==(const SimulatedSoilPatch&) const = default;
 };
 
 /// Defaults give a small metric field.
@@ -94,6 +96,7 @@ struct SimulationPlan {
   std::string canopy_date = "2025-07-24";
   std::string yield_date = "2025-09-30";
   std::uint64_t seed = 1;
+  bool operator==(const SimulationPlan&) const = default;
 };
 
 /// Everything in a plan that cannot be made, with the key at fault; an empty list if all is well.

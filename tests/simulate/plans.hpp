@@ -1,0 +1,75 @@
+// SPDX-License-Identifier: Apache-2.0
+// Plans and files for the tests of this room.
+#pragma once
+
+#include <gtest/gtest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <map>
+#include <string>
+
+#include "evendrip/simulate/plan.hpp"
+
+namespace evendrip::test {
+
+/// Two zones of eight lines of 60 m; the first has closed ends.
+inline SimulationPlan small_plan() {
+  SimulationPlan plan;
+  plan.name = "Test field";
+  plan.lonlat_centre = {10.5, 44.5};
+  plan.laterals_per_zone = 8;
+  plan.lateral_length_m = 60;
+  plan.laterals_dug = 4;
+  plan.closed_zones = {"Z1"};
+  plan.biomass_pixel_m = 3;
+  plan.yield_swath_m = 4;
+  plan.seed = 99;
+  return plan;
+}
+
+/// The same without chance, slope or loss: every emitter passes the rated discharge.
+inline SimulationPlan even_plan() {
+  SimulationPlan plan = small_plan();
+  plan.manufacturing_cv = 0;
+  plan.plugged_share = 0;
+  plan.far_end_fall = 0;
+  plan.manifold_end_fall = 0;
+  plan.slope_frac = 0;
+  plan.cross_slope_frac = 0;
+  plan.soil_sd = 0;
+  return plan;
+}
+
+/// An empty folder named after the running test.
+inline std::filesystem::path fresh_folder() {
+  const auto* info = ::testing::UnitTest::GetInstance()->current_test_info();
+  const std::filesystem::path folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "simulate" /
+                                       info->test_suite_name() / info->name();
+  std::filesystem::remove_all(folder);
+  std::filesystem::create_directories(folder);
+  return folder;
+}
+
+inline std::string bytes_of(const std::filesystem::path& file) {
+  std::ifstream stream(file, std::ios::binary);
+  return {std::istreambuf_iterator<char>(stream), std::istreambuf_iterator<char>()};
+}
+
+inline std::filesystem::path put(const std::filesystem::path& file, const std::string& bytes) {
+  std::ofstream(file, std::ios::binary) << bytes;
+  return file;
+}
+
+/// Every file below a folder, path inside it to bytes.
+inline std::map<std::string, std::string> files_of(const std::filesystem::path& folder) {
+  std::map<std::string, std::string> files;
+  for (const auto& entry : std::filesystem::recursive_directory_iterator(folder)) {
+    if (!entry.is_regular_file()) continue;
+    files[entry.path().lexically_relative(folder).string()] = bytes_of(entry.path());
+  }
+  return files;
+}
+
+}  // namespace evendrip::test
