@@ -3,6 +3,9 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+#include <string>
+
 #include "evendrip/io/vector.hpp"
 #include "plans.hpp"
 

@@ -40,7 +40,8 @@ TEST(Truth, TheFarEndLosesTheStatedShareAndMostOfItEarly) {
   SimulationPlan plan = test::even_plan();
   plan.far_end_fall = 0.1;
   plan.emitter_spacing_m = 0.1;
-  const auto& emitters = simulated_truth(plan).laterals.front().emitters;
+  const SimulatedField field = simulated_truth(plan);
+  const auto& emitters = field.laterals.front().emitters;
   EXPECT_NEAR(emitters.front().discharge_lph, 1.0, 1e-3);
   EXPECT_NEAR(emitters.back().discharge_lph, 0.9, 1e-4);
   for (std::size_t i = 1; i < emitters.size(); ++i) {
@@ -95,7 +96,7 @@ TEST(Truth, AFaultChangesNothingElsewhere) {
                           a.laterals[l].number <= 5 && a.laterals[l].emitters[i].station_m > 30;
       const bool same =
           a.laterals[l].emitters[i].discharge_lph == b.laterals[l].emitters[i].discharge_lph;
-      if (!inside) ASSERT_TRUE(same) << a.laterals[l].id << " emitter " << i + 1;
+      ASSERT_TRUE(inside || same) << a.laterals[l].id << " emitter " << i + 1;
       if (inside && !same) ++changed;
     }
   }
