@@ -3,6 +3,8 @@
 // every state. Made by plain formulas, so that it is the same everywhere.
 #pragma once
 
+#include <gtest/gtest.h>
+
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -153,8 +155,11 @@ inline Example make_example() {
   return e;
 }
 
+/// A file of the running test alone, as tests run beside each other.
 inline std::filesystem::path output(const std::string& name) {
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "maps";
+  const testing::TestInfo* test = testing::UnitTest::GetInstance()->current_test_info();
+  const std::string own = std::string(test->test_suite_name()) + "." + test->name();
+  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "maps" / own;
   std::filesystem::create_directories(folder);
   return folder / name;
 }
