@@ -26,7 +26,7 @@ void gathered(Doubts& all, const Reader& reader) {
   }
 }
 
-/// Everything that stands on a sound field: surveys, crop layers, elevation.
+/// Everything that needs zones and laterals: surveys, crop layers, elevation.
 void check_measurements(const Field& field, const Work& work, Doubts& all) {
   for (const SurveySource& source : field.surveys) {
     gathered(all, [&] { return read_survey(field, source.id).doubts; });
@@ -52,7 +52,7 @@ CommandResult check(const CheckOptions& options, std::stop_token stop, Console& 
   console.stage("Reading the field");
   const Field field = read_field(options.folder);
   append(all, field.doubts);
-  if (!has_problem(field.doubts)) {
+  if (!field.zones.empty() && !field.laterals.empty()) {
     console.stage("Reading surveys and crop layers");
     check_measurements(field, work, all);
   }

@@ -101,7 +101,7 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
     app.parse(std::vector<std::string>(arguments.rbegin(), arguments.rend()));
   } catch (const CLI::CallForHelp&) {
     const auto chosen = app.get_subcommands();
-    return {Told{chosen.empty() ? app.help() : chosen.front()->help()}, {}};
+    return {Told{chosen.empty() ? app.help() : chosen.front()->help("evendrip")}, {}};
   } catch (const CLI::ParseError& error) {
     throw UsageError(error.what(), "See evendrip --help");
   }

@@ -44,6 +44,11 @@ TEST(CommandLine, HelpOfEveryCommandShowsAnExample) {
   }
 }
 
+TEST(CommandLine, HelpOfACommandShowsHowTheWholeLineIsWritten) {
+  const CommandLine line = parse_command_line({"run", "--help"});
+  EXPECT_NE(std::get<Told>(line.command).text.find("Usage: evendrip run "), std::string::npos);
+}
+
 TEST(CommandLine, VersionNamesTheLibraries) {
   const CommandLine line = parse_command_line({"--version"});
   const std::string text = std::get<Told>(line.command).text;
