@@ -89,6 +89,8 @@ Feature transformed(Feature feature, const Transform& transform) {
 
 VectorLayer in_crs(VectorLayer layer, const Crs& to, const std::optional<Crs>& assumed,
                    Doubts& doubts) {
+  doubts.insert(doubts.end(), layer.doubts.begin(), layer.doubts.end());
+  layer.doubts.clear();
   const Place place{layer.file, layer.layer, 0, ""};
   if (!layer.crs.known()) {
     if (!assumed || !assumed->known())

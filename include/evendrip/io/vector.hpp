@@ -14,7 +14,7 @@
 namespace evendrip {
 
 struct Feature {
-  std::size_t number = 0;  ///< 1-based place in the layer, for messages
+  std::size_t number = 0;  ///< 1-based place in the layer, in a table its line; for messages
   std::vector<Point> points;
   std::vector<Line> lines;
   MultiPolygon polygons;
@@ -30,11 +30,13 @@ struct VectorLayer {
   Crs crs;            ///< unknown if the file has none
   std::vector<std::string> fields;
   std::vector<Feature> features;
+  Doubts doubts;  ///< met while reading; in_crs hands them on
 };
 
-/// Coordinates as in the file, x/y (lon/lat) order. Throws InputError: no layer of that name (lists
-/// those there), several layers and none named, a driver that is not allowed, an unreadable file,
-/// coordinates that are not finite, a layer without features.
+/// Coordinates as in the file, x/y (lon/lat) order. Tables (.csv, .tsv, .txt) have their places in
+/// columns lat and lon, x and y, or wkt, and are read by read_csv. Throws InputError: no layer of
+/// that name (lists those there), several layers and none named, a driver that is not allowed, an
+/// unreadable file, coordinates that are not finite, a layer without features.
 VectorLayer read_vector(const FileRef& file);
 
 /// Layer transformed to `to`. Where the file has no CRS, `assumed` is used and a doubt added;
