@@ -200,7 +200,7 @@ std::string advice_for(FindingKind kind) {
       return "Watch: the emitters give too little water, but no crop layer shows it; measure again "
              "before digging further.";
     case FindingKind::crop_low:
-      return "Look elsewhere first: the crop is poor but the water measured is not low; check "
+      return "Look elsewhere first: the crop is poor but the water mapped there is not low; check "
              "soil, pests, disease and fertility.";
     case FindingKind::none:
       break;

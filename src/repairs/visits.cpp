@@ -28,6 +28,34 @@ struct OnLateral {
   Point place;
 };
 
+double distance_to(const Hazard& hazard, Point p) {
+  if (contains(hazard.area, p)) return 0;
+  double nearest = std::numeric_limits<double>::infinity();
+  for (const Point& point : hazard.points) nearest = std::min(nearest, distance_m(point, p));
+  for (const Line& line : hazard.lines) {
+    nearest = std::min(nearest, project_onto(line, p).distance_m);
+  }
+  const auto along_ring = [&](Ring ring) {
+    if (ring.empty()) return;
+    ring.push_back(ring.front());
+    nearest = std::min(nearest, project_onto(ring, p).distance_m);
+  };
+  for (const Polygon& polygon : hazard.area) {
+    along_ring(polygon.outer);
+    for (const Ring& hole : polygon.holes) along_ring(hole);
+  }
+  return nearest;
+}
+
+bool too_near(const Field& field, const Hazard& hazard, Point place) {
+  return distance_to(hazard, place) <= hazard.clearance_m * field.scale_factor;
+}
+
+bool keeps_clear(const Field& field, Point place) {
+  return std::none_of(field.hazards.begin(), field.hazards.end(),
+                      [&](const Hazard& hazard) { return too_near(field, hazard, place); });
+}
+
 bool near_finding(const Lateral& lateral, const Finding& finding) {
   return lateral.line.size() >= 2 && extent_of(lateral.line).intersects(extent_of(finding.outline));
 }
@@ -68,18 +96,50 @@ OnLateral at_emitter(const Field& field, const Finding& finding, OnLateral spot)
   return spot;
 }
 
+/// Of the emitters of one lateral inside the finding and clear of every hazard, the nearest to the
+/// middle, if it is nearer than `best`.
+void take_clear_emitter(const Field& field, const Finding& finding, int index,
+                        std::optional<OnLateral>& best) {
+  const Lateral& lateral = field.laterals[static_cast<std::size_t>(index)];
+  const EmitterSpec& spec = field.zones[static_cast<std::size_t>(lateral.zone)].emitter;
+  for (int emitter = 1; emitter <= lateral.emitters; ++emitter) {
+    const double station_m = emitter_station_m(spec, emitter);
+    const Point place = place_on_lateral(field, index, station_m);
+    const bool nearer =
+        !best || distance_m(place, finding.label) < distance_m(best->place, finding.label);
+    if (!nearer || !contains(finding.outline, place) || !keeps_clear(field, place)) continue;
+    best = OnLateral{index, emitter, station_m, place};
+  }
+}
+
+std::optional<OnLateral> clear_emitter(const Field& field, const Finding& finding) {
+  std::optional<OnLateral> best;
+  for (std::size_t i = 0; i < field.laterals.size(); ++i) {
+    const Lateral& lateral = field.laterals[i];
+    if (lateral.zone < 0 || lateral.zone != finding.zone) continue;
+    if (near_finding(lateral, finding)) {
+      take_clear_emitter(field, finding, static_cast<int>(i), best);
+    }
+  }
+  return best;
+}
+
+/// Where to stand; away from hazards if an emitter inside the finding is.
 std::optional<OnLateral> spot_of(const Field& field, const Finding& finding) {
   std::optional<OnLateral> spot;
   if (finding.zone >= 0) spot = nearest_inside(field, finding, finding.zone);
   if (!spot) spot = nearest_inside(field, finding, std::nullopt);
-  if (spot) spot = at_emitter(field, finding, *spot);
-  return spot;
+  if (!spot) return spot;
+  spot = at_emitter(field, finding, *spot);
+  if (keeps_clear(field, spot->place)) return spot;
+  const std::optional<OnLateral> clear = clear_emitter(field, finding);
+  return clear ? clear : spot;
 }
 
 std::string where_text(const Field& field, const OnLateral& spot) {
   const std::string& lateral = field.laterals[static_cast<std::size_t>(spot.lateral)].id;
   const std::string station =
-      format_quantity(spot.station_m, Dimension::length, field.report_units, 3);
+      format_quantity(spot.station_m, Dimension::length, field.report_units, 4);
   if (spot.emitter == 0) {
     return fmt::format("lateral {}, {} from its supply end", lateral, station);
   }
@@ -102,7 +162,7 @@ std::string task_for(const Field& field, FindingKind kind, const std::optional<O
     case FindingKind::crop_low:
       return fmt::format(
           "Look at {} without digging first: soil, pests, disease, fertility, wheel tracks; the "
-          "water measured there is not low.",
+          "water mapped there is not low.",
           where);
     case FindingKind::none:
       break;
@@ -110,29 +170,10 @@ std::string task_for(const Field& field, FindingKind kind, const std::optional<O
   return fmt::format("Look at {}.", where);
 }
 
-double distance_to(const Hazard& hazard, Point p) {
-  if (contains(hazard.area, p)) return 0;
-  double nearest = std::numeric_limits<double>::infinity();
-  for (const Point& point : hazard.points) nearest = std::min(nearest, distance_m(point, p));
-  for (const Line& line : hazard.lines) {
-    nearest = std::min(nearest, project_onto(line, p).distance_m);
-  }
-  const auto along_ring = [&](Ring ring) {
-    if (ring.empty()) return;
-    ring.push_back(ring.front());
-    nearest = std::min(nearest, project_onto(ring, p).distance_m);
-  };
-  for (const Polygon& polygon : hazard.area) {
-    along_ring(polygon.outer);
-    for (const Ring& hole : polygon.holes) along_ring(hole);
-  }
-  return nearest;
-}
-
 std::string caution_at(const Field& field, Point place) {
   std::string text;
   for (const Hazard& hazard : field.hazards) {
-    if (distance_to(hazard, place) > hazard.clearance_m * field.scale_factor) continue;
+    if (!too_near(field, hazard, place)) continue;
     text +=
         fmt::format("DO NOT DIG HERE: within the clearance ({}) of {}. ",
                     format_quantity(hazard.clearance_m, Dimension::length, field.report_units, 3),

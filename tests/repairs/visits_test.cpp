@@ -127,21 +127,37 @@ TEST(PlanVisits, WarnsOfBuriedLinesPressureAndHandDigging) {
   }
 }
 
-TEST(PlanVisits, ForbidsDiggingWithinTheClearanceOfAHazard) {
+TEST(PlanVisits, ForbidsDiggingWhereNoEmitterKeepsClearOfAHazard) {
   Field field = one_zone();
   Hazard cable;
   cable.kind = "power cable";
-  cable.clearance_m = 3;
-  cable.lines = {{{west + 17, south}, {west + 17, south + 60}}};
+  cable.clearance_m = 8;
+  cable.lines = {{{west + 15, south}, {west + 15, south + 60}}};
   Hazard pit;
   pit.kind = "chemical pit";
   pit.area = rectangle(35, 15, 20, 20);
   field.hazards = {cable, pit};
-  const Findings findings = three_findings();
-  const VisitPlan plan = plan_visits(field, findings);
+  const VisitPlan plan = plan_visits(field, three_findings());
+  EXPECT_NE(plan.visits[0].caution.find("DO NOT DIG HERE"), std::string::npos);
   EXPECT_NE(plan.visits[0].caution.find("power cable"), std::string::npos);
   EXPECT_NE(plan.visits[1].caution.find("chemical pit"), std::string::npos);
   EXPECT_EQ(plan.visits[2].caution.find("DO NOT DIG"), std::string::npos);
+}
+
+TEST(PlanVisits, StandsAtTheNearestEmitterThatKeepsClearOfAHazard) {
+  Field field = one_zone();
+  Hazard cable;
+  cable.kind = "power cable";
+  cable.clearance_m = 3;
+  cable.lines = {{{west + 13, south}, {west + 13, south + 60}}};
+  field.hazards = {cable};
+  Findings findings;
+  findings.list = {finding_at("A1", FindingKind::both_low, rectangle(10, 10, 10, 10))};
+  const Visit visit = plan_visits(field, findings).visits[0];
+  EXPECT_EQ(field.laterals[static_cast<std::size_t>(visit.lateral)].id, "L9");  // 17 m east
+  EXPECT_NEAR(visit.place.x, west + 17, 1e-9);
+  EXPECT_NEAR(visit.place.y, findings.list[0].label.y, 0.5);
+  EXPECT_EQ(visit.caution.find("DO NOT DIG"), std::string::npos);
 }
 
 TEST(PlanVisits, ChoosesTheMostUrgentWhereThereAreTooMany) {

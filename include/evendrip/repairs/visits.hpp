@@ -33,7 +33,8 @@ Point walk_start(const Field& field);
 
 /// The most urgent findings (at most 99) are chosen, then ordered for walking from `walk_start`
 /// (repairs/route.hpp). A visit stands at the emitter nearest to the middle of the finding, on the
-/// nearest part of a lateral inside it.
+/// nearest part of a lateral inside it; where a hazard's clearance covers that, at the nearest
+/// emitter inside the finding that keeps clear, and the caution forbids digging if there is none.
 VisitPlan plan_visits(const Field& field, const Findings& findings);
 std::vector<Waypoint> waypoints(const Field& field, const Findings& findings,
                                 const VisitPlan& plan);
