@@ -22,6 +22,13 @@ Style style_of(const MapResources& resources, const std::string& name) {
   return read_style(resources.styles / (name + ".sld"));
 }
 
+std::string capitalised(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') {
+    text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  }
+  return text;
+}
+
 StyleRule rule_named(const Style& style, const std::string& name) {
   for (const StyleRule& rule : style.rules) {
     if (rule.name == name) return rule;
@@ -108,6 +115,34 @@ ShapesDrawing zone_outlines(const Field& field, const MapResources& resources) {
   return zones;
 }
 
+/// Hazards on file: areas, lines and points, each drawn by the same rule.
+void add_hazards(Sheet& sheet, const Field& field, const MapResources& resources) {
+  const Style style = style_of(resources, "hazards");
+  ShapesDrawing areas;
+  LinesDrawing lines{{}, {}, rule_named(style, "hazard")};
+  PointsDrawing points;
+  areas.style = points.style = style;
+  for (const Hazard& hazard : field.hazards) {
+    if (!hazard.area.empty()) {
+      areas.shapes.push_back(hazard.area);
+      areas.labels.push_back(hazard.kind);
+    }
+    for (const Line& line : hazard.lines) {
+      lines.lines.push_back(line);
+      lines.labels.push_back(hazard.kind);
+    }
+    for (const Point& point : hazard.points) {
+      points.points.push_back(point);
+      points.labels.push_back(hazard.kind);
+    }
+  }
+  if (field.hazards.empty()) return;
+  sheet.drawings.emplace_back(std::move(areas));
+  sheet.drawings.emplace_back(std::move(lines));
+  sheet.drawings.emplace_back(std::move(points));
+  sheet.notes.emplace_back("Hazards are those on file; there may be others.");
+}
+
 enum class Values { discharge, none };
 
 PointsDrawing emitters(const Field& field, const Survey& survey, Values values,
@@ -186,6 +221,7 @@ void add_lines(Sheet& sheet, const Field& field, const MapResources& resources) 
     sheet.drawings.emplace_back(std::move(lines));
   }
   sheet.drawings.emplace_back(zone_outlines(field, resources));
+  add_hazards(sheet, field, resources);
 }
 
 /// Share of the mapped area in each class of a map.
@@ -323,7 +359,7 @@ Sheet crop_sheet(const Field& field, const Survey& survey, const Raster& crop_re
   RasterDrawing raster;
   raster.raster = crop_relative;
   raster.style = style_of(resources, "crop");
-  raster.legend_title = crop_title + " over the median of the field";
+  raster.legend_title = capitalised(crop_title) + ", over the median of the field";
   sheet.drawings.emplace_back(std::move(raster));
   sheet.drawings.emplace_back(zone_outlines(field, resources));
   for (LinesDrawing& lines : discharge_isolines(field, discharge_lph)) {

@@ -47,8 +47,8 @@ std::string polygon(const std::string& parts) {
 
 TEST(ReadStyle, ReadsEveryStyleOfTheProduct) {
   const auto styles = find_map_resources().styles;
-  for (const char* name :
-       {"discharge", "relative_discharge", "crop", "findings", "laterals", "zones", "emitters"}) {
+  for (const char* name : {"discharge", "relative_discharge", "crop", "findings", "laterals",
+                           "zones", "emitters", "hazards"}) {
     const Style style = read_style(styles / (std::string(name) + ".sld"));
     EXPECT_EQ(style.name, name);
     EXPECT_TRUE(style.colour_map || !style.rules.empty()) << name;

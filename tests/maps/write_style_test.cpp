@@ -12,8 +12,8 @@ using example::output;
 
 TEST(WriteStyle, WritesWhatIsReadBackToTheSameFile) {
   const auto styles = find_map_resources().styles;
-  for (const char* name :
-       {"discharge", "relative_discharge", "crop", "findings", "laterals", "zones", "emitters"}) {
+  for (const char* name : {"discharge", "relative_discharge", "crop", "findings", "laterals",
+                           "zones", "emitters", "hazards"}) {
     const auto once = output("once.sld"), twice = output("twice.sld");
     const Style original = read_style(styles / (std::string(name) + ".sld"));
     write_style(original, once);
