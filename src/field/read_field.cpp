@@ -265,7 +265,13 @@ class FieldReader {
     return found == layers_.end() ? nullptr : &*found;
   }
 
+  bool names_layer(const std::string& role) const {
+    return std::any_of(layer_files_.begin(), layer_files_.end(),
+                       [&](const auto& file) { return file.first == role; });
+  }
+
   void read_zone_tables(TomlReader& root) {
+    lays_out_ = root.has("lateral_layout");
     std::vector<Specification> specifications(field_.zones.size(), defaults_);
     std::vector<Place> places(field_.zones.size(), Place{toml_name, "[emitter]", 0, ""});
     std::set<std::string> named;
@@ -294,8 +300,11 @@ class FieldReader {
   void tell_missing_requirements(std::vector<Specification>& specifications,
                                  const std::vector<Place>& places) {
     std::set<std::string> told;
+    const bool laid_out = lays_out_ && !names_layer("laterals");
     for (std::size_t z = 0; z < specifications.size(); ++z) {
       Doubts doubts;
+      std::string& source = specifications[z].lateral.source;
+      if (laid_out && source.empty()) source = "laid_out";
       specifications[z] = completed(std::move(specifications[z]), places[z], doubts);
       for (Doubt& doubt : doubts) {
         if (told.insert(to_text(doubt.place)).second) field_.doubts.push_back(std::move(doubt));
@@ -372,25 +381,20 @@ class FieldReader {
     LateralSet set;
     if (drawn != nullptr) {
       set = laterals_from(*drawn, field_, field_.doubts);
-    } else if (request) {
+    } else if (request && !names_layer("laterals")) {
       lay_out(*request, set);
     }
     set = with_lengths(std::move(set), field_);
     field_.laterals = set.laterals;
     const Doubts doubts = lateral_doubts(field_, set);
     field_.doubts.insert(field_.doubts.end(), doubts.begin(), doubts.end());
-    const bool named = std::any_of(layer_files_.begin(), layer_files_.end(),
-                                   [](const auto& file) { return file.first == "laterals"; });
-    if (!named && !request) {
+    if (!names_layer("laterals") && !request) {
       field_.not_computed.push_back(
           "places on laterals: needs [layers] laterals or [lateral_layout]");
     }
   }
 
   void lay_out(const LayoutRequest& request, LateralSet& set) {
-    for (Zone& zone : field_.zones) {
-      if (zone.lateral.source.empty()) zone.lateral.source = "laid_out";
-    }
     set = laid_out_laterals(field_, request, field_.doubts);
     field_.doubts.push_back({"laterals_laid_out", Severity::doubt, request.place,
                              fmt::format("{} laterals were laid out by bearing and spacing; where "
@@ -424,6 +428,7 @@ class FieldReader {
   Field field_;
   std::string crs_text_ = "auto";
   Specification defaults_;
+  bool lays_out_ = false;  ///< there is a [lateral_layout]
   std::vector<std::pair<std::string, FileRef>> layer_files_;
   std::vector<RoleLayer> layers_;
   std::set<std::string> listed_inputs_;
