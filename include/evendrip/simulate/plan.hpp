@@ -44,7 +44,7 @@ struct SimulationPlan {
   std::string layers_crs = "EPSG:4326";  ///< of the layers: EPSG:4326 is written as GeoJSON, any
                                          ///< projected CRS as one GeoPackage
   std::string crs = "auto";              ///< of field.toml
-  Point lonlat_centre;
+  Point lonlat_centre{10.5, 44.5};
   int zones = 2;
   int laterals_per_zone = 40;
   double lateral_length_m = 150;
