@@ -63,7 +63,7 @@ class FieldReader {
     read_layer_names(root);
     field_.surveys = surveys_from(root, field_.folder, field_.doubts);
     field_.crops = crops_from(root, field_.folder, field_.not_computed, field_.doubts);
-    field_.thresholds = thresholds_from(root, field_.doubts);
+    field_.thresholds = thresholds_from(root, field_.not_computed, field_.doubts);
     field_.analysis = analysis_from(root, field_.doubts);
     if (field_.surveys.empty()) require(root, "survey", "[[survey]] with its tables");
     read_layers();

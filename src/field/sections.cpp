@@ -158,7 +158,8 @@ std::vector<CropSource> crops_from(TomlReader& root, const std::filesystem::path
   return crops;
 }
 
-Thresholds thresholds_from(TomlReader& root, Doubts& doubts) {
+Thresholds thresholds_from(TomlReader& root, std::vector<std::string>& not_computed,
+                           Doubts& doubts) {
   Thresholds thresholds;
   const TomlTable* table = root.table("thresholds");
   if (table == nullptr) return thresholds;
@@ -174,6 +175,9 @@ Thresholds thresholds_from(TomlReader& root, Doubts& doubts) {
   read("clogged_below", thresholds.clogged_below);
   read("low_below", thresholds.low_below);
   read("crop_low_below", thresholds.crop_low_below);
+  if (!reader.quantities("rating_classes", Dimension::fraction).empty()) {
+    not_computed.push_back("[thresholds] rating_classes is read by no part of this version");
+  }
   if (thresholds.clogged_below > thresholds.low_below) {
     doubts.push_back({"thresholds_swapped", Severity::doubt, reader.place_of("clogged_below"),
                       "clogged_below is above low_below",

@@ -23,7 +23,8 @@ std::vector<SurveySource> surveys_from(TomlReader& root, const std::filesystem::
 std::vector<CropSource> crops_from(TomlReader& root, const std::filesystem::path& folder,
                                    std::vector<std::string>& not_computed, Doubts& doubts);
 
-Thresholds thresholds_from(TomlReader& root, Doubts& doubts);
+Thresholds thresholds_from(TomlReader& root, std::vector<std::string>& not_computed,
+                           Doubts& doubts);
 Analysis analysis_from(TomlReader& root, Doubts& doubts);
 
 }  // namespace evendrip

@@ -318,7 +318,9 @@ class Placer {
                " cannot be given to one lateral; it counts in its zone and stays out of surfaces",
            fmt::format("likeliest lateral {:.2f}, fix good to {:g} m", probability,
                        placed.position_sd_m),
-           fmt::format("{:g} or more", placed_at), "Note lateral and station next time");
+           fmt::format("{:g} or more", placed_at),
+           record.lateral.empty() ? "Note lateral and station next time"
+                                  : "Check lateral and station against the field notes");
     }
     return placed;
   }

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
+
 #include "evendrip/field/field.hpp"
 #include "field_folder.hpp"
 
@@ -86,6 +88,14 @@ TEST(ThresholdsSection, RefusesPercentAndDoubtsSwappedThresholds) {
   const Field field = with("[thresholds]\nlow_below = 85\n");
   EXPECT_EQ(count(field.doubts, "out_of_range"), 1);
   EXPECT_EQ(count(with("[thresholds]\nclogged_below = 0.95\n").doubts, "thresholds_swapped"), 1);
+}
+
+TEST(ThresholdsSection, AcceptsRatingClassesAndSaysThatNothingReadsThem) {
+  const Field field = with("[thresholds]\nrating_classes = [\"90 %\", \"80 %\", 0.7]\n");
+  EXPECT_TRUE(field.doubts.empty()) << testing::all_text(field.doubts);
+  EXPECT_EQ(std::count(field.not_computed.begin(), field.not_computed.end(),
+                       "[thresholds] rating_classes is read by no part of this version"),
+            1);
 }
 
 TEST(AnalysisSection, ReadsEveryKey) {
