@@ -19,11 +19,11 @@ using TreePoint = bg::model::point<double, 2, bg::cs::cartesian>;
 using TreeBox = bg::model::box<TreePoint>;
 using Entry = std::pair<TreeBox, int>;  ///< box of one segment, index of its line
 
-double distance_to_box(Point p, const TreeBox& box) {
-  const double dx =
-      std::max({bg::get<0>(box.min_corner()) - p.x, p.x - bg::get<0>(box.max_corner()), 0.0});
-  const double dy =
-      std::max({bg::get<1>(box.min_corner()) - p.y, p.y - bg::get<1>(box.max_corner()), 0.0});
+double farthest_corner_m(Point p, const TreeBox& box) {
+  const double dx = std::max(std::abs(p.x - bg::get<0>(box.min_corner())),
+                             std::abs(p.x - bg::get<0>(box.max_corner())));
+  const double dy = std::max(std::abs(p.y - bg::get<1>(box.min_corner())),
+                             std::abs(p.y - bg::get<1>(box.max_corner())));
   return std::hypot(dx, dy);
 }
 
@@ -41,7 +41,29 @@ bool nearer(const NearPoint& a, const NearPoint& b) {
 struct LineIndex::State {
   std::vector<Line> lines;
   bgi::rtree<Entry, bgi::quadratic<16>> tree;
+  double spacing_m = 1;  ///< between segments, roughly: the first radius searched
+
+  std::vector<NearLine> within(Point p, double radius_m, double within_m) const;
 };
+
+/// Every line that comes within the radius, and perhaps others, nearest first.
+std::vector<NearLine> LineIndex::State::within(Point p, double radius_m, double within_m) const {
+  std::vector<int> numbers;
+  const TreeBox box({p.x - radius_m, p.y - radius_m}, {p.x + radius_m, p.y + radius_m});
+  for (auto it = tree.qbegin(bgi::intersects(box)); it != tree.qend(); ++it) {
+    numbers.push_back(it->second);
+  }
+  std::sort(numbers.begin(), numbers.end());
+  numbers.erase(std::unique(numbers.begin(), numbers.end()), numbers.end());
+  std::vector<NearLine> found;
+  for (const int number : numbers) {
+    const NearLine candidate{number, project_onto(lines[static_cast<std::size_t>(number)], p)};
+    if (candidate.projection.distance_m <= within_m) found.push_back(candidate);
+  }
+  std::sort(found.begin(), found.end(),
+            [](const NearLine& a, const NearLine& b) { return nearer(a, b); });
+  return found;
+}
 
 LineIndex::LineIndex(std::span<const Line> lines) : state_(std::make_unique<State>()) {
   state_->lines.assign(lines.begin(), lines.end());
@@ -55,6 +77,11 @@ LineIndex::LineIndex(std::span<const Line> lines) : state_(std::make_unique<Stat
     }
   }
   state_->tree = decltype(state_->tree)(entries);
+  const TreeBox all = state_->tree.bounds();
+  const double width = bg::get<0>(all.max_corner()) - bg::get<0>(all.min_corner());
+  const double height = bg::get<1>(all.max_corner()) - bg::get<1>(all.min_corner());
+  const double spacing = std::max(width, height) / std::sqrt(static_cast<double>(entries.size()));
+  if (std::isfinite(spacing) && spacing > 0) state_->spacing_m = spacing;
 }
 
 LineIndex::~LineIndex() = default;
@@ -62,29 +89,19 @@ LineIndex::LineIndex(LineIndex&&) noexcept = default;
 LineIndex& LineIndex::operator=(LineIndex&&) noexcept = default;
 
 std::vector<NearLine> LineIndex::nearest(Point p, int most, double within_m) const {
-  std::vector<NearLine> found;
-  if (most <= 0 || state_->tree.empty() || std::isnan(p.x) || std::isnan(p.y)) return found;
+  const bool sensible = std::isfinite(p.x) && std::isfinite(p.y) && within_m >= 0;
+  if (most <= 0 || state_->tree.empty() || !sensible) return {};
   const auto limit = static_cast<std::size_t>(most);
-  std::vector<bool> seen(state_->lines.size());
-  const auto every = static_cast<unsigned>(state_->tree.size());
-  const auto query = bgi::nearest(TreePoint(p.x, p.y), every);
-  for (auto it = state_->tree.qbegin(query); it != state_->tree.qend(); ++it) {
-    // Boxes come nearest first, and a line is never nearer than its box: beyond the worst that is
-    // kept nothing can follow, but for the rounding of two ways to compute one distance.
-    const double reach = found.size() == limit ? found.back().projection.distance_m : within_m;
-    if (distance_to_box(p, it->first) > reach * (1 + 1e-12)) break;
-    const auto line = static_cast<std::size_t>(it->second);
-    if (seen[line]) continue;
-    seen[line] = true;
-    const NearLine candidate{it->second, project_onto(state_->lines[line], p)};
-    if (candidate.projection.distance_m > within_m) continue;
-    found.insert(
-        std::upper_bound(found.begin(), found.end(), candidate,
-                         [](const NearLine& a, const NearLine& b) { return nearer(a, b); }),
-        candidate);
-    if (found.size() > limit) found.pop_back();
+  // Boxes are searched in growing squares: what lies outside one is farther than its half side.
+  const double everything = std::min(within_m, farthest_corner_m(p, state_->tree.bounds()));
+  double radius = std::min(state_->spacing_m, everything);
+  for (;; radius = std::min(2 * radius, everything)) {
+    std::vector<NearLine> found = state_->within(p, radius * (1 + 1e-9), within_m);
+    const bool settled = found.size() >= limit && found[limit - 1].projection.distance_m <= radius;
+    if (!settled && radius < everything) continue;
+    found.resize(std::min(found.size(), limit));
+    return found;
   }
-  return found;
 }
 
 struct PointIndex::State {

@@ -135,6 +135,17 @@ TEST(LineIndex, OrdersLinesAtTheSameDistanceByIndex) {
   for (int i = 0; i < 5; ++i) EXPECT_EQ(found[static_cast<std::size_t>(i)].line, i);
 }
 
+TEST(LineIndex, ReachesLinesFarFromThePointAndFromEachOther) {
+  const std::vector<Line> lines{{{0, 0}, {1, 0}}, {{0, 1}, {1, 1}}, {{1e6, 1e6}, {1e6 + 5, 1e6}}};
+  const LineIndex index(lines);
+  const std::vector<NearLine> found = index.nearest({-4e6, 0.9}, 3);
+  ASSERT_EQ(found.size(), 3U);
+  EXPECT_EQ(found[2].line, 2);
+  EXPECT_DOUBLE_EQ(found[0].projection.distance_m, project_onto(lines[1], {-4e6, 0.9}).distance_m);
+  EXPECT_TRUE(index.nearest({-4e6, 0.9}, 3, 1e6).empty());
+  EXPECT_EQ(index.nearest({0.5, 1}, 3, 0).size(), 1U);
+}
+
 TEST(LineIndex, FindsNothingAmongNothing) {
   EXPECT_TRUE(LineIndex(std::vector<Line>{}).nearest({0, 0}, 3).empty());
 }
