@@ -55,7 +55,7 @@ struct GeotiffOptions {
   int row_block = 256;
 };
 
-/// Writes `<file>` as a COG (DEFLATE, nodata NaN, overviews, statistics). Values go to a plain
+/// Writes `<file>` as a COG (DEFLATE, nodata NaN, overviews, statistics). Values go to a
 /// tiled file beside it, which `finish` converts and removes; temporary disk is about the size of
 /// the uncompressed raster at most. A writer that is destroyed unfinished leaves no file.
 class GeotiffWriter {
