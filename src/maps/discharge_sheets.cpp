@@ -57,6 +57,12 @@ Raster in_report_unit(const Field& field, Raster raster) {
   return raster;
 }
 
+std::vector<MultiPolygon> zone_areas(const Field& field) {
+  std::vector<MultiPolygon> areas;
+  for (const Zone& zone : field.zones) areas.push_back(zone.area);
+  return areas;
+}
+
 /// Decimals that show three figures of the largest discharge; the same on the whole sheet.
 int discharge_decimals(const Field& field, const Survey& survey) {
   double largest = 0;
@@ -140,7 +146,6 @@ void add_hazards(Sheet& sheet, const Field& field, const MapResources& resources
   sheet.drawings.emplace_back(std::move(areas));
   sheet.drawings.emplace_back(std::move(lines));
   sheet.drawings.emplace_back(std::move(points));
-  sheet.notes.emplace_back("Hazards are those on file; there may be others.");
 }
 
 enum class Values { discharge, none };
@@ -203,14 +208,17 @@ Sheet sheet_of(const Field& field, const Survey& survey, const SheetContext& con
   return sheet;
 }
 
-void add_notes(Sheet& sheet, const Survey& survey, const SheetContext& context) {
+void add_notes(Sheet& sheet, const Field& field, const Survey& survey,
+               const SheetContext& context) {
+  if (!field.hazards.empty()) {
+    sheet.notes.emplace_back("Hazards are those on file; there may be others.");
+  }
   if (!context.method.empty()) sheet.notes.push_back("Method: " + context.method);
   const auto outside =
       std::count_if(survey.emitters.begin(), survey.emitters.end(),
                     [](const MeasuredEmitter& e) { return e.placement == Placement::outside; });
   if (outside > 0) {
-    sheet.notes.push_back(
-        fmt::format("{} dug emitters lie in no zone and are not shown.", outside));
+    sheet.notes.push_back(fmt::format("Dug emitters in no zone, not shown: {}.", outside));
   }
   sheet.notes.insert(sheet.notes.end(), context.further.begin(), context.further.end());
   sheet.caution = dig_caution;
@@ -280,7 +288,7 @@ void add_finding_notes(Sheet& sheet, const Field& field, const Findings& finding
   }
   sheet.notes.emplace_back(
       "Water and crop are relative to the median (1.00) of the zone and the field.");
-  constexpr std::size_t most = 10;
+  constexpr std::size_t most = 8;
   for (std::size_t i = 0; i < std::min(most, findings.list.size()); ++i) {
     sheet.notes.push_back(finding_line(field, findings.list[i]));
   }
@@ -325,13 +333,14 @@ Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& di
   RasterDrawing raster;
   raster.raster = in_report_unit(field, discharge_lph);
   raster.style = discharge_style(raster.raster, resources);
+  raster.shown_within = zone_areas(field);
   raster.legend_title = "Discharge, " + discharge_unit(field);
   sheet.drawings.emplace_back(std::move(raster));
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
   sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
   sheet.notes.emplace_back("Values beyond the ends of the colour bar take its end colours.");
-  add_notes(sheet, survey, context);
+  add_notes(sheet, field, survey, context);
   return sheet;
 }
 
@@ -342,13 +351,14 @@ Sheet relative_discharge_sheet(const Field& field, const Survey& survey, const R
   RasterDrawing raster;
   raster.raster = relative;
   raster.style = style_of(resources, "relative_discharge");
+  raster.shown_within = zone_areas(field);
   raster.legend_title = "Discharge over the median of its zone";
   raster.class_notes = area_shares(relative, *raster.style.colour_map);
   sheet.drawings.emplace_back(std::move(raster));
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
   sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
-  add_notes(sheet, survey, context);
+  add_notes(sheet, field, survey, context);
   return sheet;
 }
 
@@ -359,6 +369,7 @@ Sheet crop_sheet(const Field& field, const Survey& survey, const Raster& crop_re
   RasterDrawing raster;
   raster.raster = crop_relative;
   raster.style = style_of(resources, "crop");
+  raster.shown_within = zone_areas(field);
   raster.legend_title = capitalised(crop_title) + ", over the median of the field";
   sheet.drawings.emplace_back(std::move(raster));
   sheet.drawings.emplace_back(zone_outlines(field, resources));
@@ -366,7 +377,7 @@ Sheet crop_sheet(const Field& field, const Survey& survey, const Raster& crop_re
     sheet.drawings.emplace_back(std::move(lines));
   }
   sheet.drawings.emplace_back(emitters(field, survey, Values::none, resources));
-  add_notes(sheet, survey, context);
+  add_notes(sheet, field, survey, context);
   return sheet;
 }
 
@@ -379,14 +390,15 @@ Sheet findings_sheet(const Field& field, const Survey& survey, const Findings& f
     raster.raster = *crop_relative;
     raster.style = style_of(resources, "crop");
     raster.opacity = 0.6;
+    raster.shown_within = zone_areas(field);
     raster.legend_title = "Crop over the median of the field";
     sheet.drawings.emplace_back(std::move(raster));
   }
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::hatched, resources));
-  sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
+  sheet.drawings.emplace_back(emitters(field, survey, Values::none, resources));
   add_finding_notes(sheet, field, findings);
-  add_notes(sheet, survey, context);
+  add_notes(sheet, field, survey, context);
   return sheet;
 }
 

@@ -22,11 +22,17 @@ void draw_tick(const Canvas& canvas, Point a, Point b) {
   stroke_path(canvas, hairline);
 }
 
+/// A coordinate written there would stand out beyond the frame.
+bool near_corner(double at, double low, double high) {
+  return at < low + 16 || at > high - 16;
+}
+
 void draw_easting_ticks(Canvas& canvas, const MapFrame& frame, double step) {
   for (const double x : multiples_within(frame.world.x_min, frame.world.x_max, step)) {
     const double at = frame.to_paper({x, frame.world.y_min}).x;
     draw_tick(canvas, {at, frame.paper.bottom}, {at, frame.paper.bottom + 4});
     draw_tick(canvas, {at, frame.paper.top}, {at, frame.paper.top - 4});
+    if (near_corner(at, frame.paper.left, frame.paper.right)) continue;
     TextStyle style = small;
     style.align = Align::centre;
     canvas.draw_text(at, frame.paper.bottom + 5, fmt::format("{:.{}f}", x, decimals_of(step)),
@@ -39,6 +45,7 @@ void draw_northing_ticks(Canvas& canvas, const MapFrame& frame, double step) {
     const double at = frame.to_paper({frame.world.x_min, y}).y;
     draw_tick(canvas, {frame.paper.left, at}, {frame.paper.left - 4, at});
     draw_tick(canvas, {frame.paper.right, at}, {frame.paper.right + 4, at});
+    if (near_corner(at, frame.paper.top, frame.paper.bottom)) continue;
     const Saved saved(canvas);
     cairo_translate(canvas.context(), frame.paper.left - 14, at);
     cairo_rotate(canvas.context(), -std::numbers::pi / 2);

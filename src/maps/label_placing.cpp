@@ -25,9 +25,13 @@ PaperBox box_towards(const LabelWish& wish, Direction d, double clearance) {
 std::vector<PaperBox> candidates(const LabelWish& wish) {
   if (wish.clearance <= 0) {
     std::vector<PaperBox> boxes = {box_towards(wish, {0, 0}, 0)};
-    for (const Direction d : directions) {
-      boxes.push_back(box_towards(
-          {{wish.place.x - d.x * wish.width / 3, wish.place.y}, wish.width, wish.height, 0}, d, 0));
+    for (const double ring : {0.6, 1.2, 1.8}) {
+      for (const Direction d : directions) {
+        LabelWish moved = wish;
+        moved.place.x += ring * d.x * (wish.width + wish.height) / 2;
+        moved.place.y += ring * d.y * wish.height;
+        boxes.push_back(box_towards(moved, {0, 0}, 0));
+      }
     }
     return boxes;
   }

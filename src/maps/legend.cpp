@@ -18,7 +18,7 @@ constexpr double swatch_width = 20;
 constexpr double text_left = swatch_width + 6;
 constexpr double row_gap = 3.5;
 constexpr double block_gap = 8;
-constexpr double ramp_height = 84;
+constexpr double ramp_height = 70;
 
 const TextStyle heading{.size_pt = 8.5, .weight = Weight::bold, .colour = {}};
 const TextStyle entry{.size_pt = 8, .colour = {}};
@@ -105,12 +105,26 @@ void draw_ramp(Pen& pen, const RasterDrawing& drawing) {
   pen.y = bar.bottom + 4 + row_gap;
 }
 
-void draw_missing(Pen& pen, const Raster& raster) {
-  const bool missing = std::any_of(raster.reasons.begin(), raster.reasons.end(), [](Reason r) {
-    return r != Reason::value && r != Reason::outside_zones;
-  });
-  if (!missing) return;
-  pen.row("no value", [&](const PaperBox& box) { outline_box(pen.canvas, box); });
+/// True for a cell that would be on the map if it had a value.
+bool is_missing(const RasterDrawing& drawing, int row, int column) {
+  const Raster& raster = drawing.raster;
+  const Reason reason = raster.reasons[raster.grid.index(row, column)];
+  if (reason == Reason::value || reason == Reason::outside_zones) return false;
+  const auto& within = drawing.shown_within;
+  const Point centre = raster.grid.centre(row, column);
+  return within.empty() ||
+         std::any_of(within.begin(), within.end(),
+                     [&](const MultiPolygon& shape) { return contains(shape, centre); });
+}
+
+void draw_missing(Pen& pen, const RasterDrawing& drawing) {
+  for (int row = 0; row < drawing.raster.grid.rows; ++row) {
+    for (int column = 0; column < drawing.raster.grid.columns; ++column) {
+      if (!is_missing(drawing, row, column)) continue;
+      pen.row("no value", [&](const PaperBox& box) { outline_box(pen.canvas, box); });
+      return;
+    }
+  }
 }
 
 void draw_block(Pen& pen, const RasterDrawing& drawing) {
@@ -121,7 +135,7 @@ void draw_block(Pen& pen, const RasterDrawing& drawing) {
   } else {
     draw_ramp(pen, drawing);
   }
-  draw_missing(pen, drawing.raster);
+  draw_missing(pen, drawing);
   pen.y += block_gap;
 }
 

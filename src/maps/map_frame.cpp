@@ -20,9 +20,27 @@ std::uint32_t premultiplied(const Colour& c) {
          byte(c.blue * c.alpha);
 }
 
-void draw(const Canvas& canvas, const MapFrame& frame, const RasterDrawing& drawing) {
+void add_path(const Canvas& canvas, const MapFrame& frame, const std::vector<Point>& points) {
+  cairo_new_sub_path(canvas.context());
+  for (const Point& point : points) {
+    const Point p = frame.to_paper(point);
+    cairo_line_to(canvas.context(), p.x, p.y);
+  }
+}
+
+void add_shape_path(const Canvas& canvas, const MapFrame& frame, const MultiPolygon& shape) {
+  for (const Polygon& polygon : shape) {
+    add_path(canvas, frame, polygon.outer);
+    cairo_close_path(canvas.context());
+    for (const Ring& hole : polygon.holes) {
+      add_path(canvas, frame, hole);
+      cairo_close_path(canvas.context());
+    }
+  }
+}
+
+cairo_surface_t* image_of(const RasterDrawing& drawing) {
   const Raster& raster = drawing.raster;
-  if (!drawing.style.colour_map || raster.grid.cells() == 0) return;
   cairo_surface_t* image =
       cairo_image_surface_create(CAIRO_FORMAT_ARGB32, raster.grid.columns, raster.grid.rows);
   unsigned char* bytes = cairo_image_surface_get_data(image);
@@ -38,24 +56,36 @@ void draw(const Canvas& canvas, const MapFrame& frame, const RasterDrawing& draw
     }
   }
   cairo_surface_mark_dirty(image);
-  const Point corner = frame.to_paper({raster.grid.x_left, raster.grid.y_top});
-  const Point next = frame.to_paper(
-      {raster.grid.x_left + raster.grid.cell_m, raster.grid.y_top - raster.grid.cell_m});
-  const Saved saved(canvas);
+  return image;
+}
+
+void paint(const Canvas& canvas, const MapFrame& frame, const RasterDrawing& drawing,
+           cairo_surface_t* image) {
+  const Grid& grid = drawing.raster.grid;
+  const Point corner = frame.to_paper({grid.x_left, grid.y_top});
+  const Point next = frame.to_paper({grid.x_left + grid.cell_m, grid.y_top - grid.cell_m});
   cairo_translate(canvas.context(), corner.x, corner.y);
   cairo_scale(canvas.context(), next.x - corner.x, next.y - corner.y);
   cairo_set_source_surface(canvas.context(), image, 0, 0);
   cairo_pattern_set_filter(cairo_get_source(canvas.context()), CAIRO_FILTER_NEAREST);
   cairo_paint_with_alpha(canvas.context(), drawing.opacity);
-  cairo_surface_destroy(image);
 }
 
-void add_path(const Canvas& canvas, const MapFrame& frame, const std::vector<Point>& points) {
-  cairo_new_sub_path(canvas.context());
-  for (const Point& point : points) {
-    const Point p = frame.to_paper(point);
-    cairo_line_to(canvas.context(), p.x, p.y);
+void draw(const Canvas& canvas, const MapFrame& frame, const RasterDrawing& drawing) {
+  if (!drawing.style.colour_map || drawing.raster.grid.cells() == 0) return;
+  cairo_surface_t* image = image_of(drawing);
+  if (drawing.shown_within.empty()) {
+    const Saved saved(canvas);
+    paint(canvas, frame, drawing, image);
   }
+  for (const MultiPolygon& shape : drawing.shown_within) {
+    const Saved saved(canvas);
+    add_shape_path(canvas, frame, shape);
+    cairo_set_fill_rule(canvas.context(), CAIRO_FILL_RULE_EVEN_ODD);
+    cairo_clip(canvas.context());
+    paint(canvas, frame, drawing, image);
+  }
+  cairo_surface_destroy(image);
 }
 
 void draw(const Canvas& canvas, const MapFrame& frame, const LinesDrawing& drawing) {
@@ -71,14 +101,7 @@ void draw(const Canvas& canvas, const MapFrame& frame, const ShapesDrawing& draw
     const StyleRule* rule =
         rule_for(drawing.style, i < drawing.classes.size() ? drawing.classes[i] : std::string());
     if (rule == nullptr) continue;
-    for (const Polygon& polygon : drawing.shapes[i]) {
-      add_path(canvas, frame, polygon.outer);
-      cairo_close_path(canvas.context());
-      for (const Ring& hole : polygon.holes) {
-        add_path(canvas, frame, hole);
-        cairo_close_path(canvas.context());
-      }
-    }
+    add_shape_path(canvas, frame, drawing.shapes[i]);
     if (rule->fill) fill_path(canvas, *rule->fill);
     if (rule->outline && drawing.rim == Rim::white) {
       stroke_path_with_rim(canvas, *rule->outline);
@@ -197,9 +220,10 @@ std::vector<PaperBox> marks_of(const MapFrame& frame, const std::vector<Drawing>
 int draw_labels(Canvas& canvas, const MapFrame& frame, const std::vector<Drawing>& drawings) {
   std::vector<Label> labels;
   const auto gather = [&](auto keep) {
-    for (const Drawing& drawing : drawings) {
+    // What is drawn later lies on top and is more important.
+    for (auto drawing = drawings.rbegin(); drawing != drawings.rend(); ++drawing) {
       std::visit([&](const auto& d) { keep(d) ? collect(canvas, frame, d, labels) : void(); },
-                 drawing);
+                 *drawing);
     }
   };
   // Names of places come before values, values before levels of isolines.

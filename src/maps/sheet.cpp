@@ -110,11 +110,14 @@ int draw_notes(Canvas& canvas, const std::vector<std::string>& notes, Point top_
   double y = top_left.y;
   int left_out = 0;
   for (const std::string& note : notes) {
-    if (y + canvas.text_size(note, style).height > bottom + 0.5) {
+    if (y + canvas.text_size(note, style).height > bottom - style.size_pt) {
       ++left_out;
       continue;
     }
     y += canvas.draw_text(top_left.x, y, note, style).height + note_gap;
+  }
+  if (left_out > 0) {
+    canvas.draw_text(top_left.x, y, fmt::format("Notes without room here: {}", left_out), style);
   }
   return left_out;
 }

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-// Labels beside their places without overlap: each takes the first free one of sixteen positions
+// Labels beside their places without overlap: each takes the first free one of a few positions
 // around its place; those that find none are left out, so that no value is ever unreadable.
 #pragma once
 

@@ -25,6 +25,8 @@ struct RasterDrawing {
   std::string legend_title;  ///< with the unit: "Discharge, L/h"
   /// Empty, or one for each class, told after its limits: "n = 12, 8 % of area".
   std::vector<std::string> class_notes;
+  /// Where the raster is shown, so that cells end at the edge of a zone; empty: everywhere.
+  std::vector<MultiPolygon> shown_within = {};
 };
 struct LinesDrawing {
   std::vector<Line> lines;
