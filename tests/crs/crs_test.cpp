@@ -57,6 +57,18 @@ TEST(ParseCrs, RefusesWhatItCannotUse) {
   }
 }
 
+TEST(ParseCrs, PrintsNothingWhenItRefuses) {
+  testing::internal::CaptureStderr();
+  testing::internal::CaptureStdout();
+  EXPECT_EQ(code_of([] { parse_crs("EPSG:999999"); }), "unknown_crs");
+  EXPECT_EQ(code_of([] {
+              Transform(wgs84(), parse_crs("EPSG:32614"))({-101, 95});
+            }),
+            "not_transformable");
+  EXPECT_EQ(testing::internal::GetCapturedStderr(), "");
+  EXPECT_EQ(testing::internal::GetCapturedStdout(), "");
+}
+
 // Zone limits and the exceptions 31V/32V and 31X-37X: NGA.SIG.0012 (2014), figure of UTM zones,
 // from memory. The three farm places: zones as in tests/reference/projections.txt.
 TEST(UtmFor, FindsTheZoneInBothHemispheres) {
