@@ -137,10 +137,8 @@ DrawnSheet draw_sheet(Canvas& canvas, const Sheet& sheet) {
       draw_legend(canvas, sheet.drawings, {column, margin - 2}, column_width);
   std::vector<std::string> notes = sheet.notes;
   if (drawn.labels_left_out > 0) {
-    notes.push_back(
-        fmt::format("{} labels found no room and are not shown; all values are in the "
-                    "tables.",
-                    drawn.labels_left_out));
+    notes.push_back(fmt::format("Labels without room here: {}; all values are in the tables.",
+                                drawn.labels_left_out));
   }
   drawn.notes_left_out =
       draw_notes(canvas, notes, {column, legend_bottom + 2}, paper.height - margin + 10);

@@ -1,17 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/maps/sheet.hpp"
 
-#include <cairo.h>
 #include <gtest/gtest.h>
 
 #include <array>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
-#include <cstring>
 
 #include "evendrip/base/error.hpp"
 #include "example_field.hpp"
+#include "pixels.hpp"
 
 namespace evendrip {
 namespace {
@@ -19,6 +18,8 @@ namespace {
 using example::bytes_of;
 using example::make_example;
 using example::output;
+using example::Pixels;
+using example::pixels_of;
 
 Sheet example_sheet() {
   const auto e = make_example();
@@ -148,29 +149,6 @@ TEST(DrawSheet, FailsLoudlyWhereNothingCanBeWritten) {
     EXPECT_THROW(draw_pdf(example_sheet(), find_map_resources(), "/dev/full"), FileError);
     EXPECT_THROW(draw_png(example_sheet(), find_map_resources(), "/dev/full"), FileError);
   }
-}
-
-struct Pixels {
-  int width = 0, height = 0;
-  std::vector<std::uint32_t> values;
-  std::uint32_t at(int x, int y) const { return values[static_cast<std::size_t>(y * width + x)]; }
-};
-
-Pixels pixels_of(const std::filesystem::path& png) {
-  cairo_surface_t* surface = cairo_image_surface_create_from_png(png.c_str());
-  Pixels pixels{
-      cairo_image_surface_get_width(surface), cairo_image_surface_get_height(surface), {}};
-  const unsigned char* data = cairo_image_surface_get_data(surface);
-  const int stride = cairo_image_surface_get_stride(surface);
-  for (int y = 0; y < pixels.height; ++y) {
-    for (int x = 0; x < pixels.width; ++x) {
-      std::uint32_t value = 0;
-      std::memcpy(&value, data + y * stride + 4 * x, 4);
-      pixels.values.push_back(value);
-    }
-  }
-  cairo_surface_destroy(surface);
-  return pixels;
 }
 
 RasterDrawing checked(int columns, int rows) {
