@@ -21,8 +21,6 @@ namespace {
 constexpr double square_metres_per_hectare = 10'000;
 constexpr double least_default_area_m2 = 25;  // about what one wetted pit tells; common practice
 constexpr double default_area_cells = 4;
-// An outline is drawn smoother only while that keeps its area to this share.
-constexpr double kept_area_share = 0.02;
 
 double smallest_area_of(const Field& field, const Grid& grid) {
   if (field.analysis.smallest_area_m2 > 0) return field.analysis.smallest_area_m2;
@@ -95,14 +93,6 @@ double mean_under(const RasterReader& reader, const MultiPolygon& outline) {
   return statistics.weight_cells > 0 ? statistics.mean : std::numeric_limits<double>::quiet_NaN();
 }
 
-/// The stairs of the cells taken out of an outline, as long as its area stays honest.
-MultiPolygon smoother(const MultiPolygon& outline, double cell_m) {
-  const MultiPolygon smooth = simplified(outline, 0.75 * cell_m);
-  const double raw_m2 = area_m2(outline);
-  const bool honest = std::abs(area_m2(smooth) - raw_m2) <= kept_area_share * raw_m2;
-  return honest ? smooth : outline;
-}
-
 Finding finding_from(const Field& field, const Layers& layers, const Patch& patch,
                      double ground_m2) {
   const MultiPolygon raw{patch.outline};
@@ -114,7 +104,7 @@ Finding finding_from(const Field& field, const Layers& layers, const Patch& patc
   finding.mean_discharge_lph = mean_under(layers.discharge_lph, raw);
   finding.mean_crop = layers.crop != nullptr ? mean_under(*layers.crop, raw)
                                              : std::numeric_limits<double>::quiet_NaN();
-  finding.outline = smoother(raw, layers.relative.grid().cell_m);
+  finding.outline = raw;
   finding.label = label_point(finding.outline);
   return finding;
 }

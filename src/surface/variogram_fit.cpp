@@ -12,7 +12,8 @@ namespace {
 constexpr int starts = 240;              ///< ranges tried, evenly in the logarithm
 constexpr double smallest_range = 0.05;  ///< of the shortest mean distance
 constexpr double largest_range = 20;     ///< of the longest mean distance
-constexpr double weakest_tie = 0.05;     ///< correlation at the shortest distance that still counts
+constexpr double resolved_range = 1;  ///< of the same: beyond it a range is not told from a trend
+constexpr double weakest_tie = 0.05;  ///< correlation at the shortest distance that still counts
 
 /// Lags at a distance of 0 have no weight N/h^2.
 std::vector<VariogramLag> usable_lags(std::span<const VariogramLag> lags) {
@@ -110,13 +111,14 @@ VariogramFit refined(std::span<const VariogramLag> lags, VariogramShape shape, d
   return at_a.weighted_sse <= at_b.weighted_sse ? at_a : at_b;
 }
 
-VariogramFit fit_range(std::span<const VariogramLag> lags, VariogramShape shape) {
+/// `largest` is the largest range tried, over the longest mean distance.
+VariogramFit fit_range(std::span<const VariogramLag> lags, VariogramShape shape, double largest) {
   const auto [nearest, farthest] = std::minmax_element(
       lags.begin(), lags.end(), [](const VariogramLag& a, const VariogramLag& b) {
         return a.mean_distance_m < b.mean_distance_m;
       });
   const double low = std::log(smallest_range * nearest->mean_distance_m);
-  const double high = std::log(largest_range * farthest->mean_distance_m);
+  const double high = std::log(largest * farthest->mean_distance_m);
   const double step = (high - low) / (starts - 1);
   std::vector<double> sse;
   for (int i = 0; i < starts; ++i) {
@@ -150,9 +152,7 @@ bool has_structure(const VariogramFit& fit, std::span<const VariogramLag> lags) 
   return tie > weakest_tie;
 }
 
-}  // namespace
-
-VariogramFit fit_variogram(std::span<const VariogramLag> lags, VariogramShape shape) {
+VariogramFit fit_up_to(std::span<const VariogramLag> lags, VariogramShape shape, double largest) {
   const std::vector<VariogramLag> usable = usable_lags(lags);
   if (usable.empty()) return {{VariogramShape::nugget, 0, 0, 1, 0, 1}, 0, false};
   if (shape == VariogramShape::nugget) {
@@ -161,7 +161,13 @@ VariogramFit fit_variogram(std::span<const VariogramLag> lags, VariogramShape sh
     return {model, weighted_sse(usable, model), true};
   }
   if (shape == VariogramShape::linear) return with_best_variances(usable, shape, 1);
-  return fit_range(usable, shape);
+  return fit_range(usable, shape, largest);
+}
+
+}  // namespace
+
+VariogramFit fit_variogram(std::span<const VariogramLag> lags, VariogramShape shape) {
+  return fit_up_to(lags, shape, largest_range);
 }
 
 std::optional<VariogramFit> fit_best_variogram(std::span<const VariogramLag> lags,
@@ -170,7 +176,7 @@ std::optional<VariogramFit> fit_best_variogram(std::span<const VariogramLag> lag
   if (usable.size() < 3) return std::nullopt;
   std::optional<VariogramFit> best;
   for (const VariogramShape shape : shapes) {
-    const VariogramFit fit = fit_variogram(usable, shape);
+    const VariogramFit fit = fit_up_to(usable, shape, resolved_range);
     if (!has_structure(fit, usable)) continue;
     if (!best || fit.weighted_sse < best->weighted_sse) best = fit;
   }

@@ -72,5 +72,16 @@ TEST(VariogramFit, FindsNoStructureWithFewerThanThreeLagsOrWithoutVariance) {
   EXPECT_FALSE(fit_best_variogram(lags_of({VariogramShape::nugget, 0, 0, 1, 0, 1}), shapes));
 }
 
+// A variogram that keeps rising, as a trend makes it.
+TEST(BestFit, KeepsTheRangeWithinTheLagsSeen) {
+  std::vector<VariogramLag> lags;
+  for (int i = 1; i <= 12; ++i) lags.push_back({50, 5.0 * i, 0.01 + 0.0001 * i * i});
+  const std::vector<VariogramShape> shapes = {VariogramShape::exponential,
+                                              VariogramShape::matern52};
+  const auto fit = fit_best_variogram(lags, shapes);
+  ASSERT_TRUE(fit);
+  EXPECT_LE(fit->model.range_m, 60.0 * (1 + 1e-9));
+}
+
 }  // namespace
 }  // namespace evendrip

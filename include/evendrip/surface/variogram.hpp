@@ -54,7 +54,8 @@ struct VariogramFit {
 /// kept at 0 or above, range above 0. Several starts; the best is returned.
 VariogramFit fit_variogram(std::span<const VariogramLag> lags, VariogramShape shape);
 /// Best of the shapes by weighted SSE; nothing if no spatial structure is found (partial sill not
-/// above 0, or fewer than 3 lags with pairs): map the mean then and say so.
+/// above 0, or fewer than 3 lags with pairs): map the mean then and say so. Ranges longer than the
+/// longest lag are not tried: such a range is not told from a trend.
 std::optional<VariogramFit> fit_best_variogram(std::span<const VariogramLag> lags,
                                                std::span<const VariogramShape> shapes);
 
