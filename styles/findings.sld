@@ -1,6 +1,6 @@
 <?xml version="1.0" encoding="UTF-8"?>
 <!-- SPDX-License-Identifier: Apache-2.0 -->
-<!-- The kind is told by the hatch as well as by the colour, so that it survives a grey print. -->
+<!-- The kind is told by hatch and dashes as well as by the colour, so that it survives a grey print. -->
 <sld:StyledLayerDescriptor version="1.1.0" xmlns:sld="http://www.opengis.net/sld"
     xmlns:se="http://www.opengis.net/se" xmlns:ogc="http://www.opengis.net/ogc">
   <sld:NamedLayer>
@@ -42,7 +42,7 @@
           <se:PolygonSymbolizer>
             <se:Stroke>
               <se:SvgParameter name="stroke">#8f2410</se:SvgParameter>
-              <se:SvgParameter name="stroke-width">1.8</se:SvgParameter>
+              <se:SvgParameter name="stroke-width">2.2</se:SvgParameter>
             </se:Stroke>
           </se:PolygonSymbolizer>
         </se:Rule>
@@ -81,6 +81,7 @@
             <se:Stroke>
               <se:SvgParameter name="stroke">#134a7c</se:SvgParameter>
               <se:SvgParameter name="stroke-width">1.8</se:SvgParameter>
+              <se:SvgParameter name="stroke-dasharray">9 2.5</se:SvgParameter>
             </se:Stroke>
           </se:PolygonSymbolizer>
         </se:Rule>
@@ -119,7 +120,7 @@
             <se:Stroke>
               <se:SvgParameter name="stroke">#5d5300</se:SvgParameter>
               <se:SvgParameter name="stroke-width">1.8</se:SvgParameter>
-              <se:SvgParameter name="stroke-dasharray">6 3</se:SvgParameter>
+              <se:SvgParameter name="stroke-dasharray">2.5 2.5</se:SvgParameter>
             </se:Stroke>
           </se:PolygonSymbolizer>
         </se:Rule>

@@ -16,8 +16,8 @@
 namespace evendrip::golden {
 
 /// What another version of Cairo, Pango or FreeType may change: shades along edges of letters.
-constexpr int channel_tolerance = 24;          ///< of 255
-constexpr double pixel_share_allowed = 0.002;  ///< of all pixels may differ by more than it
+constexpr int channel_tolerance = 24;           ///< of 255
+constexpr double pixel_share_allowed = 0.0005;  ///< of all pixels may differ by more than it
 
 struct Destroy {
   void operator()(cairo_surface_t* surface) const { cairo_surface_destroy(surface); }

@@ -197,5 +197,13 @@ TEST(Styles, KindsOfFindingDifferByTheirHatchNotByColourAlone) {
             style.rules[2].fill->hatch->well_known_name);
 }
 
+TEST(Styles, OutlinesOfFindingsDifferByTheirDashes) {
+  const Style style = read_style(find_map_resources().styles / "findings.sld");
+  ASSERT_EQ(style.rules.size(), 3U);
+  EXPECT_NE(style.rules[0].outline->dashes_px, style.rules[1].outline->dashes_px);
+  EXPECT_NE(style.rules[0].outline->dashes_px, style.rules[2].outline->dashes_px);
+  EXPECT_NE(style.rules[1].outline->dashes_px, style.rules[2].outline->dashes_px);
+}
+
 }  // namespace
 }  // namespace evendrip
