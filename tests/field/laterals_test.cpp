@@ -1,5 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <cmath>
+#include <random>
+#include <utility>
+#include <vector>
+
 #include "evendrip/field/field.hpp"
+#include "evendrip/geo/line.hpp"
 #include "field_folder.hpp"
 
 namespace evendrip {
@@ -93,6 +99,40 @@ TEST(Laterals, ThatCrossAreTold) {
   const Doubt doubt = entry(field.doubts, "laterals_cross");
   EXPECT_EQ(doubt.place.row, 2U);
   EXPECT_EQ(count(read_field(FieldFolder().write()).doubts, "laterals_cross"), 0);
+}
+
+TEST(Laterals, ThatCrossAreAllFound) {
+  // Bent lines at random; every pair tried one by one is the oracle.
+  std::mt19937 random(7);
+  const auto within = [&random](double low, double high) {
+    return low + (high - low) * static_cast<double>(random()) / 4294967295.0;
+  };
+  std::vector<Line> lines;
+  std::string features;
+  for (int i = 0; i < 40; ++i) {
+    const Point start{within(west + 5, west + 80), within(south + 5, south + 55)};
+    Line line{start};
+    for (int k = 0; k < 2; ++k) {
+      line.push_back({line.back().x + within(-15, 15), line.back().y + within(-15, 15)});
+    }
+    std::string coordinates;
+    for (Point& p : line) {
+      p = {std::round(p.x * 1000) / 1000, std::round(p.y * 1000) / 1000};
+      coordinates += fmt::format("{}[{:.3f},{:.3f}]", coordinates.empty() ? "" : ",", p.x, p.y);
+    }
+    features +=
+        (i > 0 ? "," : "") + FieldFolder::feature(fmt::format(R"("id":"L{}","zone":"Z1")", i),
+                                                  "LineString", "[" + coordinates + "]");
+    lines.push_back(std::move(line));
+  }
+  int expected = 0;
+  for (std::size_t a = 0; a < lines.size(); ++a) {
+    for (std::size_t b = a + 1; b < lines.size(); ++b) {
+      if (crossing(lines[a], lines[b])) ++expected;
+    }
+  }
+  EXPECT_GT(expected, 10);
+  EXPECT_EQ(count(with_laterals(features).doubts, "laterals_cross"), expected);
 }
 
 TEST(Laterals, ThatCrossThemselvesAreTold) {
