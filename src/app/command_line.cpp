@@ -50,7 +50,8 @@ CLI::App* add_run(CLI::App& app, RunOptions& options) {
       "machine-readable result on stdout");
   run->add_option("--threads", options.threads, "threads; default all")
       ->check(CLI::Validator(thread_count_problem, ""));
-  run->add_option("--seed", options.seed, "seed of random draws; default 1");
+  run->add_option("--seed", options.seed, "seed of random draws; default 1")
+      ->check(CLI::NonNegativeNumber);
   run->footer("Example: evendrip run sample_fields/heron_flat --survey 2026-spring -o maps");
   return run;
 }
@@ -60,7 +61,8 @@ CLI::App* add_simulate(CLI::App& app, SimulateOptions& options) {
       "simulate", "Write a field folder whose truth is known, for practice and proof");
   simulate->add_option("FOLDER", options.folder, "folder to be made")->required();
   simulate->add_option("--plan", options.plan, "what to make (TOML); default a small metric field");
-  simulate->add_option("--seed", options.seed, "seed, instead of the plan's");
+  simulate->add_option("--seed", options.seed, "seed, instead of the plan's")
+      ->check(CLI::NonNegativeNumber);
   simulate->footer("Example: evendrip simulate practice_field --seed 7");
   return simulate;
 }
@@ -86,15 +88,19 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   RunOptions run_options;
   SimulateOptions simulate_options;
   run_options.threads = hardware_threads();
-  bool version = false;
   bool quiet = false;
-  app.add_flag("--version", version, "versions of the program and its libraries");
+  const auto tell_version = [](CLI::App& command) {
+    command.set_version_flag("--version", version_text,
+                             "versions of the program and its libraries");
+  };
+  tell_version(app);
   app.add_flag("-q,--quiet", quiet, "no progress and no doubts on stderr");
   const CLI::App* check = add_check(app, check_options);
   const CLI::App* run = add_run(app, run_options);
   const CLI::App* simulate = add_simulate(app, simulate_options);
   for (CLI::App* command : app.get_subcommands([](CLI::App*) { return true; })) {
     command->fallthrough();
+    tell_version(*command);
   }
 
   try {
@@ -102,11 +108,12 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   } catch (const CLI::CallForHelp&) {
     const auto chosen = app.get_subcommands();
     return {Told{chosen.empty() ? app.help() : chosen.front()->help("evendrip")}, {}};
+  } catch (const CLI::CallForVersion&) {
+    return {Told{version_text()}, {}};
   } catch (const CLI::ParseError& error) {
     throw UsageError(error.what(), "See evendrip --help");
   }
   const auto loudness = quiet ? Console::Loudness::quiet : Console::Loudness::normal;
-  if (version) return {Told{version_text()}, loudness};
   if (*check) return {check_options, loudness};
   if (*run) return {run_options, loudness};
   if (*simulate) return {simulate_options, loudness};

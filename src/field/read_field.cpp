@@ -54,6 +54,15 @@ class FieldReader {
   explicit FieldReader(const std::filesystem::path& folder) { field_.folder = folder; }
 
   Field read() {
+    if (!std::filesystem::exists(field_.folder / toml_name)) {
+      throw InputError(Doubt{"missing_file",
+                             Severity::problem,
+                             {(field_.folder / toml_name).string(), "", 0, ""},
+                             "there is no such file",
+                             "",
+                             "a folder that holds field.toml",
+                             "Check the name of the field folder"});
+    }
     const TomlTable document = read_toml(field_.folder / toml_name, toml_name);
     TomlReader root(document, toml_name, "", field_.doubts);
     add_input(field_.folder / toml_name, toml_name);

@@ -44,7 +44,7 @@ while IFS= read -r line; do
   esac
 done <"$case_folder/expected"
 [ "$status" -eq "$wanted_status" ] || complain "status $status, expected $wanted_status"
-if grep -hE 'AddressSanitizer|runtime error:|terminate called|Segmentation fault|internal fault' "$printed" "$messages"; then
+if grep -hE 'AddressSanitizer|runtime error:|terminate called|Segmentation fault|internal fault:' "$printed" "$messages"; then
   complain "a fault of the program"
 fi
 if [ "$wrong" -ne 0 ]; then

@@ -23,9 +23,9 @@ _evendrip() {
       ;;
     --seed) return ;;
   esac
-  local options="--help"
+  local options="--help --version --quiet"
   case $command in
-    "") options="check run simulate --help --version" ;;
+    "") options="check run simulate --help --version --quiet" ;;
     check) options+=" --json" ;;
     run) options+=" --survey --output --json --threads --seed" ;;
     simulate) options+=" --plan --seed" ;;

@@ -20,7 +20,7 @@ st_write(st_sf(id = c("west", "east"), geometry = st_sfc(zone(1), zone(2), crs =
 
 # Invented catches: nothing is known of the water of this place. Fixes of a survey-grade receiver.
 set.seed(1)
-place <- expand.grid(lateral = seq(4.5, 300, by = 18), station = c(20, 90, 160, 220))
+place <- expand.grid(lateral = seq(3.75, 300, by = 18), station = c(20, 90, 160, 220))
 point <- st_as_sf(data.frame(x = origin[1] + place$lateral, y = origin[2] + place$station),
   coords = c("x", "y"), crs = 31985)
 lonlat <- st_coordinates(st_transform(point, 4326))
