@@ -78,9 +78,24 @@ void copy_styles(const Story& story, const std::filesystem::path& folder,
   for (const CropStory& crop : story.crops) copy("crop", "crop_" + crop.layer.id);
 }
 
+/// A field's name in letters that the bundled font lacks is drawn with a font of the system.
+void tell_foreign(const DrawnSheet& drawn, const NamedSheet& named, Doubts& doubts) {
+  if (drawn.foreign_characters == 0) return;
+  doubts.push_back({"font_of_the_system",
+                    Severity::doubt,
+                    {"sheets/" + named.name, "", 0, ""},
+                    "characters that the bundled font lacks are drawn with a font of this machine; "
+                    "they may look different elsewhere",
+                    std::to_string(drawn.foreign_characters),
+                    "",
+                    ""});
+}
+
 void draw(const NamedSheet& named, const Story& story, const std::filesystem::path& folder,
-          const MapResources& resources) {
-  draw_png(named.sheet, resources, folder / "sheets" / (named.name + ".png"));
+          const MapResources& resources, Doubts& doubts) {
+  const DrawnSheet drawn =
+      draw_png(named.sheet, resources, folder / "sheets" / (named.name + ".png"));
+  tell_foreign(drawn, named, doubts);
   draw_pdf(named.sheet, resources, folder / "sheets" / (named.name + ".pdf"));
   const std::filesystem::path frame = folder / "frames" / (named.name + ".png");
   const FrameSize size =
@@ -90,7 +105,8 @@ void draw(const NamedSheet& named, const Story& story, const std::filesystem::pa
 
 }  // namespace
 
-void draw_everything(const Story& story, const std::filesystem::path& folder, const Work& work) {
+Doubts draw_everything(const Story& story, const std::filesystem::path& folder, const Work& work) {
+  Doubts doubts;
   const MapResources resources = find_map_resources();
   std::filesystem::create_directories(folder / "sheets");
   std::filesystem::create_directories(folder / "frames");
@@ -98,10 +114,11 @@ void draw_everything(const Story& story, const std::filesystem::path& folder, co
   copy_styles(story, folder, resources);
   for (std::size_t i = 0; i < sheets.size(); ++i) {
     if (work.stop.stop_requested()) throw Interrupted();
-    draw(sheets[i], story, folder, resources);
+    draw(sheets[i], story, folder, resources, doubts);
     if (work.progress)
       work.progress(static_cast<double>(i + 1) / static_cast<double>(sheets.size()));
   }
+  return doubts;
 }
 
 }  // namespace evendrip

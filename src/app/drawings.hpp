@@ -10,7 +10,8 @@
 namespace evendrip {
 
 /// sheets/*.png and *.pdf, frames/*.png with world files, and the styles beside the GeoTIFFs.
-/// Reads the GeoTIFFs of `folder` at the resolution of the page. Throws FileError, Interrupted.
-void draw_everything(const Story& story, const std::filesystem::path& folder, const Work& work);
+/// Reads the GeoTIFFs of `folder` at the resolution of the page. Returns what is doubtful about the
+/// drawing. Throws FileError, Interrupted.
+Doubts draw_everything(const Story& story, const std::filesystem::path& folder, const Work& work);
 
 }  // namespace evendrip

@@ -1,9 +1,6 @@
-# What `cmake --install` lays down besides the kernels: program, styles, man page, completion.
+# What `cmake --install` lays down besides the kernels: program, man page, completion (styles and fonts: maps/resources.cmake).
 if(TARGET evendrip)
   install(TARGETS evendrip RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
-endif()
-if(IS_DIRECTORY ${PROJECT_SOURCE_DIR}/styles)
-  install(DIRECTORY ${PROJECT_SOURCE_DIR}/styles DESTINATION ${CMAKE_INSTALL_DATADIR}/evendrip)
 endif()
 configure_file(${CMAKE_CURRENT_LIST_DIR}/man/evendrip.1 ${PROJECT_BINARY_DIR}/man/evendrip.1 @ONLY)
 install(FILES ${PROJECT_BINARY_DIR}/man/evendrip.1 DESTINATION ${CMAKE_INSTALL_MANDIR}/man1)

@@ -98,7 +98,7 @@ CommandResult run(const RunOptions& options, std::stop_token stop, Console& cons
   story.findings = find(story.field, folder.path(), crop, shown("Finding low places"));
   story.visits = plan_visits(story.field, story.findings);
 
-  draw_everything(story, folder.path(), shown("Drawing the maps"));
+  const Doubts drawing_doubts = draw_everything(story, folder.path(), shown("Drawing the maps"));
   console.stage("Writing the tables");
   write_geopackage(folder.path() / "results.gpkg", story.field.crs, result_layers(story),
                    record_of(story));
@@ -110,6 +110,7 @@ CommandResult run(const RunOptions& options, std::stop_token stop, Console& cons
 
   console.finish();
   console.tell(doubts_of(story));
+  console.tell(drawing_doubts);
   return {options.form == OutputForm::json ? json : told_places(story, target), ExitCode::done};
 }
 

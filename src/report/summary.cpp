@@ -167,7 +167,9 @@ std::string summary_json(const Story& story) {
   out["findings_left_out"] = {{"patches", story.findings.left_out},
                               {"area_ha", story.findings.left_out_ha},
                               {"smallest_area_m2", story.findings.smallest_area_m2}};
-  out["walk_m"] = story.visits.walk_m;
+  out["visits"] = {{"places", story.visits.visits.size()},
+                   {"left_out", story.visits.left_out},
+                   {"walk_m", story.visits.walk_m}};
   out["not_computed"] = story.field.not_computed;
   out["doubts"] = doubt_list(doubts_of(story));
   return out.dump(1) + "\n";
@@ -183,6 +185,9 @@ std::string summary_text(const Story& story) {
                        zone.why);
   }
   out += "\n" + findings_text(story);
+  if (story.visits.left_out > 0) {
+    out += fmt::format("The {} least urgent places are not in the walk.\n", story.visits.left_out);
+  }
   if (!story.crop_of_findings.empty()) {
     out += fmt::format("The crop in these findings is the layer {}.\n", story.crop_of_findings);
   }

@@ -1,0 +1,42 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "../../src/app/drawings.hpp"
+
+#include "../../src/app/rasters.hpp"
+#include "small_story.hpp"
+
+#include <gtest/gtest.h>
+
+namespace evendrip {
+namespace {
+
+TEST(DrawEverything, LaysDownASheetAFrameAndAStyleForEachMap) {
+  Story story = test::small_story("drawings_field");
+  story.crop_of_findings = story.crops.front().layer.id;
+  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "drawings";
+  std::filesystem::remove_all(folder);
+  std::filesystem::create_directories(folder);
+  write_surface_rasters(story, folder, {});
+  EXPECT_TRUE(draw_everything(story, folder, {}).empty());
+  for (const std::string& name : {std::string("discharge"), std::string("relative_discharge"),
+                                  "crop_" + story.crop_of_findings, std::string("findings")}) {
+    for (const std::string& file :
+         {"sheets/" + name + ".png", "sheets/" + name + ".pdf", "frames/" + name + ".png",
+          "frames/" + name + ".pgw", name + ".sld"}) {
+      EXPECT_TRUE(std::filesystem::exists(folder / file)) << file;
+    }
+  }
+}
+
+TEST(DrawEverything, SaysWhereTheBundledFontLacksALetter) {
+  Story story = test::small_story("drawings_letters_field");
+  story.field.name = "\xe9\xb7\xba\xe7\x94\xb0";  // two CJK characters
+  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "drawings_letters";
+  std::filesystem::create_directories(folder);
+  write_surface_rasters(story, folder, {});
+  const Doubts doubts = draw_everything(story, folder, {});
+  ASSERT_FALSE(doubts.empty());
+  EXPECT_EQ(doubts.front().code, "font_of_the_system");
+}
+
+}  // namespace
+}  // namespace evendrip
