@@ -75,6 +75,31 @@ std::vector<LocalSystem> local_systems(const Problem& problem, const NeighbourSe
   return std::vector<LocalSystem>(workers_of(work), LocalSystem(problem, search));
 }
 
+/// The cells to be estimated.
+struct WantedCells {
+  const Grid& grid;
+  const Window& window;
+  std::span<const std::uint8_t> wanted;
+};
+
+/// Calls done(cell index, outcome) for wanted cells, tile by tile, neighbours counting.
+void solve_local(const Problem& problem, const NeighbourSearch& search, const WantedCells& cells,
+                 const Work& work, const std::function<void(std::size_t, const Outcome&)>& done) {
+  auto systems = local_systems(problem, search, work);
+  const int side = search.tile_side(cells.grid.cell_m);
+  const auto bands = static_cast<std::size_t>(bands_of(cells.window, side));
+  for_each_chunk(work, bands, 1, [&](std::size_t band, std::size_t, int worker) {
+    LocalSystem& system = systems[static_cast<std::size_t>(worker)];
+    std::vector<TileCell> found;
+    for (const Tile& tile : tiles_of_band(cells.window, side, static_cast<int>(band))) {
+      wanted_cells(cells.grid, cells.window, tile, cells.wanted, problem.samples.origin, found);
+      if (found.empty()) continue;
+      system.move_to(circle_around(found), 0);
+      for (const TileCell& cell : found) done(cell.index, system.predict(cell.place, -1));
+    }
+  });
+}
+
 }  // namespace
 
 std::vector<Prediction> OrdinaryKriging::at(std::span<const Point> places, const Work& work) const {
@@ -128,19 +153,7 @@ OrdinaryKriging::Surfaces OrdinaryKriging::over(const Grid& grid, const Window& 
     }
     return out;
   }
-  auto systems = local_systems(state_->problem, state_->search, work);
-  const int side = state_->search.tile_side(grid.cell_m);
-  const auto bands = static_cast<std::size_t>(bands_of(window, side));
-  for_each_chunk(work, bands, 1, [&](std::size_t band, std::size_t, int worker) {
-    LocalSystem& system = systems[static_cast<std::size_t>(worker)];
-    std::vector<TileCell> cells;
-    for (const Tile& tile : tiles_of_band(window, side, static_cast<int>(band))) {
-      wanted_cells(grid, window, tile, wanted, origin, cells);
-      if (cells.empty()) continue;
-      system.move_to(circle_around(cells), 0);
-      for (const TileCell& cell : cells) keep(cell.index, system.predict(cell.place, -1));
-    }
-  });
+  solve_local(state_->problem, state_->search, {grid, window, wanted}, work, keep);
   return out;
 }
 
