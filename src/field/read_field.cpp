@@ -446,6 +446,24 @@ class FieldReader {
 }  // namespace
 
 Field read_field(const std::filesystem::path& folder) {
+  if (!std::filesystem::is_directory(folder)) {
+    throw InputError(Doubt{"missing_folder",
+                           Severity::problem,
+                           {folder.string(), "", 0, ""},
+                           "there is no such folder",
+                           "",
+                           "a folder that holds field.toml",
+                           "Name the field folder itself"});
+  }
+  if (!std::filesystem::exists(folder / "field.toml")) {
+    throw InputError(Doubt{"missing_file",
+                           Severity::problem,
+                           {(folder / "field.toml").string(), "", 0, ""},
+                           "the folder holds no field.toml, which describes the field",
+                           "",
+                           "",
+                           "Copy one from sample_fields/ and change it"});
+  }
   return FieldReader(folder).read();
 }
 

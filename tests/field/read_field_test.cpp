@@ -38,6 +38,22 @@ TEST(ReadField, ListsEveryFileReadWithItsHash) {
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
 }
 
+TEST(ReadField, NamesTheFolderThatIsMissingOrHoldsNoDescription) {
+  const std::filesystem::path folder = FieldFolder().write();
+  const auto code_of = [](const std::filesystem::path& path) {
+    try {
+      read_field(path);
+    } catch (const InputError& error) {
+      EXPECT_NE(error.problems().front().place.file.find(path.string()), std::string::npos);
+      return error.problems().front().code;
+    }
+    return std::string("nothing was thrown");
+  };
+  EXPECT_EQ(code_of(folder / "nowhere"), "missing_folder");
+  std::filesystem::remove(folder / "field.toml");
+  EXPECT_EQ(code_of(folder), "missing_file");
+}
+
 TEST(ReadField, ThrowsOnlyWhereTheTomlCannotBeParsed) {
   EXPECT_THROW(read_field(FieldFolder().change("field.toml", "[field]", "[field").write()),
                InputError);

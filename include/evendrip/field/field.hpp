@@ -171,7 +171,7 @@ Point place_on_lateral(const Field& field, int lateral, double station_m);
 
 /// Reads the whole folder. Every problem is in `doubts`, with the field as far as it could be read:
 /// `check` tells them all, `run` calls throw_if_problem.
-/// Throws InputError only when field.toml itself cannot be parsed.
+/// Throws InputError only when the folder or field.toml is missing or cannot be parsed.
 Field read_field(const std::filesystem::path& folder);
 
 }  // namespace evendrip
