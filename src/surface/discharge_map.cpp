@@ -140,7 +140,7 @@ void DischargeMap::State::find_structure() {
 Method DischargeMap::State::method_of(int count) const {
   if (count == 0) return Method::none;
   const bool may_krige = analysis.method != SurfaceMethod::inverse_distance;
-  if (may_krige && fit && count >= fewest_for_kriging) return Method::kriging;
+  if (may_krige && count >= fewest_for_kriging) return fit ? Method::kriging : Method::zone_mean;
   return count >= fewest_for_inverse_distance ? Method::inverse_distance : Method::zone_mean;
 }
 
@@ -150,6 +150,11 @@ std::string DischargeMap::State::why(Method method, int count) const {
     case Method::none:
       return "no emitter was measured here at a known place";
     case Method::zone_mean:
+      if (count >= fewest_for_kriging) {
+        return fmt::format(
+            "{}, but no spatial structure was found in their differences: the mean of the zone",
+            emitters);
+      }
       return fmt::format("too few emitters ({}) for a surface: the mean of the zone", count);
     case Method::kriging:
       return fmt::format("{} and a variogram with spatial structure", emitters);
@@ -158,13 +163,8 @@ std::string DischargeMap::State::why(Method method, int count) const {
   }
   if (analysis.method == SurfaceMethod::inverse_distance)
     return fmt::format("{}; inverse distance was asked for", emitters);
-  if (count < fewest_for_kriging)
-    return fmt::format("too few emitters ({}) for kriging, which takes {} or more", count,
-                       fewest_for_kriging);
-  return fmt::format(
-      "{}, but no spatial structure was found in their differences: patches on the map may be "
-      "chance",
-      emitters);
+  return fmt::format("too few emitters ({}) for kriging, which takes {} or more", count,
+                     fewest_for_kriging);
 }
 
 void DischargeMap::State::plan_zone(const Zone& zone, std::size_t number) {

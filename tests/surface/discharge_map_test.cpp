@@ -86,14 +86,14 @@ TEST(DischargeMap, FallsBackToInverseDistanceAndThenToTheMeanAndSaysSo) {
   EXPECT_NEAR(part.relative.values[i], mean, 1e-6);
 }
 
-TEST(DischargeMap, SaysWhenEmittersShowNoSpatialStructure) {
+TEST(DischargeMap, MapsTheMeanAndSaysSoWhereEmittersShowNoSpatialStructure) {
   Survey survey;
   for (int i = 0; i < 40; ++i)  // neighbours are opposites
     survey.emitters.push_back(
         emitter_at(2 + 7.0 * (i % 8), 2 + 7.0 * (i / 8), 0, (i + i / 8) % 2 == 0 ? 1.2 : 0.8));
   const DischargeMap map(two_zones(), survey, grid, {});
   EXPECT_FALSE(map.fit());
-  EXPECT_EQ(map.zones()[0].method, Method::inverse_distance);
+  EXPECT_EQ(map.zones()[0].method, Method::zone_mean);
   EXPECT_THAT(map.zones()[0].why, testing::HasSubstr("no spatial structure"));
 }
 
