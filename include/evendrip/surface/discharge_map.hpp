@@ -28,10 +28,11 @@ struct ZoneSurface {
 };
 
 /// The whole plan: made once, then evaluated window by window. A zone is kriged when it has ten or
-/// more samples and the variogram, pooled over pairs within zones, shows spatial structure; else it
-/// is mapped by inverse distance from four samples on, by its mean below that (thresholds: common
-/// practice, no source). Fitted shapes: exponential, spherical, Matern 3/2 and 5/2; the Gaussian is
-/// left out because without a nugget its equations are close to singular.
+/// more samples and the variogram, pooled over pairs within zones, shows spatial structure, and is
+/// mapped by its mean where it shows none. With fewer samples nothing can be said of structure:
+/// four to nine are mapped by inverse distance, fewer by their mean (thresholds: common practice,
+/// no source). Fitted shapes: exponential, spherical, Matern 3/2 and 5/2; the Gaussian is left out
+/// because without a nugget its equations are close to singular.
 class DischargeMap {
  public:
   DischargeMap(const Field& field, const Survey& survey, const Grid& grid, const Work& work);
