@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 
 #include "evendrip/base/error.hpp"
 
@@ -75,6 +76,12 @@ struct FontSet {
   }
 };
 
+/// Takes the bytes of a PDF: a surface on a file that cannot be written would keep its page.
+cairo_status_t keep_bytes(void* kept, const unsigned char* bytes, unsigned int count) {
+  static_cast<std::string*>(kept)->append(bytes, bytes + count);
+  return CAIRO_STATUS_SUCCESS;
+}
+
 [[noreturn]] void drawing_failed(const std::filesystem::path& file, cairo_status_t status) {
   throw FileError("drawing_failed", file.string(), cairo_status_to_string(status),
                   "check that the folder can be written and that the disk is not full");
@@ -83,6 +90,8 @@ struct FontSet {
 }  // namespace
 
 struct Canvas::State {
+  std::unique_ptr<std::string>
+      pdf_bytes;  ///< before the surface, which writes to it until it is released
   Surface surface;
   Context context;
   std::filesystem::path font;
@@ -163,11 +172,13 @@ Canvas Canvas::picture(int width_px, int height_px, TextSize size_pt,
   return canvas;
 }
 
-Canvas Canvas::pdf(TextSize size_pt, const std::filesystem::path& file, const std::string& title,
-                   const std::string& subject, const std::string& created,
-                   const MapResources& resources) {
-  cairo_surface_t* surface = cairo_pdf_surface_create(file.c_str(), size_pt.width, size_pt.height);
+Canvas Canvas::pdf(TextSize size_pt, const std::string& title, const std::string& subject,
+                   const std::string& created, const MapResources& resources) {
+  auto bytes = std::make_unique<std::string>();
+  cairo_surface_t* surface =
+      cairo_pdf_surface_create_for_stream(keep_bytes, bytes.get(), size_pt.width, size_pt.height);
   Canvas canvas(std::make_unique<State>(surface, resources));
+  canvas.state_->pdf_bytes = std::move(bytes);
   cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title.c_str());
   cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_SUBJECT, subject.c_str());
   cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "evendrip");
@@ -235,6 +246,9 @@ void Canvas::finish_pdf(const std::filesystem::path& file) {
   cairo_surface_finish(state_->surface.get());
   if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(state_->surface.get());
   if (status != CAIRO_STATUS_SUCCESS) drawing_failed(file, status);
+  std::ofstream out(file, std::ios::binary);
+  out.write(state_->pdf_bytes->data(), static_cast<std::streamsize>(state_->pdf_bytes->size()));
+  if (!out.flush()) drawing_failed(file, CAIRO_STATUS_WRITE_ERROR);
 }
 
 }  // namespace evendrip

@@ -37,8 +37,8 @@ class Canvas {
  public:
   /// Pixels of a picture; `width_pt` by `height_pt` are stretched over them.
   static Canvas picture(int width_px, int height_px, TextSize size_pt, const MapResources&);
-  static Canvas pdf(TextSize size_pt, const std::filesystem::path& file, const std::string& title,
-                    const std::string& subject, const std::string& created, const MapResources&);
+  static Canvas pdf(TextSize size_pt, const std::string& title, const std::string& subject,
+                    const std::string& created, const MapResources&);
   ~Canvas();
   Canvas(Canvas&&) noexcept;
 

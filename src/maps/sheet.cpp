@@ -182,7 +182,7 @@ DrawnSheet draw_png(const Sheet& sheet, const MapResources& resources,
 
 DrawnSheet draw_pdf(const Sheet& sheet, const MapResources& resources,
                     const std::filesystem::path& file) {
-  Canvas canvas = Canvas::pdf(paper_size(sheet.paper), file, sheet.title + ": " + sheet.field,
+  Canvas canvas = Canvas::pdf(paper_size(sheet.paper), sheet.title + ": " + sheet.field,
                               "surveyed " + sheet.date, creation_date(sheet), resources);
   const DrawnSheet drawn = draw_sheet(canvas, sheet);
   canvas.finish_pdf(file);
