@@ -76,7 +76,7 @@ run_tests() {  # preset name ctest-arguments...
   done <<<"$lines"
   if [ "$failed" -gt "$before" ]; then
     echo "-- output of the tests that failed"
-    sed -n '1,400p' "$file.log" | grep -vE '^ *(Start +[0-9]+:|[0-9]+/[0-9]+ Test .* Passed)'
+    awk '/^ *[0-9]+\/[0-9]+ Test +#/ { on = /\*\*\*/ && !/Skipped/ } / Start +[0-9]+: / { on = 0 } on' "$file.log" | head -400
   elif [ "$status" -ne 0 ]; then
     tail -20 "$file.log"
     return 1
@@ -84,7 +84,7 @@ run_tests() {  # preset name ctest-arguments...
 }
 
 configure() { cmake --preset "$1" "${@:2}" >"$results/$1-configure.log" 2>&1 || { cat "$results/$1-configure.log"; return 1; }; }
-build() { cmake --build --preset "$1" -j "$jobs" "${@:2}" >"$results/$1-build.log" 2>&1 || { grep -vE '^\[[0-9]+/[0-9]+\]' "$results/$1-build.log" | head -300; return 1; }; }
+build() { cmake --build --preset "$1" -j "$jobs" "${@:2}" -- -k 0 >"$results/$1-build.log" 2>&1 || { grep -vE '^\[[0-9]+/[0-9]+\]' "$results/$1-build.log" | head -300; return 1; }; }
 fast_programs() { ninja -C "build/$1" -t targets all | sed -n 's/^\([a-z_]*_fast_tests\): phony$/\1/p'; }
 fast_only=(-L '^fast$' -LE '^(style|cli)$')
 
@@ -103,15 +103,7 @@ coverage_report() {
   gcovr --root . --filter src/ --gcov-ignore-parse-errors --txt "$results/coverage.txt" build/coverage &&
     tail -4 "$results/coverage.txt"
 }
-run_benchmarks() {
-  local program any=no
-  for program in build/bench/bin/*_bench; do
-    [ -x "$program" ] || continue
-    any=yes
-    "$program" || return 1
-  done
-  [ "$any" = yes ] || { echo "no benchmark program was built"; return 1; }
-}
+run_benchmarks() { bash tests/bench/run.sh build/bench; }
 
 echo "jobs: $jobs"
 stage "configure ci" configure ci && stage "build ci" build ci &&
