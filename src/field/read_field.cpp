@@ -54,15 +54,6 @@ class FieldReader {
   explicit FieldReader(const std::filesystem::path& folder) { field_.folder = folder; }
 
   Field read() {
-    if (!std::filesystem::exists(field_.folder / toml_name)) {
-      throw InputError(Doubt{"missing_file",
-                             Severity::problem,
-                             {(field_.folder / toml_name).string(), "", 0, ""},
-                             "there is no such file",
-                             "",
-                             "a folder that holds field.toml",
-                             "Check the name of the field folder"});
-    }
     const TomlTable document = read_toml(field_.folder / toml_name, toml_name);
     TomlReader root(document, toml_name, "", field_.doubts);
     add_input(field_.folder / toml_name, toml_name);
@@ -455,10 +446,10 @@ Field read_field(const std::filesystem::path& folder) {
                            "a folder that holds field.toml",
                            "Name the field folder itself"});
   }
-  if (!std::filesystem::exists(folder / "field.toml")) {
+  if (!std::filesystem::exists(folder / toml_name)) {
     throw InputError(Doubt{"missing_file",
                            Severity::problem,
-                           {(folder / "field.toml").string(), "", 0, ""},
+                           {(folder / toml_name).string(), "", 0, ""},
                            "the folder holds no field.toml, which describes the field",
                            "",
                            "",
