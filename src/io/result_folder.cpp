@@ -75,6 +75,20 @@ void check_replaceable(const fs::path& target) {
       throw not_ours(target, fmt::format("somebody put \"{}\" into the folder", name));
 }
 
+/// The same while other runs may replace the target: what vanishes as it is read is read anew.
+void check_replaceable_beside_others(const fs::path& target) {
+  constexpr int attempts = 100;
+  for (int attempt = 1;; ++attempt) {
+    try {
+      check_replaceable(target);
+      return;
+    } catch (const fs::filesystem_error& error) {
+      const bool vanished = error.code() == std::errc::no_such_file_or_directory;
+      if (!vanished || attempt == attempts) throw not_writable(target, error.code().message());
+    }
+  }
+}
+
 std::string working_prefix(const fs::path& target) {
   return "." + target.filename().string() + ".evendrip-";
 }
@@ -157,11 +171,7 @@ ResultFolder::ResultFolder(fs::path target) {
   target_ = fs::weakly_canonical(fs::absolute(target), failed);
   if (failed || target_.empty()) target_ = fs::absolute(target).lexically_normal();
   if (!target_.has_filename()) target_ = target_.parent_path();
-  try {
-    check_replaceable(target_);
-  } catch (const fs::filesystem_error& error) {
-    throw not_writable(target_, error.code().message());
-  }
+  check_replaceable_beside_others(target_);
   fs::create_directories(target_.parent_path(), failed);
   if (failed) throw not_writable(target_.parent_path(), failed.message());
   remove_left_by_killed_runs(target_);
@@ -191,7 +201,7 @@ void ResultFolder::commit() {
   flush_to_disk(working_);
   constexpr int attempts = 100;
   for (int attempt = 0; attempt < attempts; ++attempt) {
-    check_replaceable(target_);
+    check_replaceable_beside_others(target_);
     const Swap swap = swap_in(working_, target_);
     if (swap == Swap::unsupported) step_aside_and_in(working_, target_);
     if (swap == Swap::target_appeared || swap == Swap::target_gone) continue;

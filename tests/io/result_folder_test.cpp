@@ -2,6 +2,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <array>
 #include <atomic>
 #include <csignal>
 #include <thread>
@@ -160,16 +161,17 @@ TEST(ResultFolder, OfRunsAtTheSameTimeIsAlwaysThereAndNeverMixed) {
   const fs::path top = fresh_folder();
   const fs::path target = top / "out";
   commit_result(target, "start");
-  std::atomic<bool> stop{false};
-  std::atomic<int> missing{0};
-  std::thread watcher([&] {
-    while (!stop)
-      if (!fs::exists(target / "map.txt")) ++missing;
-  });
+  // The children are made before there is a second thread, and wait for it: a fork beside a thread
+  // may copy a lock that nobody in the child will release.
+  std::array<int, 2> gate{};
+  ASSERT_EQ(::pipe(gate.data()), 0);
   std::vector<pid_t> children;
   for (const std::string text : {"left", "right"}) {
     const pid_t child = ::fork();
     if (child == 0) {
+      ::close(gate[1]);
+      char opened = 0;
+      if (::read(gate[0], &opened, 1) != 0) ::_exit(2);
       try {
         for (int i = 0; i < 20; ++i) commit_result(target, text);
       } catch (const Error&) {
@@ -179,6 +181,14 @@ TEST(ResultFolder, OfRunsAtTheSameTimeIsAlwaysThereAndNeverMixed) {
     }
     children.push_back(child);
   }
+  std::atomic<bool> stop{false};
+  std::atomic<int> missing{0};
+  std::thread watcher([&] {
+    while (!stop)
+      if (!fs::exists(target / "map.txt")) ++missing;
+  });
+  ::close(gate[0]);
+  ::close(gate[1]);
   for (const pid_t child : children) {
     int status = 0;
     ::waitpid(child, &status, 0);
