@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+// Loss of head in a full pipe, as a value that is passed along: which law, how rough, how viscous.
+#pragma once
+
+#include <string>
+
+namespace evendrip {
+
+enum class FrictionLaw {
+  /// Darcy-Weisbach with Churchill's factor, one smooth formula from laminar to rough flow
+  /// (default).
+  /// Churchill 1977, Chem. Eng. 84(24):91-92.
+  darcy_weisbach,
+  /// 64/Re below Re 2000, else 0.3164 Re^-0.25 (Blasius 1913), with the jump at 2000: for
+  /// comparison
+  /// with reference laterals that were computed so.
+  laminar_blasius,
+  /// 0.3164 Re^-0.25 at any Re.
+  blasius,
+  /// 10.67 L Q^1.852 / (C^1.852 D^4.8704) (metres, m3/s), as EPANET has it: 4.727 L Q^1.852 /
+  /// (C^1.852 D^4.871) in feet and cubic feet a second.
+  hazen_williams
+};
+std::string to_text(FrictionLaw law);
+
+struct Friction {
+  FrictionLaw law = FrictionLaw::darcy_weisbach;
+  double roughness_mm = 0.0015;
+  double hazen_williams_c = 150;
+  double viscosity_m2_s = 1.0034e-6;  ///< water of 20 degC
+  /// Multiplies the friction (not the minor loss): what gauges say of the pipes as they are.
+  double multiplier = 1;
+};
+
+/// Darcy's factor (dimensionless) of Churchill 1977. reynolds > 0.
+double churchill_factor(double reynolds, double relative_roughness);
+
+struct HeadLoss {
+  double head_m = 0;      ///< sign of the flow
+  double slope_s_m2 = 0;  ///< d head / d flow, above 0 also at no flow
+};
+/// Friction over `length_m` plus minor_k v^2/2g. Odd in the flow and rising; continuous except
+/// laminar_blasius at Re 2000. Near no flow a straight line replaces laws whose slope would vanish.
+HeadLoss head_loss(const Friction& friction, double length_m, double diameter_m, double minor_k,
+                   double flow_m3_s);
+
+double velocity_m_s(double flow_m3_s, double diameter_m);
+double reynolds_number(double flow_m3_s, double diameter_m, double viscosity_m2_s);
+
+/// Loss of a line with `outlets` equal outlets over the loss of the same line carrying its whole
+/// inflow to the end; friction as flow^exponent. `first_fraction`: distance from the inlet to the
+/// first outlet in spacings (1 or 0.5 are usual). outlets >= 1, exponent > 0, 0 < first_fraction <=
+/// 1; else std::invalid_argument. Exact: sum over the reaches. Sum form: Christiansen 1942, with
+/// the first outlet at a fraction (N F + r - 1)/(N + r - 1) (citations from memory).
+double multiple_outlet_factor(int outlets, double exponent, double first_fraction = 1);
+/// 1/(m+1) + 1/(2N) + sqrt(m-1)/(6 N^2); first outlet one spacing from the inlet. Christiansen
+/// 1942.
+double christiansen_factor(int outlets, double exponent);
+/// [2N/(2N-1)] [1/(m+1) + sqrt(m-1)/(6 N^2)]; first outlet half a spacing from the inlet. Jensen &
+/// Fratini 1957, Agric. Eng. 38:247 (from memory).
+double jensen_fratini_factor(int outlets, double exponent);
+
+}  // namespace evendrip
