@@ -10,6 +10,7 @@
 #include <cmath>
 #include <limits>
 #include <numeric>
+#include <stdexcept>
 #include <utility>
 
 namespace evendrip {
@@ -52,12 +53,12 @@ double zone_median_lph(const Survey& survey, int zone) {
   return median_of(std::move(discharges));
 }
 
-Doubt zone_doubt(const std::string& code, const Zone& zone, const std::string& text,
+Doubt zone_doubt(const std::string& code, const std::string& zone, const std::string& text,
                  const std::string& remedy) {
   Doubt doubt;
   doubt.code = code;
   doubt.severity = Severity::doubt;
-  doubt.text = fmt::format("Zone {}: {}", zone.id, text);
+  doubt.text = fmt::format("Zone {}: {}", zone, text);
   doubt.remedy = remedy;
   return doubt;
 }
@@ -81,10 +82,26 @@ std::string plural(int count, const char* one, const char* many) {
   return fmt::format("{} {}", count, count == 1 ? one : many);
 }
 
+/// "zone A", "zones A, B and C"; of many zones their number.
+std::string named_zones(const std::vector<std::string>& ids) {
+  constexpr std::size_t most = 6;
+  if (ids.size() > most) return fmt::format("{} zones", ids.size());
+  std::string names = (ids.size() > 1 ? "zones " : "zone ") + ids.front();
+  for (std::size_t i = 1; i < ids.size(); ++i)
+    names += (i + 1 == ids.size() ? " and " : ", ") + ids[i];
+  return names;
+}
+
 }  // namespace
+
+std::string to_text(ReferenceKind kind) {
+  return kind == ReferenceKind::clean_system ? "what a clean system would give at that place"
+                                             : "the median of the zone";
+}
 
 struct DischargeMap::State {
   Grid grid;
+  std::vector<std::string> ids;
   std::vector<MultiPolygon> areas;
   Analysis analysis;
   std::vector<ZoneSurface> zones;
@@ -96,12 +113,14 @@ struct DischargeMap::State {
   std::optional<LeaveOneOut> inverse_distance_check;
   Doubts doubts;
 
-  void gather(const Field& field, const Survey& survey);
+  void gather(const Field& field, const Survey& survey, const DischargeReference& reference);
+  void gather_zone(const Survey& survey, const DischargeReference& reference, std::size_t number);
   void find_structure();
   Method method_of(int samples) const;
   std::string why(Method method, int samples) const;
-  void plan_zone(const Zone& zone, std::size_t number);
+  void plan_zone(std::size_t number);
   void check(const Work& work);
+  std::string references() const;
   Neighbourhood neighbourhood() const {
     Neighbourhood out;
     out.most = std::max(1, analysis.neighbours);
@@ -109,27 +128,54 @@ struct DischargeMap::State {
   }
   InverseDistance inverse_distance() const { return {2, neighbourhood()}; }
   void map_zone(const Window& window, std::size_t number, std::span<const std::uint8_t> wanted,
-                Part& part, const Work& work) const;
+                const Raster* expected_lph, Part& part, const Work& work) const;
+  void set_discharge(std::size_t number, std::size_t cell, double relative,
+                     const Raster* expected_lph, Raster& discharge_lph) const;
 };
 
 /// Medians and relative discharges, zone by zone.
-void DischargeMap::State::gather(const Field& field, const Survey& survey) {
+void DischargeMap::State::gather(const Field& field, const Survey& survey,
+                                 const DischargeReference& reference) {
   plans.resize(field.zones.size());
   for (std::size_t z = 0; z < field.zones.size(); ++z) {
     ZoneSurface zone;
     zone.zone = static_cast<int>(z);
     zone.median_lph = zone_median_lph(survey, zone.zone);
-    for (const MeasuredEmitter& emitter : survey.emitters) {
-      const bool placed =
-          emitter.placement == Placement::declared || emitter.placement == Placement::by_fix;
-      if (!placed || !usable_in(emitter, zone.zone) || !(zone.median_lph > 0)) continue;
-      plans[z].numbers.push_back(samples.size());
-      samples.push_back({emitter.site, emitter.discharge_lph / zone.median_lph});
-      plans[z].samples.push_back(samples.back());
-    }
-    zone.samples = static_cast<int>(plans[z].samples.size());
+    if (z < reference.zones.size() && reference.zones[z] != 0)
+      zone.reference = ReferenceKind::clean_system;
     zones.push_back(std::move(zone));
+    gather_zone(survey, reference, z);
   }
+}
+
+void DischargeMap::State::gather_zone(const Survey& survey, const DischargeReference& reference,
+                                      std::size_t number) {
+  ZoneSurface& zone = zones[number];
+  ZonePlan& plan = plans[number];
+  const bool by_hydraulics = zone.reference == ReferenceKind::clean_system;
+  int without = 0;
+  for (std::size_t i = 0; i < survey.emitters.size(); ++i) {
+    const MeasuredEmitter& emitter = survey.emitters[i];
+    const bool placed =
+        emitter.placement == Placement::declared || emitter.placement == Placement::by_fix;
+    if (!placed || !usable_in(emitter, zone.zone)) continue;
+    const double against = by_hydraulics ? reference.emitters_lph.at(i) : zone.median_lph;
+    if (!(against > 0)) {
+      ++without;
+      continue;
+    }
+    plan.numbers.push_back(samples.size());
+    samples.push_back({emitter.site, emitter.discharge_lph / against});
+    plan.samples.push_back(samples.back());
+  }
+  zone.samples = static_cast<int>(plan.samples.size());
+  if (by_hydraulics && without > 0)
+    doubts.push_back(zone_doubt(
+        "emitter_without_expected_discharge", ids[number],
+        fmt::format("{} on lines that carry no water in a clean system, or that join no manifold; "
+                    "left out of the surface.",
+                    plural(without, "measured emitter is", "measured emitters are")),
+        "Look at the doubts about the lines of this zone."));
 }
 
 void DischargeMap::State::find_structure() {
@@ -167,14 +213,16 @@ std::string DischargeMap::State::why(Method method, int count) const {
                      fewest_for_kriging);
 }
 
-void DischargeMap::State::plan_zone(const Zone& zone, std::size_t number) {
+void DischargeMap::State::plan_zone(std::size_t number) {
   ZonePlan& plan = plans[number];
   ZoneSurface& surface = zones[number];
   surface.method = method_of(surface.samples);
   surface.why = why(surface.method, surface.samples);
   if (surface.method == Method::none) {
-    doubts.push_back(zone_doubt("zone_not_mapped", zone, surface.why + "; it is not mapped.",
-                                "Measure emitters in this zone whose median is above 0."));
+    doubts.push_back(zone_doubt("zone_not_mapped", ids[number], surface.why + "; it is not mapped.",
+                                surface.reference == ReferenceKind::zone_median
+                                    ? "Measure emitters in this zone whose median is above 0."
+                                    : "Measure emitters on the laterals of this zone."));
     return;
   }
   plan.mean = mean_of_values(plan.samples);
@@ -187,7 +235,7 @@ void DischargeMap::State::plan_zone(const Zone& zone, std::size_t number) {
   const bool asked_for = analysis.method == SurfaceMethod::inverse_distance &&
                          surface.method == Method::inverse_distance;
   if (surface.method != Method::kriging && !asked_for)
-    doubts.push_back(zone_doubt("surface_without_kriging", zone, surface.why + ".",
+    doubts.push_back(zone_doubt("surface_without_kriging", ids[number], surface.why + ".",
                                 "Dig more emitters, spread over the zone, for a firmer map."));
 }
 
@@ -222,14 +270,15 @@ void DischargeMap::State::check(const Work& work) {
 }
 
 DischargeMap::DischargeMap(const Field& field, const Survey& survey, const Grid& grid,
-                           const Work& work)
+                           const Work& work, const DischargeReference& reference)
     : state_(std::make_unique<State>()) {
   state_->grid = grid;
   state_->areas = areas_of(field);
   state_->analysis = field.analysis;
-  state_->gather(field, survey);
+  for (const Zone& zone : field.zones) state_->ids.push_back(zone.id);
+  state_->gather(field, survey, reference);
   state_->find_structure();
-  for (std::size_t z = 0; z < field.zones.size(); ++z) state_->plan_zone(field.zones[z], z);
+  for (std::size_t z = 0; z < field.zones.size(); ++z) state_->plan_zone(z);
   Work quiet = work;
   quiet.progress = nullptr;
   state_->check(quiet);
@@ -262,6 +311,20 @@ const Doubts& DischargeMap::doubts() const {
   return state_->doubts;
 }
 
+/// What relative discharge is relative to: one text, or one for each group of zones.
+std::string DischargeMap::State::references() const {
+  std::vector<std::string> clean;
+  std::vector<std::string> median;
+  for (std::size_t z = 0; z < zones.size(); ++z) {
+    if (zones[z].method == Method::none) continue;
+    (zones[z].reference == ReferenceKind::clean_system ? clean : median).push_back(ids[z]);
+  }
+  if (clean.empty()) return to_text(ReferenceKind::zone_median);
+  if (median.empty()) return to_text(ReferenceKind::clean_system);
+  return fmt::format("{} in {}, over {} in {}", to_text(ReferenceKind::clean_system),
+                     named_zones(clean), to_text(ReferenceKind::zone_median), named_zones(median));
+}
+
 std::string DischargeMap::method_text() const {
   const auto zones_by = [&](Method method) {
     return static_cast<int>(
@@ -285,18 +348,31 @@ std::string DischargeMap::method_text() const {
   if (parts.empty()) return "No zone could be mapped: no emitter was measured at a known place.";
   std::string methods = parts.front();
   for (std::size_t i = 1; i < parts.size(); ++i) methods += ", " + parts[i];
-  return fmt::format(
-      "Relative discharge is discharge over the median of the zone, mapped zone by zone from {}: "
-      "{}.",
-      plural(static_cast<int>(state_->samples.size()), "emitter", "emitters"), methods);
+  return fmt::format("Relative discharge is discharge over {}, mapped zone by zone from {}: {}.",
+                     state_->references(),
+                     plural(static_cast<int>(state_->samples.size()), "emitter", "emitters"),
+                     methods);
+}
+
+void DischargeMap::State::set_discharge(std::size_t number, std::size_t cell, double relative,
+                                        const Raster* expected_lph, Raster& discharge_lph) const {
+  if (zones[number].reference == ReferenceKind::zone_median) {
+    discharge_lph.set(cell, relative * zones[number].median_lph);
+  } else if (expected_lph->has_value(cell)) {
+    discharge_lph.set(cell, relative * static_cast<double>(expected_lph->values[cell]));
+  } else {
+    discharge_lph.clear(cell, expected_lph->reasons[cell]);
+  }
 }
 
 /// Fills the wanted cells of one zone.
 void DischargeMap::State::map_zone(const Window& window, std::size_t number,
-                                   std::span<const std::uint8_t> wanted, Part& part,
-                                   const Work& work) const {
+                                   std::span<const std::uint8_t> wanted, const Raster* expected_lph,
+                                   Part& part, const Work& work) const {
   const ZonePlan& plan = plans[number];
-  const double median = zones[number].median_lph;
+  if (zones[number].reference == ReferenceKind::clean_system && zones[number].samples > 0 &&
+      (expected_lph == nullptr || !(expected_lph->grid == part.relative.grid)))
+    throw std::invalid_argument("a zone needs the expected discharge of the window");
   OrdinaryKriging::Surfaces kriged;
   Raster weighted;
   if (plan.kriging) kriged = plan.kriging->over(grid, window, wanted, work);
@@ -314,7 +390,7 @@ void DischargeMap::State::map_zone(const Window& window, std::size_t number,
     const double relative =
         std::max(0.0, values ? static_cast<double>(values->values[i]) : plan.mean);
     part.relative.set(i, relative);
-    part.discharge_lph.set(i, relative * median);
+    set_discharge(number, i, relative, expected_lph, part.discharge_lph);
     const double error = plan.kriging ? std::sqrt(static_cast<double>(kriged.variance.values[i]))
                                       : plan.standard_error;
     if (std::isfinite(error)) {
@@ -325,7 +401,8 @@ void DischargeMap::State::map_zone(const Window& window, std::size_t number,
   }
 }
 
-DischargeMap::Part DischargeMap::over(const Window& window, const Work& work) const {
+DischargeMap::Part DischargeMap::over(const Window& window, const Work& work,
+                                      const Raster* expected_lph) const {
   const Raster blank(sub_grid(state_->grid, window), Reason::outside_zones);
   Part part{blank, blank, blank};
   const std::vector<int> zones = zones_of_cells(state_->areas, state_->grid, window);
@@ -336,7 +413,7 @@ DischargeMap::Part DischargeMap::over(const Window& window, const Work& work) co
       wanted[i] = zones[i] == static_cast<int>(z) ? 1 : 0;
       any = any || wanted[i] == 1;
     }
-    if (any) state_->map_zone(window, z, wanted, part, work);
+    if (any) state_->map_zone(window, z, wanted, expected_lph, part, work);
   }
   return part;
 }

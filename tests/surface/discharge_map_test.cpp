@@ -185,6 +185,92 @@ TEST(DischargeMap, OfNoEmittersOrOnlyPluggedOnesMapsNothingAndSaysSo) {
   EXPECT_EQ(part.relative.reasons[grid.index(cell.row, cell.column)], Reason::too_few);
 }
 
+/// What a clean system gives in the west: 1.2 L/h at its west edge, falling to 0.8 at its east one.
+double clean_lph(double x) {
+  return 1.2 - 0.4 * x / 60;
+}
+
+DischargeReference known_in_the_west(const Survey& survey) {
+  DischargeReference reference;
+  reference.zones = {1, 0};
+  for (const MeasuredEmitter& emitter : survey.emitters) {
+    reference.emitters_lph.push_back(emitter.site.zone == 0 ? clean_lph(emitter.site.place.x)
+                                                            : std::nan(""));
+  }
+  return reference;
+}
+
+Raster clean_raster() {
+  Raster raster(grid, Reason::not_computed);
+  for (int r = 0; r < grid.rows; ++r)
+    for (int c = 0; c < grid.columns; ++c) {
+      const double x = grid.centre(r, c).x;
+      if (x < 60) raster.set(grid.index(r, c), clean_lph(x));
+    }
+  return raster;
+}
+
+TEST(DischargeMap, IsRelativeToTheCleanSystemWhereItIsKnownAndElseToTheMedianAndSaysWhichWhere) {
+  const Survey survey = surveyed(30, 30);
+  const DischargeMap map(two_zones(), survey, grid, {}, known_in_the_west(survey));
+  EXPECT_EQ(map.zones()[0].reference, ReferenceKind::clean_system);
+  EXPECT_EQ(map.zones()[1].reference, ReferenceKind::zone_median);
+  EXPECT_THAT(map.method_text(),
+              testing::HasSubstr("over what a clean system would give at that place in zone west, "
+                                 "over the median of the zone in zone east"));
+  const Sample& first = map.relative_samples().front();
+  EXPECT_DOUBLE_EQ(first.value, survey.emitters[0].discharge_lph / clean_lph(first.site.place.x));
+  const Raster clean = clean_raster();
+  const auto part = map.over(whole, {}, &clean);
+  for (const double x : {10.0, 50.0, 70.0}) {
+    const Cell cell = cell_of(grid, {x, 30});
+    const std::size_t i = grid.index(cell.row, cell.column);
+    const double reference =
+        x < 60 ? static_cast<double>(clean.values[i]) : map.zones()[1].median_lph;
+    EXPECT_NEAR(part.discharge_lph.values[i], part.relative.values[i] * reference, 1e-6);
+  }
+}
+
+TEST(DischargeMap, OfEmittersThatGiveAllOfTheirExpectedDischargeIsOneAndMapsTheExpectedDischarge) {
+  Survey survey = surveyed(30, 30);
+  for (MeasuredEmitter& emitter : survey.emitters)
+    if (emitter.site.zone == 0) emitter.discharge_lph = clean_lph(emitter.site.place.x);
+  const DischargeMap map(two_zones(), survey, grid, {}, known_in_the_west(survey));
+  const Raster clean = clean_raster();
+  const auto part = map.over(whole, {}, &clean);
+  for (std::size_t i = 0; i < clean.values.size(); ++i) {
+    if (!clean.has_value(i) || !part.relative.has_value(i)) continue;
+    EXPECT_NEAR(part.relative.values[i], 1, 1e-6);
+    EXPECT_NEAR(part.discharge_lph.values[i], clean.values[i], 1e-6);
+  }
+}
+
+TEST(DischargeMap, LeavesOutEmittersThatShouldGiveNothingAndSaysSo) {
+  const Survey survey = surveyed(30, 30);
+  DischargeReference reference = known_in_the_west(survey);
+  reference.emitters_lph[3] = 0;
+  reference.emitters_lph[4] = std::nan("");
+  const DischargeMap map(two_zones(), survey, grid, {}, reference);
+  EXPECT_EQ(map.zones()[0].samples, 28);
+  ASSERT_FALSE(map.doubts().empty());
+  EXPECT_EQ(map.doubts().front().code, "emitter_without_expected_discharge");
+  EXPECT_THAT(map.doubts().front().text, testing::HasSubstr("2 measured emitters are"));
+}
+
+TEST(DischargeMap, HasNoDischargeWhereTheCleanSystemIsNotKnownInsideAZone) {
+  const Survey survey = surveyed(30, 30);
+  const DischargeMap map(two_zones(), survey, grid, {}, known_in_the_west(survey));
+  Raster clean = clean_raster();
+  const Cell cell = cell_of(grid, {30, 30});
+  const std::size_t i = grid.index(cell.row, cell.column);
+  clean.clear(i, Reason::failed);
+  const auto part = map.over(whole, {}, &clean);
+  EXPECT_EQ(part.discharge_lph.reasons[i], Reason::failed);
+  EXPECT_TRUE(part.relative.has_value(i));
+  EXPECT_THROW(map.over(whole, {}), std::invalid_argument);
+  EXPECT_THROW(map.over({0, 0, 10, 84}, {}, &clean), std::invalid_argument);
+}
+
 TEST(DischargeMap, OfEqualDischargesIsOneEverywhere) {
   Survey survey;
   for (int i = 0; i < 20; ++i)

@@ -21,7 +21,8 @@ enum class Reason : std::uint8_t {
   no_source = 2,      ///< the source raster or log does not reach here
   source_nodata = 3,  ///< the source marks it as missing (cloud, mask)
   too_few = 4,        ///< too few measurements in reach
-  failed = 5          ///< the system of equations could not be solved
+  failed = 5,         ///< the system of equations could not be solved
+  not_computed = 6    ///< what it takes is not in the field folder
 };
 
 /// Values of one window or of a whole grid, row by row from the north, west to east.

@@ -2,8 +2,9 @@
 // From measured emitters to maps: relative discharge, discharge and their standard error, zone by
 // zone (water does not cross from zone to zone).
 //
-// Until hydraulics says what every emitter should give, relative discharge is discharge over the
-// median of the zone; every output says so.
+// Relative discharge is discharge over a reference: what a clean system would give at that place
+// (delivery) where the zone's hydraulics are known, else the median of the zone. Each zone says
+// which.
 #pragma once
 
 #include <memory>
@@ -17,12 +18,23 @@
 
 namespace evendrip {
 
-/// How one zone is mapped. Samples are emitters whose place is known and that were not damaged by
-/// digging; the median counts all usable emitters of the zone.
+/// What emitters should give, where that is known.
+struct DischargeReference {
+  std::vector<char> zones;           ///< one for each zone, 1 where it is known; empty: nowhere
+  std::vector<double> emitters_lph;  ///< one for each of Survey::emitters; NaN where not known
+};
+
+enum class ReferenceKind { zone_median, clean_system };
+/// "the median of the zone", "what a clean system would give at that place".
+std::string to_text(ReferenceKind kind);
+
+/// How one zone is mapped. Samples are emitters whose place is known, that were not damaged by
+/// digging and whose reference is above 0; the median counts all usable emitters of the zone.
 struct ZoneSurface {
   int zone = -1;
   int samples = 0;
   double median_lph = 0;
+  ReferenceKind reference = ReferenceKind::zone_median;
   enum class Method { none, zone_mean, inverse_distance, kriging } method = Method::none;
   std::string why;  ///< plain words: "too few emitters (4) for a variogram", ...
 };
@@ -35,7 +47,8 @@ struct ZoneSurface {
 /// because without a nugget its equations are close to singular.
 class DischargeMap {
  public:
-  DischargeMap(const Field& field, const Survey& survey, const Grid& grid, const Work& work);
+  DischargeMap(const Field& field, const Survey& survey, const Grid& grid, const Work& work,
+               const DischargeReference& reference = {});
   ~DischargeMap();
   DischargeMap(DischargeMap&&) noexcept;
   const Grid& grid() const;
@@ -49,15 +62,17 @@ class DischargeMap {
   const Doubts& doubts() const;
 
   struct Part {
-    Raster relative;  ///< r, 1 = median of the zone; below 0 is set to 0
-    Raster discharge_lph;
+    Raster relative;       ///< r, 1 = the reference of the zone; below 0 is set to 0
+    Raster discharge_lph;  ///< r times the reference there
     /// Of predicting r at a new emitter. Kriging: root of its variance. Inverse distance: root mean
     /// square error of leaving out one sample of the zone. Zone mean: sd sqrt(1 + 1/n), no value
     /// for n = 1.
     Raster standard_error;
   };
-  /// `work.threads` threads within the window.
-  Part over(const Window& window, const Work& work) const;
+  /// `work.threads` threads within the window. `expected_lph`: what a clean system would give over
+  /// the same window; a cell without it has no discharge, for the same reason. Throws
+  /// std::invalid_argument if a zone of the window needs it and it is null or of another grid.
+  Part over(const Window& window, const Work& work, const Raster* expected_lph = nullptr) const;
 
  private:
   struct State;
