@@ -20,13 +20,15 @@ struct EmitterCurve {
 EmitterCurve curve_of(const EmitterSpec& spec);
 
 /// L/h. Compensating: rated_lph within the range; below it rated (h/from)^x, above it
-/// rated (h/to)^x. Pressure at or below 0 gives 0. From 0 to 0.01 kPa a smooth cubic joins, so that
-/// the slope stays finite.
+/// rated (h/to)^x. Pressure at or below 0 gives 0. From 0 to 0.01 kPa a rising cubic joins, with
+/// the value, slope and curvature of the law at 0.01 kPa, so that the slope stays finite.
 double discharge_lph(const EmitterCurve& curve, double pressure_kpa);
-/// d discharge / d pressure, L/h per kPa; at a corner of a compensating range that of the outside.
+/// d discharge / d pressure, L/h per kPa; at a corner of a compensating range and at 0 kPa that of
+/// the outside.
 double discharge_slope(const EmitterCurve& curve, double pressure_kpa);
 /// Opening of `area_m2` (a cut, an open end): q = Cd A sqrt(2 g h), Cd 0.62, as a curve with rated
-/// pressure 100 kPa.
+/// pressure 100 kPa. std::invalid_argument unless both are above 0. Cd 0.62: sharp-edged orifice,
+/// common practice, no source.
 EmitterCurve opening_curve(double area_m2, double discharge_coefficient = 0.62);
 
 }  // namespace evendrip
