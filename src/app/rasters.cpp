@@ -21,8 +21,7 @@ GeotiffWriter writer_for(const Story& story, const std::filesystem::path& file,
 void for_each_block(const Grid& grid, const Work& work,
                     const std::function<void(const Window&, const Work&)>& body) {
   const std::vector<Window> blocks = row_blocks(grid, block_rows);
-  Work inner = work;
-  inner.progress = nullptr;
+  const Work inner = without_progress(work);
   for (std::size_t i = 0; i < blocks.size(); ++i) {
     if (work.stop.stop_requested()) throw Interrupted();
     body(blocks[i], inner);
@@ -30,11 +29,6 @@ void for_each_block(const Grid& grid, const Work& work,
       work.progress(static_cast<double>(i + 1) / static_cast<double>(blocks.size()));
     }
   }
-}
-
-Work without_progress(Work work) {
-  work.progress = nullptr;
-  return work;
 }
 
 }  // namespace
@@ -63,8 +57,9 @@ void write_crop_rasters(const Story& story, const std::filesystem::path& folder,
         writer_for(story, folder / ("crop_" + crop.layer.id + ".tif"),
                    {{crop.layer.kind, crop.layer.unit}, {"relative_to_field_median", ""}});
     for_each_block(story.surface.grid(), work, [&](const Window& window, const Work&) {
-      const std::array<Raster, 2> parts = {crop.layer.values->read(window),
-                                           crop.layer.relative->read(window)};
+      std::array<Raster, 2> parts;
+      parts[0] = crop.layer.values->read(window);
+      parts[1] = crop_index(parts[0], crop.layer.median, crop.layer.sense);
       writer.write(window, parts);
     });
     writer.finish(without_progress(work));

@@ -23,6 +23,11 @@ struct Queue {
 
 }  // namespace
 
+Work without_progress(Work work) {
+  work.progress = nullptr;
+  return work;
+}
+
 int hardware_threads() {
   return std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
 }

@@ -96,35 +96,22 @@ std::array<Counts, 2> trailing_counts(const Field& field, const RasterReader& va
   return counts;
 }
 
-/// Value over median, or median over value where high is bad.
-class RelativeReader : public RasterReader {
+/// The index of the values that another reader gives.
+class IndexReader : public RasterReader {
  public:
-  enum class Sense { as_is, turned };
-  RelativeReader(std::shared_ptr<const RasterReader> values, double median, Sense sense)
+  IndexReader(std::shared_ptr<const RasterReader> values, double median, CropSense sense)
       : values_(std::move(values)), median_(median), sense_(sense) {}
 
   const Grid& grid() const override { return values_->grid(); }
 
   Raster read(const Window& window) const override {
-    Raster part = values_->read(window);
-    for (std::size_t i = 0; i < part.values.size(); ++i) {
-      if (!part.has_value(i)) continue;
-      const double value = part.values[i];
-      if (sense_ == Sense::as_is) {
-        part.set(i, value / median_);
-      } else if (value > 0) {
-        part.set(i, median_ / value);
-      } else {
-        part.clear(i, Reason::source_nodata);  // no ratio at or below freezing
-      }
-    }
-    return part;
+    return crop_index(values_->read(window), median_, sense_);
   }
 
  private:
   std::shared_ptr<const RasterReader> values_;
   double median_;
-  Sense sense_;
+  CropSense sense_;
 };
 
 /// The raster held in memory where it is small enough to be read often.
@@ -225,6 +212,21 @@ MultiPolygon strip_of(const Field& field, const Lateral& lateral) {
 
 }  // namespace
 
+Raster crop_index(Raster values, double median, CropSense sense) {
+  for (std::size_t i = 0; i < values.values.size(); ++i) {
+    if (!values.has_value(i)) continue;
+    const double value = values.values[i];
+    if (sense == CropSense::low_is_bad) {
+      values.set(i, value / median);
+    } else if (value > 0) {
+      values.set(i, median / value);
+    } else {
+      values.clear(i, Reason::source_nodata);  // no ratio at or below freezing
+    }
+  }
+  return values;
+}
+
 ZoneCells median_inside_zones(const Field& field, const RasterReader& values) {
   ZoneCells cells;
   const Counts leading = leading_counts(field, values, cells);
@@ -255,10 +257,9 @@ CropLayer open_crop(const Field& field, const CropSource& source, const Grid& gr
   judge_cells(source, cells, layer);
   layer.median = cells.median;
   const bool turned = source.kind == "canopy_temperature";
+  layer.sense = turned ? CropSense::high_is_bad : CropSense::low_is_bad;
   layer.method_text += turned ? "; index: median over value" : "; index: value over median";
-  layer.relative = std::make_shared<RelativeReader>(
-      layer.values, layer.median,
-      turned ? RelativeReader::Sense::turned : RelativeReader::Sense::as_is);
+  layer.relative = std::make_shared<IndexReader>(layer.values, layer.median, layer.sense);
   return layer;
 }
 

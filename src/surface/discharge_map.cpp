@@ -279,9 +279,7 @@ DischargeMap::DischargeMap(const Field& field, const Survey& survey, const Grid&
   state_->gather(field, survey, reference);
   state_->find_structure();
   for (std::size_t z = 0; z < field.zones.size(); ++z) state_->plan_zone(z);
-  Work quiet = work;
-  quiet.progress = nullptr;
-  state_->check(quiet);
+  state_->check(without_progress(work));
 }
 DischargeMap::~DischargeMap() = default;
 DischargeMap::DischargeMap(DischargeMap&&) noexcept = default;

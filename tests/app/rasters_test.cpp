@@ -51,5 +51,44 @@ TEST(CropRasters, AreWrittenForEachLayerOnTheSameGrid) {
   }
 }
 
+class CountingReader : public RasterReader {
+ public:
+  CountingReader(std::shared_ptr<const RasterReader> reader, std::size_t& reads)
+      : reader_(std::move(reader)), reads_(reads) {}
+  const Grid& grid() const override { return reader_->grid(); }
+  Raster read(const Window& window) const override {
+    ++reads_;
+    return reader_->read(window);
+  }
+
+ private:
+  std::shared_ptr<const RasterReader> reader_;
+  std::size_t& reads_;
+};
+
+TEST(CropRasters, HoldValueAndIndexFromOneReadingOfEachBlock) {
+  Story story = test::small_story("rasters_crop_read_once_field");
+  const auto folder = fresh("rasters_crop_read_once");
+  story.crops.resize(1);
+  CropLayer& layer = story.crops.front().layer;
+  const Grid& grid = story.surface.grid();
+  const Raster index = layer.relative->read({0, 0, grid.rows, grid.columns});
+  std::size_t reads = 0;
+  layer.values = std::make_shared<CountingReader>(layer.values, reads);
+  layer.relative = std::make_shared<CountingReader>(layer.relative, reads);
+  write_crop_rasters(story, folder, {});
+  EXPECT_EQ(reads, row_blocks(grid, 256).size());
+  FileRef file;
+  file.path = folder / ("crop_" + layer.id + ".tif");
+  file.as_written = file.path.filename().string();
+  const Raster written =
+      open_raster_on_grid(file, 2, grid, story.field.crs)->read({0, 0, grid.rows, grid.columns});
+  for (std::size_t i = 0; i < index.values.size(); ++i) {
+    ASSERT_EQ(written.has_value(i), index.has_value(i));
+    if (!index.has_value(i)) continue;
+    EXPECT_EQ(written.values[i], index.values[i]);
+  }
+}
+
 }  // namespace
 }  // namespace evendrip

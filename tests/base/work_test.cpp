@@ -62,5 +62,21 @@ TEST(ForEachChunk, TellsProgressThatEndsAtOne) {
   EXPECT_TRUE(std::is_sorted(told.begin(), told.end()));
 }
 
+TEST(WithoutProgress, KeepsThreadsAndStopAndTellsNothing) {
+  std::stop_source source;
+  bool told = false;
+  Work work;
+  work.threads = 3;
+  work.stop = source.get_token();
+  work.progress = [&told](double) { told = true; };
+  const Work silent = without_progress(work);
+  for_each_chunk(silent, 5, 1, [](std::size_t, std::size_t, int) {});
+  EXPECT_FALSE(told);
+  EXPECT_EQ(silent.threads, 3);
+  source.request_stop();
+  EXPECT_TRUE(silent.stop.stop_requested());
+  EXPECT_TRUE(work.progress) << "the work it was taken from still tells";
+}
+
 }  // namespace
 }  // namespace evendrip

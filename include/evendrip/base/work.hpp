@@ -26,6 +26,10 @@ void for_each_chunk(
     const Work& work, std::size_t items, std::size_t chunk,
     const std::function<void(std::size_t begin, std::size_t end, int worker)>& body);
 
+/// The same threads and stop, telling nothing: for a part of work whose whole tells its own
+/// progress.
+Work without_progress(Work work);
+
 /// Number of hardware threads, at least 1.
 int hardware_threads();
 

@@ -15,6 +15,12 @@
 
 namespace evendrip {
 
+/// What a low value of a layer says.
+enum class CropSense {
+  low_is_bad,   ///< yield, biomass
+  high_is_bad,  ///< canopy temperature
+};
+
 /// A crop layer on the analysis grid.
 struct CropLayer {
   std::string id;
@@ -23,11 +29,16 @@ struct CropLayer {
   std::string unit;                            ///< "t/ha", "" for an index
   std::shared_ptr<const RasterReader> values;  ///< in that unit
   double median = 0;                           ///< of the cells inside zones
-  /// Value over median; canopy temperature turned (median over value), so that low is always bad.
+  CropSense sense = CropSense::low_is_bad;
+  /// crop_index of the values.
   std::shared_ptr<const RasterReader> relative;
   std::string method_text;
   Doubts doubts;
 };
+
+/// Value over median, or median over value where high is bad, so that a low index is always bad.
+/// There a value of 0 or less has no index (Reason::source_nodata).
+Raster crop_index(Raster values, double median, CropSense sense);
 
 /// Median of the cells that lie inside zones and have values, by two passes over the raster in
 /// bounded memory: counts of the leading and then of the trailing half of the numbers' bits.
