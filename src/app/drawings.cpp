@@ -44,12 +44,16 @@ std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::pat
   const SheetContext context{story.surface.method_text(), worth_telling(story), Paper::a4};
   const Raster discharge = overview_of(folder / "discharge.tif");
   const Raster relative = overview_of(folder / "relative_discharge.tif");
+  const Raster error = overview_of(folder / "relative_discharge_error.tif");
   std::vector<NamedSheet> sheets;
   sheets.push_back({"discharge", discharge_sheet(story.field, story.survey, discharge,
                                                  story.findings, context, resources)});
   sheets.push_back(
       {"relative_discharge", relative_discharge_sheet(story.field, story.survey, relative,
                                                       story.findings, context, resources)});
+  sheets.push_back({"relative_discharge_error",
+                    relative_discharge_error_sheet(story.field, story.survey, error, story.findings,
+                                                   context, resources)});
   Raster findings_backdrop;
   for (const CropStory& crop : story.crops) {
     Raster seen = overview(*crop.layer.relative, longest_side_cells);
@@ -63,6 +67,8 @@ std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::pat
                                   story.crop_of_findings.empty() ? nullptr : &findings_backdrop,
                                   context, resources)});
   write_style(discharge_style(discharge, resources), folder / "discharge.sld");
+  write_style(relative_discharge_error_style(error, resources),
+              folder / "relative_discharge_error.sld");
   return sheets;
 }
 

@@ -18,6 +18,9 @@ const std::string dig_caution =
     "Before digging: have buried utilities located, shut the water off and let the pressure go. "
     "Local codes and licensed practice come first.";
 
+constexpr const char* beyond_the_ramp =
+    "Values beyond the ends of the colour bar take its end colours.";
+
 Style style_of(const MapResources& resources, const std::string& name) {
   return read_style(resources.styles / (name + ".sld"));
 }
@@ -326,6 +329,11 @@ Style discharge_style(const Raster& discharge_lph, const MapResources& resources
   return rescaled(style_of(resources, "discharge"), limits.low, limits.high);
 }
 
+Style relative_discharge_error_style(const Raster& standard_error, const MapResources& resources) {
+  const Limits limits = value_limits(standard_error);
+  return rescaled(style_of(resources, "relative_discharge_error"), limits.low, limits.high);
+}
+
 Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& discharge_lph,
                       const Findings& findings, const SheetContext& context,
                       const MapResources& resources) {
@@ -339,7 +347,7 @@ Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& di
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
   sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
-  sheet.notes.emplace_back("Values beyond the ends of the colour bar take its end colours.");
+  sheet.notes.emplace_back(beyond_the_ramp);
   add_notes(sheet, field, survey, context);
   return sheet;
 }
@@ -358,6 +366,27 @@ Sheet relative_discharge_sheet(const Field& field, const Survey& survey, const R
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
   sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
+  add_notes(sheet, field, survey, context);
+  return sheet;
+}
+
+Sheet relative_discharge_error_sheet(const Field& field, const Survey& survey,
+                                     const Raster& standard_error, const Findings& findings,
+                                     const SheetContext& context, const MapResources& resources) {
+  Sheet sheet = sheet_of(field, survey, context, "Standard error of relative discharge");
+  RasterDrawing raster;
+  raster.raster = standard_error;
+  raster.style = relative_discharge_error_style(standard_error, resources);
+  raster.shown_within = zone_areas(field);
+  raster.legend_title = "Standard error, relative discharge (0.1 = 10 % of the reference)";
+  sheet.drawings.emplace_back(std::move(raster));
+  add_lines(sheet, field, resources);
+  sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
+  sheet.drawings.emplace_back(emitters(field, survey, Values::none, resources));
+  sheet.notes.emplace_back(
+      "An emitter dug up anywhere lies within one standard error of the map about two times in "
+      "three, within two about nineteen times in twenty.");
+  sheet.notes.emplace_back(beyond_the_ramp);
   add_notes(sheet, field, survey, context);
   return sheet;
 }

@@ -18,6 +18,7 @@ TEST(DrawEverything, LaysDownASheetAFrameAndAStyleForEachMap) {
   write_surface_rasters(story, folder, {});
   EXPECT_TRUE(draw_everything(story, folder, {}).empty());
   for (const std::string& name : {std::string("discharge"), std::string("relative_discharge"),
+                                  std::string("relative_discharge_error"),
                                   "crop_" + story.crop_of_findings, std::string("findings")}) {
     for (const std::string& file :
          {"sheets/" + name + ".png", "sheets/" + name + ".pdf", "frames/" + name + ".png",

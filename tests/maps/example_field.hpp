@@ -22,6 +22,7 @@ struct Example {
   Findings findings;
   Raster discharge;
   Raster relative;
+  Raster standard_error;
   Raster crop;
   SheetContext context;
 };
@@ -47,6 +48,11 @@ inline double bell(Point p, double a0, double b0, double narrow) {
 inline double relative_at(Point p) {
   return 1.06 - 0.62 * bell(p, 0.72, 0.75, 30) - 0.14 * (p.x - origin.x) / 240 +
          0.28 * bell(p, 0.2, 0.3, 30);
+}
+
+/// Grows from the middle of the field outwards.
+inline double standard_error_at(Point p) {
+  return 0.36 - 0.33 * bell(p, 0.5, 0.5, 4);
 }
 
 inline double crop_at(Point p) {
@@ -141,6 +147,7 @@ inline Example make_example() {
   e.survey.date = "2026-05-12";
   const Grid grid = grid_over(e.field.extent(), 2);
   e.relative = raster_of(e.field, grid, relative_at);
+  e.standard_error = raster_of(e.field, grid, standard_error_at);
   e.discharge = raster_of(e.field, grid, [](Point p) { return 1.04 * relative_at(p); });
   e.crop = raster_of(e.field, grid, crop_at);
   add_emitters(e);

@@ -33,6 +33,13 @@ TEST(GoldenSheets, RelativeDischarge) {
                 "relative_discharge");
 }
 
+TEST(GoldenSheets, StandardErrorOfRelativeDischarge) {
+  const auto e = make_example();
+  expect_golden(relative_discharge_error_sheet(e.field, e.survey, e.standard_error, e.findings,
+                                               e.context, find_map_resources()),
+                "relative_discharge_error");
+}
+
 TEST(GoldenSheets, CropWithIsolines) {
   const auto e = make_example();
   expect_golden(crop_sheet(e.field, e.survey, e.crop, "Biomass", e.discharge, e.context,
