@@ -1,0 +1,245 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "network_newton.hpp"
+
+#include "evendrip/hydraulics/water.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstddef>
+#include <limits>
+
+namespace evendrip {
+namespace {
+
+// Ten times tighter than what is promised.
+constexpr double node_tolerance_frac = 1e-10;    // of the inflow
+constexpr double pipe_tolerance_frac = 1e-10;    // of the range of heads
+constexpr double correction_tolerance_m = 1e-6;  // of the last step; the next one is its square
+constexpr double least_inflow_m3_s = 1e-12;
+constexpr int most_iterations = 200;
+constexpr int most_halvings = 12;
+constexpr double m3_s_per_lph = 1 / 3.6e6;
+
+std::size_t at(int index) {
+  return static_cast<std::size_t>(index);
+}
+
+}  // namespace
+
+NetworkNewton::NetworkNewton(const Network& network, const NetworkElimination& order,
+                             const FeedingForest& forest)
+    : network_(network), forest_(forest), system_(order) {
+  const std::size_t nodes = network.elevation_m.size();
+  const std::size_t pipes = network.pipes.size();
+  for (const Pipe& pipe : network.pipes)
+    open_.push_back(!pipe.shut && forest.reached[at(pipe.from)] && forest.reached[at(pipe.to)]);
+  fixed_.assign(nodes, 0);
+  for (const FixedHead& fixed : network.fixed_heads) {
+    fixed_[at(fixed.node)] = 1;
+    system_.fix(fixed.node);
+  }
+  point_ = {network.elevation_m, std::vector<double>(pipes, 0)};
+  step_ = {std::vector<double>(nodes, 0), std::vector<double>(pipes, 0)};
+  residuals_.node_m3_s.resize(nodes);
+  residuals_.node_slope.resize(nodes);
+  residuals_.pipe_m.resize(pipes);
+  residuals_.pipe_slope.resize(pipes);
+  for (const FixedHead& fixed : network.fixed_heads) {
+    point_.head_m[at(fixed.node)] = fixed.head_m;
+    const double above = fixed.head_m - network.elevation_m[at(fixed.node)];
+    head_scale_m_ = std::max(head_scale_m_, std::abs(above));
+  }
+}
+
+void NetworkNewton::start_from_trees() {
+  std::vector<double>& head = point_.head_m;
+  std::vector<double>& flow = point_.flow_m3_s;
+  const auto feeder = [this](int node) { return at(forest_.feeding_pipe[at(node)]); };
+  const auto parent_of = [this](int node, const Pipe& pipe) {
+    return pipe.from == node ? pipe.to : pipe.from;
+  };
+  for (int node : forest_.order)
+    if (!fixed_[at(node)]) head[at(node)] = head[at(parent_of(node, network_.pipes[feeder(node)]))];
+  std::vector<double> through(head.size(), 0);
+  for (const Outlet& outlet : network_.outlets) {
+    if (!forest_.reached[at(outlet.node)]) continue;
+    const double kpa = pressure_kpa(head[at(outlet.node)] - network_.elevation_m[at(outlet.node)]);
+    through[at(outlet.node)] +=
+        outlet.factor * m3_s_per_lph * discharge_lph(network_.curves[at(outlet.curve)], kpa);
+  }
+  for (const FixedOutflow& outflow : network_.outflows)
+    through[at(outflow.node)] += outflow.flow_m3_s;
+  for (auto node = forest_.order.rbegin(); node != forest_.order.rend(); ++node) {
+    if (fixed_[at(*node)]) continue;
+    const Pipe& pipe = network_.pipes[feeder(*node)];
+    through[at(parent_of(*node, pipe))] += through[at(*node)];
+    flow[feeder(*node)] = pipe.to == *node ? through[at(*node)] : -through[at(*node)];
+  }
+  for (int node : forest_.order) {
+    if (fixed_[at(node)]) continue;
+    const Pipe& pipe = network_.pipes[feeder(node)];
+    const double loss = head_loss(network_.frictions[at(pipe.friction)], pipe.length_m,
+                                  pipe.diameter_m, pipe.minor_k, through[at(node)])
+                            .head_m;
+    head[at(node)] = head[at(parent_of(node, pipe))] - loss;
+  }
+}
+
+void NetworkNewton::start_from(const NetworkState& state) {
+  for (int node : forest_.order)
+    if (!fixed_[at(node)]) point_.head_m[at(node)] = state.head_m[at(node)];
+  for (std::size_t i = 0; i < open_.size(); ++i)
+    point_.flow_m3_s[i] = open_[i] ? state.flow_m3_s[i] : 0;
+}
+
+void NetworkNewton::evaluate() {
+  std::fill(residuals_.node_m3_s.begin(), residuals_.node_m3_s.end(), 0.0);
+  std::fill(residuals_.node_slope.begin(), residuals_.node_slope.end(), 0.0);
+  add_pipes();
+  add_outlets();
+  weigh();
+}
+
+void NetworkNewton::add_pipes() {
+  residuals_.largest_pipe_m = 0;
+  for (std::size_t i = 0; i < open_.size(); ++i) {
+    residuals_.pipe_m[i] = 0;
+    residuals_.pipe_slope[i] = 0;
+    if (!open_[i]) continue;
+    const Pipe& pipe = network_.pipes[i];
+    const double flow = point_.flow_m3_s[i];
+    const HeadLoss loss = head_loss(network_.frictions[at(pipe.friction)], pipe.length_m,
+                                    pipe.diameter_m, pipe.minor_k, flow);
+    const double fall = point_.head_m[at(pipe.from)] - point_.head_m[at(pipe.to)];
+    residuals_.pipe_m[i] = loss.head_m - fall;
+    residuals_.pipe_slope[i] = loss.slope_s_m2;
+    residuals_.node_m3_s[at(pipe.from)] -= flow;
+    residuals_.node_m3_s[at(pipe.to)] += flow;
+    residuals_.largest_pipe_m = std::max(residuals_.largest_pipe_m, std::abs(loss.head_m - fall));
+  }
+}
+
+void NetworkNewton::add_outlets() {
+  for (const Outlet& outlet : network_.outlets) {
+    const std::size_t node = at(outlet.node);
+    if (!forest_.reached[node]) continue;
+    const EmitterCurve& curve = network_.curves[at(outlet.curve)];
+    const double kpa = pressure_kpa(point_.head_m[node] - network_.elevation_m[node]);
+    const double per_lph = outlet.factor * m3_s_per_lph;
+    residuals_.node_m3_s[node] -= per_lph * discharge_lph(curve, kpa);
+    residuals_.node_slope[node] += per_lph * kpa_per_m * discharge_slope(curve, kpa);
+  }
+  for (const FixedOutflow& outflow : network_.outflows)
+    if (forest_.reached[at(outflow.node)])
+      residuals_.node_m3_s[at(outflow.node)] -= outflow.flow_m3_s;
+}
+
+void NetworkNewton::weigh() {
+  double nodes = 0;
+  double pipes = 0;
+  residuals_.inflow_m3_s = 0;
+  residuals_.largest_node_m3_s = 0;
+  for (std::size_t i = 0; i < fixed_.size(); ++i) {
+    const double rest = residuals_.node_m3_s[i];
+    if (fixed_[i]) {
+      residuals_.inflow_m3_s += std::max(0.0, -rest);
+      continue;
+    }
+    nodes += rest * rest;
+    residuals_.largest_node_m3_s = std::max(residuals_.largest_node_m3_s, std::abs(rest));
+  }
+  for (double rest : residuals_.pipe_m) pipes += rest * rest;
+  residuals_.merit = nodes / (flow_scale_m3_s_ * flow_scale_m3_s_) + pipes;
+}
+
+void NetworkNewton::solve_step() {
+  system_.clear();
+  std::vector<double>& right = residuals_.node_m3_s;
+  for (std::size_t i = 0; i < open_.size(); ++i) {
+    if (!open_[i]) continue;
+    const Pipe& pipe = network_.pipes[i];
+    const double g = 1 / residuals_.pipe_slope[i];
+    system_.add_conductance(static_cast<int>(i), g);
+    right[at(pipe.from)] += g * residuals_.pipe_m[i];
+    right[at(pipe.to)] -= g * residuals_.pipe_m[i];
+  }
+  for (std::size_t i = 0; i < fixed_.size(); ++i) {
+    const bool wet = forest_.reached[i] != 0;
+    system_.set_ground(static_cast<int>(i), wet ? residuals_.node_slope[i] : 1);
+    system_.set_right_side(static_cast<int>(i), wet ? right[i] : 0);
+  }
+  const std::vector<double>& correction = system_.solve();
+  std::copy_n(correction.begin(), step_.head_m.size(), step_.head_m.begin());
+  for (std::size_t i = 0; i < open_.size(); ++i) {
+    const Pipe& pipe = network_.pipes[i];
+    const double fall = correction[at(pipe.from)] - correction[at(pipe.to)];
+    step_.flow_m3_s[i] = open_[i] ? (fall - residuals_.pipe_m[i]) / residuals_.pipe_slope[i] : 0;
+  }
+}
+
+/// Goes part of the step; how far the residuals are then.
+double NetworkNewton::move(const Point& from, double part) {
+  for (std::size_t i = 0; i < from.head_m.size(); ++i)
+    point_.head_m[i] = from.head_m[i] + part * step_.head_m[i];
+  for (std::size_t i = 0; i < from.flow_m3_s.size(); ++i)
+    point_.flow_m3_s[i] = from.flow_m3_s[i] + part * step_.flow_m3_s[i];
+  evaluate();
+  return residuals_.merit;
+}
+
+bool NetworkNewton::balanced() const {
+  const double inflow = std::max(residuals_.inflow_m3_s, least_inflow_m3_s);
+  return last_correction_m_ <= correction_tolerance_m &&
+         residuals_.largest_node_m3_s <= node_tolerance_frac * inflow &&
+         residuals_.largest_pipe_m <= pipe_tolerance_frac * head_scale_m_;
+}
+
+bool NetworkNewton::converge() {
+  flow_scale_m3_s_ = 1;
+  evaluate();
+  const auto wet = static_cast<double>(forest_.order.size());
+  flow_scale_m3_s_ = std::max(residuals_.inflow_m3_s, least_inflow_m3_s) / std::max(wet, 1.0);
+  weigh();
+  for (iterations_ = 1; iterations_ <= most_iterations; ++iterations_) {
+    const double merit = residuals_.merit;
+    solve_step();
+    const Point from = point_;
+    double part = 1;
+    double reached = move(from, part);
+    for (int halvings = 0; halvings < most_halvings; ++halvings) {
+      if (reached <= (1 - 1e-4 * part) * merit || balanced()) break;
+      part /= 2;
+      reached = move(from, part);
+    }
+    last_correction_m_ = 0;
+    for (double correction : step_.head_m)
+      last_correction_m_ = std::max(last_correction_m_, std::abs(correction));
+    if (!std::isfinite(residuals_.merit)) return false;
+    if (part == 1 && balanced()) return true;
+  }
+  return false;
+}
+
+NetworkState NetworkNewton::state() const {
+  NetworkState state;
+  state.head_m = point_.head_m;
+  state.flow_m3_s = point_.flow_m3_s;
+  state.dry.resize(fixed_.size());
+  for (std::size_t i = 0; i < fixed_.size(); ++i) state.dry[i] = !forest_.reached[i];
+  for (const Outlet& outlet : network_.outlets) {
+    const std::size_t node = at(outlet.node);
+    const double kpa = pressure_kpa(point_.head_m[node] - network_.elevation_m[node]);
+    state.discharge_lph.push_back(forest_.reached[node]
+                                      ? outlet.factor *
+                                            discharge_lph(network_.curves[at(outlet.curve)], kpa)
+                                      : 0);
+  }
+  for (std::size_t i = 0; i < fixed_.size(); ++i)
+    if (fixed_[i]) state.inflow_m3_s -= residuals_.node_m3_s[i];
+  state.iterations = iterations_;
+  state.imbalance_frac =
+      residuals_.largest_node_m3_s / std::max(residuals_.inflow_m3_s, least_inflow_m3_s);
+  return state;
+}
+
+}  // namespace evendrip
