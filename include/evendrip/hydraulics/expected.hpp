@@ -46,14 +46,16 @@ struct ExpectedZone {
   double rated_tolerance_frac = 0;
 };
 
-/// A dug emitter against what it should give.
+/// A dug emitter against what it should give. NaN where the zone is not computed, the emitter is
+/// not usable, or no lateral is told from its place: then the zone's mean is expected, but there is
+/// no delivery, and performance only where the pressure was measured in the pit.
 struct JudgedEmitter {
-  int emitter = -1;         ///< index into Survey::emitters
-  double expected_lph = 0;  ///< NaN where not computed
-  double delivery = 0;      ///< NaN likewise
+  int emitter = -1;  ///< index into Survey::emitters
+  double expected_lph = 0;
+  double delivery = 0;
   double pressure_kpa = 0;  ///< in the pit if measured there, else modelled as it is
   bool pressure_measured = false;
-  double performance = 0;     ///< NaN where unknown
+  double performance = 0;     ///< NaN also where there is no pressure
   double performance_sd = 0;  ///< from the gauge or the model, without the rated tolerance
 };
 
@@ -84,11 +86,16 @@ class Expectation {
 };
 
 /// Builds, meets the gauges and solves every zone; a zone that cannot be computed says why and the
-/// rest goes on.
+/// rest goes on. Zones are met three times: without witnesses of wear, then twice with what the
+/// holes and the meter say at the pressures found before. Doubts: those of zone_network and
+/// meet_gauges, "negative_end_pressure" (emitters without pressure in the clean system),
+/// "meter_and_holes_disagree" (the meter is then no witness of wear). Throws FileError for an
+/// elevation raster that cannot be read, Interrupted.
 Expectation expect(const Field& field, const Survey& survey, const HydraulicOptions& options,
                    const Work& work);
 
-/// Options of a survey: its water temperature.
+/// Options of a survey: its water temperature; that of the only or latest survey if the id is
+/// empty.
 HydraulicOptions hydraulic_options(const Field& field, const std::string& survey_id);
 
 }  // namespace evendrip
