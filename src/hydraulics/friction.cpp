@@ -39,22 +39,30 @@ struct Factor {
   double exponent;  ///< d ln value / d ln Re
 };
 
-/// Churchill 1977 from Re 1000 up.
+/// (1 + x)^(1/12) for x >= 0; the series leaves out less than 1e-17.
+double twelfth_root_of_1_and(double x) {
+  if (x < 1e-4) return 1 + x * (1.0 / 12 - x * (11.0 / 288 - x * (253.0 / 10368)));
+  return std::cbrt(std::sqrt(std::sqrt(1 + x)));
+}
+
+/// Churchill 1977 from Re 1000 up: 8 [(8/Re)^12 + (A + B)^-1.5]^(1/12) with
+/// A = [-2.457 ln((7/Re)^0.9 + 0.27 e/D)]^16 and B = (37530/Re)^16, written as
+/// 8 (A + B)^(-1/8) (1 + r)^(1/12) with r = (8/Re)^12 (A + B)^1.5.
 Factor churchill(double reynolds, double relative_roughness) {
-  const double smooth = std::pow(7 / reynolds, 0.9);
+  const double inverse = 1 / reynolds;
+  const double smooth = std::exp(0.9 * std::log(7 * inverse));
   const double argument = smooth + 0.27 * relative_roughness;
   const double logarithm = -std::log(argument);
   const double a = power_of_16(2.457 * logarithm);
-  const double b = power_of_16(37530 / reynolds);
+  const double b = power_of_16(37530 * inverse);
   const double ab = a + b;
-  const double laminar_4 = power_of_4(8 / reynolds);
-  const double laminar = laminar_4 * laminar_4 * laminar_4;
-  const double other = 1 / (ab * std::sqrt(ab));
-  const double sum = laminar + other;
+  const double root_ab = std::sqrt(ab);
+  const double laminar_4 = power_of_4(8 * inverse);
+  const double laminar_share = laminar_4 * laminar_4 * laminar_4 * ab * root_ab;
   const double a_exponent = 16 * 0.9 * smooth / (argument * logarithm);
   const double ab_exponent = (a * a_exponent - 16 * b) / ab;
-  return {8 * std::cbrt(std::sqrt(std::sqrt(sum))),
-          (-12 * laminar - 1.5 * other * ab_exponent) / (12 * sum)};
+  return {8 * twelfth_root_of_1_and(laminar_share) / std::sqrt(std::sqrt(root_ab)),
+          -(laminar_share + ab_exponent / 8) / (1 + laminar_share)};
 }
 
 Factor blasius(double reynolds) {

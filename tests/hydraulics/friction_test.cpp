@@ -160,6 +160,18 @@ TEST(HeadLoss, JumpsUpWhereTheSwitchedLawTurnsTurbulent) {
   EXPECT_NEAR(above / below, 0.3164 / std::pow(2000, 0.25) / (64.0 / 2000), 1e-5);
 }
 
+TEST(ChurchillFactor, IsTheFormulaAsItIsPrinted) {
+  for (const double roughness : {0.0, 1e-4, 1e-2})
+    for (double reynolds = 10; reynolds < 1e8; reynolds *= 1.01) {
+      const double a =
+          std::pow(2.457 * std::log(1 / (std::pow(7 / reynolds, 0.9) + 0.27 * roughness)), 16);
+      const double b = std::pow(37530 / reynolds, 16);
+      const double printed =
+          8 * std::pow(std::pow(8 / reynolds, 12) + std::pow(a + b, -1.5), 1.0 / 12);
+      EXPECT_NEAR(churchill_factor(reynolds, roughness) / printed, 1, 1e-13) << reynolds;
+    }
+}
+
 TEST(ChurchillFactor, IsContinuousWhereTheLaminarFormulaTakesOver) {
   for (const double roughness : {0.0, 1e-4, 0.05}) {
     const double below = churchill_factor(1000 * (1 - 1e-14), roughness);
