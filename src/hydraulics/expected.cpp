@@ -186,7 +186,9 @@ Expectation expect(const Field& field, const Survey& survey, const HydraulicOpti
                 [&](ZoneWork& zone) { finish_zone(field, zone); });
 
   Expectation result;
-  result.emitters = judge_emitters(field, survey, works);
+  for (const JudgedHole& hole : judge_emitters(field, survey, works)) {
+    result.emitters.push_back(hole.emitter);
+  }
   for (ZoneWork& zone : works) {
     append(result.doubts, std::move(zone.of_network));
     append(result.doubts, std::move(zone.of_gauges));

@@ -18,7 +18,7 @@ namespace {
 constexpr double unknown = std::numeric_limits<double>::quiet_NaN();
 constexpr double prior_scatter = 0.15;     // of performance between holes
 constexpr double prior_scatter_holes = 2;  // what it weighs
-constexpr double uncertain_performance = 0.1;
+constexpr double uncertain_pressure = 0.1;
 constexpr double zones_differ_sd = 0.1;
 constexpr double apart = 3;
 constexpr double pit_gauge_frac = 0.02;    // common practice, no source
@@ -66,10 +66,16 @@ double modelled_sd_kpa(const ExpectedZone& zone, int lateral, double kpa) {
       std::hypot(pressure_kpa(zone.network->elevation_sd_m), gauge_gap_kpa(zone, lateral)));
 }
 
-JudgedEmitter judged(const Field& field, const Survey& survey, const ZoneWork& work, int index) {
+JudgedHole not_judged(int index) {
+  return {{index, unknown, unknown, unknown, false, unknown, unknown}, unknown};
+}
+
+JudgedHole judged_hole(const Field& field, const Survey& survey, const ZoneWork& work, int index) {
   const MeasuredEmitter& emitter = survey.emitters[static_cast<std::size_t>(index)];
   const ExpectedZone& zone = work.zone;
-  JudgedEmitter result{index, zone.mean_lph, unknown, unknown, false, unknown, unknown};
+  JudgedHole hole = not_judged(index);
+  JudgedEmitter& result = hole.emitter;
+  result.expected_lph = zone.mean_lph;
   double sd_kpa = unknown;
   if (const ExpectedLateral* lateral = lateral_of(zone, emitter.site.lateral)) {
     const double station_m = emitter.site.station_m;
@@ -83,12 +89,12 @@ JudgedEmitter judged(const Field& field, const Survey& survey, const ZoneWork& w
     result.pressure_measured = true;
     sd_kpa = std::max(least_pit_gauge_kpa, pit_gauge_frac * *kpa);
   }
-  if (!(result.pressure_kpa > 0)) return result;
+  if (!(result.pressure_kpa > 0)) return hole;
   const EmitterCurve curve = curve_of(field.zones[static_cast<std::size_t>(zone.zone)].emitter);
+  hole.pressure_sd_frac = local_exponent(curve, result.pressure_kpa) * sd_kpa / result.pressure_kpa;
   result.performance = emitter.discharge_lph / discharge_lph(curve, result.pressure_kpa);
-  result.performance_sd = result.performance * local_exponent(curve, result.pressure_kpa) * sd_kpa /
-                          result.pressure_kpa;
-  return result;
+  result.performance_sd = result.performance * hole.pressure_sd_frac;
+  return hole;
 }
 
 /// What the emitters of a zone would give free at the pressures as they are, if none were worn.
@@ -137,30 +143,29 @@ const ExpectedLateral* lateral_of(const ExpectedZone& zone, int lateral) {
   return nullptr;
 }
 
-std::vector<JudgedEmitter> judge_emitters(const Field& field, const Survey& survey,
-                                          const std::vector<ZoneWork>& works) {
-  std::vector<JudgedEmitter> result;
+std::vector<JudgedHole> judge_emitters(const Field& field, const Survey& survey,
+                                       const std::vector<ZoneWork>& works) {
+  std::vector<JudgedHole> result;
   for (std::size_t i = 0; i < survey.emitters.size(); ++i) {
     const MeasuredEmitter& emitter = survey.emitters[i];
     const auto index = static_cast<int>(i);
-    const bool known = emitter.usable() && emitter.site.zone >= 0 &&
-                       works[static_cast<std::size_t>(emitter.site.zone)].zone.computed;
-    result.push_back(
-        known ? judged(field, survey, works[static_cast<std::size_t>(emitter.site.zone)], index)
-              : JudgedEmitter{index, unknown, unknown, unknown, false, unknown, unknown});
+    const auto zone = static_cast<std::size_t>(emitter.site.zone);
+    const bool known = emitter.usable() && emitter.site.zone >= 0 && works[zone].zone.computed;
+    result.push_back(known ? judged_hole(field, survey, works[zone], index) : not_judged(index));
   }
   return result;
 }
 
 std::optional<WearWitness> witness_of_holes(const Survey& survey,
-                                            const std::vector<JudgedEmitter>& judged, int zone) {
+                                            const std::vector<JudgedHole>& judged, int zone) {
   std::map<std::string, std::vector<double>> holes;
-  for (const JudgedEmitter& one : judged) {
-    const MeasuredEmitter& emitter = survey.emitters[static_cast<std::size_t>(one.emitter)];
-    if (emitter.site.zone != zone || !(one.performance_sd <= uncertain_performance)) continue;
-    // A number no pit can be named keeps emitters without a pit apart.
-    const std::string pit = emitter.pit.empty() ? fmt::format("\n{}", one.emitter) : emitter.pit;
-    holes[pit].push_back(one.performance);
+  for (const JudgedHole& hole : judged) {
+    const auto& emitter = survey.emitters[static_cast<std::size_t>(hole.emitter.emitter)];
+    if (emitter.site.zone != zone || !(hole.pressure_sd_frac <= uncertain_pressure)) continue;
+    // A name that no pit can have keeps emitters without a pit apart.
+    const std::string pit =
+        emitter.pit.empty() ? fmt::format("\n{}", hole.emitter.emitter) : emitter.pit;
+    holes[pit].push_back(hole.emitter.performance);
   }
   if (holes.empty()) return std::nullopt;
   std::vector<double> means;
@@ -194,7 +199,7 @@ std::optional<WearWitness> witness_of_meter(const Field& field, const Survey& su
 }
 
 std::vector<WearWitness> wear_witnesses(const Field& field, const Survey& survey,
-                                        const std::vector<JudgedEmitter>& judged,
+                                        const std::vector<JudgedHole>& judged,
                                         const std::vector<ZoneWork>& works, int zone,
                                         Doubts& doubts) {
   const auto holes = witness_of_holes(survey, judged, zone);
