@@ -187,6 +187,7 @@ class FieldReader {
     for (const std::string& role : layer_roles()) {
       const auto file = named_file(reader, role, field_.folder, "[layers]", field_.doubts);
       if (!file) continue;
+      field_.layer_files.emplace_back(role, file->as_written);
       if (role == "elevation") {
         field_.elevation = file;
       } else {

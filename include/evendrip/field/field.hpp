@@ -156,6 +156,7 @@ struct Field {
   Analysis analysis;
   std::vector<std::pair<std::string, std::string>> columns;  ///< (theirs, ours)
   std::vector<InputFile> inputs;                             ///< every file read, for the record
+  std::vector<std::pair<std::string, std::string>> layer_files;  ///< (role in [layers], as written)
   std::vector<std::string> not_computed;  ///< "pressure sheet: needs [layers] elevation"
   double scale_factor = 1;                ///< grid over ground length at the field's centre
   Doubts doubts;

@@ -18,9 +18,8 @@ struct ElevationProfile {
 /// at 0 and `known()` is false.
 class Terrain {
  public:
-  /// Doubts: "no_elevation", "elevation_outlier" (a height off its neighbours by more than five
-  /// robust standard deviations and 1 m: left out, with its place), "elevation_gap" (line partly
-  /// outside the raster: nearest height taken). Throws FileError if the raster cannot be read.
+  /// Throws FileError if the raster cannot be read, InputError if it has no CRS or does not reach
+  /// the field.
   explicit Terrain(const Field& field);
   ~Terrain();
   Terrain(Terrain&&) noexcept;
@@ -28,7 +27,9 @@ class Terrain {
   /// Sampled bilinearly at the cell pitch along the line and smoothed by a local straight line
   /// (robust to outliers) whose window is 20 m or six cells, whichever is longer, for buried lines
   /// follow the plough's mean ground, not its clods (window: common practice, no source). Stations
-  /// in m on the ground, rising.
+  /// in m on the ground, rising. Doubts, each told once: "no_elevation", "elevation_outlier"
+  /// (heights off their neighbours by more than five robust standard deviations and 1 m: left out,
+  /// the farthest with its place), "elevation_gap" (nearest height taken).
   ElevationProfile along(const Line& line, const std::vector<double>& stations_m,
                          Doubts& doubts) const;
   double at(Point place) const;  ///< 0 where unknown

@@ -1,0 +1,210 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "heights.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <utility>
+
+namespace evendrip {
+namespace {
+
+constexpr double sd_per_median_deviation = 1.4826;  ///< of a normal distribution
+constexpr double outlier_sds = 5;
+constexpr double least_outlier_m = 1;
+constexpr std::size_t fewest_pairs = 4;
+constexpr double least_scatter_m = 0.01;  ///< residuals below it are never distrusted
+
+double median_of(std::vector<double> values) {
+  if (values.empty()) return 0;
+  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+  std::nth_element(values.begin(), middle, values.end());
+  if (values.size() % 2 == 1) return *middle;
+  return 0.5 * (*middle + *std::max_element(values.begin(), middle));
+}
+
+std::optional<double> cell_height(const Raster& heights, int row, int column) {
+  if (!heights.grid.contains_cell(row, column)) return {};
+  const std::size_t i = heights.grid.index(row, column);
+  if (!heights.has_value(i)) return {};
+  return heights.values[i];
+}
+
+/// Off the median of opposite pairs; nothing where too few pairs are whole.
+std::optional<double> deviation(const Raster& heights, int row, int column) {
+  const auto own = cell_height(heights, row, column);
+  if (!own) return {};
+  std::vector<double> pairs;
+  for (int down = 0; down <= 2; ++down) {
+    for (int right = -2; right <= 2; ++right) {
+      if (down == 0 && right <= 0) continue;
+      const auto a = cell_height(heights, row + down, column + right);
+      const auto b = cell_height(heights, row - down, column - right);
+      if (a && b) pairs.push_back(0.5 * (*a + *b));
+    }
+  }
+  if (pairs.size() < fewest_pairs) return {};
+  return *own - median_of(std::move(pairs));
+}
+
+double tricube(double share) {
+  if (share >= 1) return 0;
+  const double rest = 1 - share * share * share;
+  return rest * rest * rest;
+}
+
+double bisquare(double share) {
+  if (share >= 1) return 0;
+  const double rest = 1 - share * share;
+  return rest * rest;
+}
+
+}  // namespace
+
+std::optional<double> height_at(const Raster& heights, Point p) {
+  const Grid& grid = heights.grid;
+  const double across = (p.x - grid.x_left) / grid.cell_m - 0.5;
+  const double down = (grid.y_top - p.y) / grid.cell_m - 0.5;
+  if (!(std::abs(across) < 1e9 && std::abs(down) < 1e9)) return {};
+  const int column = static_cast<int>(std::floor(across));
+  const int row = static_cast<int>(std::floor(down));
+  const double right = across - column;
+  const double below = down - row;
+  double sum = 0;
+  double weights = 0;
+  for (int r = 0; r < 2; ++r) {
+    for (int c = 0; c < 2; ++c) {
+      const double weight = (r == 0 ? 1 - below : below) * (c == 0 ? 1 - right : right);
+      const auto height = cell_height(heights, row + r, column + c);
+      if (!height || !(weight > 0)) continue;
+      sum += weight * *height;
+      weights += weight;
+    }
+  }
+  if (!(weights > 0)) return {};
+  return sum / weights;
+}
+
+std::optional<double> nearest_height(const Raster& heights, Point p) {
+  const Grid& grid = heights.grid;
+  if (grid.cells() == 0) return {};
+  const Cell at = cell_of(grid, p);
+  const int row = std::clamp(at.row, 0, grid.rows - 1);
+  const int column = std::clamp(at.column, 0, grid.columns - 1);
+  std::optional<double> best;
+  double nearest = std::numeric_limits<double>::infinity();
+  const auto look = [&](int r, int c) {
+    const auto height = cell_height(heights, r, c);
+    if (!height) return;
+    const double distance = distance_m(grid.centre(r, c), p);
+    if (distance < nearest) {
+      nearest = distance;
+      best = height;
+    }
+  };
+  for (int ring = 0; ring < std::max(grid.rows, grid.columns) && !best; ++ring) {
+    for (int c = column - ring; c <= column + ring; ++c) {
+      look(row - ring, c);
+      look(row + ring, c);
+    }
+    for (int r = row - ring + 1; r < row + ring; ++r) {
+      look(r, column - ring);
+      look(r, column + ring);
+    }
+  }
+  return best;
+}
+
+std::vector<HeightOutlier> height_outliers(const Raster& heights) {
+  std::vector<HeightOutlier> all;
+  std::vector<double> sizes;
+  for (int row = 0; row < heights.grid.rows; ++row) {
+    for (int column = 0; column < heights.grid.columns; ++column) {
+      const auto off = deviation(heights, row, column);
+      if (!off) continue;
+      sizes.push_back(std::abs(*off));
+      if (sizes.back() > least_outlier_m) all.push_back({{row, column}, *off});
+    }
+  }
+  const double sd = sd_per_median_deviation * median_of(std::move(sizes));
+  std::erase_if(all,
+                [sd](const HeightOutlier& one) { return std::abs(one.off_m) <= outlier_sds * sd; });
+  return all;
+}
+
+LocalLine::LocalLine(std::vector<double> stations_m, std::vector<double> values,
+                     double half_window_m)
+    : stations_(std::move(stations_m)),
+      values_(std::move(values)),
+      trust_(stations_.size(), 1.0),
+      half_window_(half_window_m) {
+  settle();
+}
+
+LocalLine::Fit LocalLine::fit(double station_m, std::span<const double> trust) const {
+  const auto first = std::lower_bound(stations_.begin(), stations_.end(), station_m - half_window_);
+  double s0 = 0;
+  double s1 = 0;
+  double s2 = 0;
+  const auto begin = static_cast<std::size_t>(first - stations_.begin());
+  std::size_t end = begin;
+  std::vector<double> weights;
+  for (; end < stations_.size() && stations_[end] <= station_m + half_window_; ++end) {
+    const double d = stations_[end] - station_m;
+    const double w = tricube(std::abs(d) / half_window_) * trust[end];
+    weights.push_back(w);
+    s0 += w;
+    s1 += w * d;
+    s2 += w * d * d;
+  }
+  Fit result;
+  const double determinant = s0 * s2 - s1 * s1;
+  const bool sloped = determinant > 1e-9 * s0 * s0 * half_window_ * half_window_;
+  for (std::size_t i = begin; i < end; ++i) {
+    const double d = stations_[i] - station_m;
+    const double w = weights[i - begin];
+    const double share = sloped ? w * (s2 - s1 * d) / determinant : s0 > 0 ? w / s0 : 0;
+    result.value += share * values_[i];
+    result.noise_share += share * share;
+    if (d == 0) result.own_share = share;
+  }
+  return result;
+}
+
+void LocalLine::settle() {
+  constexpr int rounds = 2;
+  constexpr double distrusted_deviations = 6;
+  std::vector<double> residuals(values_.size());
+  const std::vector<double> even(values_.size(), 1.0);
+  double noise_share = 0;
+  double own_share = 0;
+  for (int round = 0; round <= rounds; ++round) {
+    noise_share = own_share = 0;
+    for (std::size_t i = 0; i < values_.size(); ++i) {
+      Fit here = fit(stations_[i], trust_);
+      if (here.noise_share <= 0) here = fit(stations_[i], even);
+      residuals[i] = values_[i] - here.value;
+      noise_share += here.noise_share / static_cast<double>(values_.size());
+      own_share += here.own_share / static_cast<double>(values_.size());
+    }
+    std::vector<double> sizes(residuals.size());
+    std::transform(residuals.begin(), residuals.end(), sizes.begin(),
+                   [](double r) { return std::abs(r); });
+    const double deviation = median_of(std::move(sizes));
+    const double sample_sd =
+        sd_per_median_deviation * deviation / std::sqrt(std::max(0.1, 1 - own_share));
+    sd_ = sample_sd * std::sqrt(noise_share);
+    if (round == rounds) return;
+    const double limit = distrusted_deviations * std::max(deviation, least_scatter_m);
+    for (std::size_t i = 0; i < values_.size(); ++i)
+      trust_[i] = bisquare(std::abs(residuals[i]) / limit);
+  }
+}
+
+double LocalLine::at(double station_m) const {
+  const Fit trusted = fit(station_m, trust_);
+  if (trusted.noise_share > 0) return trusted.value;
+  return fit(station_m, std::vector<double>(values_.size(), 1.0)).value;
+}
+
+}  // namespace evendrip
