@@ -10,6 +10,7 @@
 #include <fmt/format.h>
 
 #include "evendrip/base/error.hpp"
+#include "file_errors.hpp"
 #include "text_file.hpp"
 
 namespace evendrip {
@@ -86,7 +87,8 @@ DatasetHandle open_allowed(const FileRef& file, unsigned flags,
   DatasetHandle dataset(static_cast<GDALDataset*>(GDALOpenEx(
       file.path.c_str(), flags | GDAL_OF_READONLY, drivers.data(), options.data(), nullptr)));
   if (dataset) return dataset;
-  const std::string cause = messages.text();
+  const std::string cause =
+      messages.any() ? ": " + as_user_knows(messages.text(), file.path, file.as_written) : "";
   auto* other =
       static_cast<GDALDriver*>(GDALIdentifyDriverEx(file.path.c_str(), flags, nullptr, nullptr));
   const bool refused = other != nullptr && std::find(allowed.begin(), allowed.end(),
@@ -96,7 +98,7 @@ DatasetHandle open_allowed(const FileRef& file, unsigned flags,
             Severity::problem,
             {file.as_written, "", 0, ""},
             refused ? "files of this kind are not opened, because they may name other files"
-                    : fmt::format("the file cannot be read as {}: {}", kind, cause),
+                    : fmt::format("the file cannot be read as {}{}", kind, cause),
             refused ? other->GetMetadataItem(GDAL_DMD_LONGNAME) : "",
             kind + " of one of the formats " + listed(allowed),
             refused ? "Convert the file to one of them" : "Export the file again"});

@@ -26,6 +26,8 @@ class GdalMessages {
   GdalMessages& operator=(const GdalMessages&) = delete;
   /// True once anything worse than a warning was said.
   bool failed() const { return failed_; }
+  /// True once anything was said, be it a warning.
+  bool any() const { return !failure_.empty() || !warning_.empty(); }
   /// The first failure, else the first warning, else "unknown cause".
   std::string text() const;
   void forget();

@@ -251,7 +251,9 @@ class GeotiffReader : public RasterReader {
     };
     if (!fill(1, part.values) || !fill(raster_->GetRasterCount(), reasons))
       throw FileError("not_readable", file_.filename().string(),
-                      "the raster cannot be read: " + messages.text(), "Run the analysis again");
+                      "the raster cannot be read: " +
+                          as_user_knows(messages.text(), file_, file_.filename().string()),
+                      "Run the analysis again");
     for (std::size_t i = 0; i < reasons.size(); ++i) {
       const auto reason = static_cast<Reason>(static_cast<std::uint8_t>(reasons[i]));
       if (reason == Reason::value) {

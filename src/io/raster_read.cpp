@@ -11,6 +11,7 @@
 
 #include "evendrip/base/error.hpp"
 #include "evendrip/io/raster_file.hpp"
+#include "file_errors.hpp"
 #include "gdal_session.hpp"
 #include "raster_grid.hpp"
 
@@ -91,8 +92,8 @@ using WarpOptions = std::unique_ptr<GDALWarpOptions, DestroyWarpOptions>;
 /// approximating transformer, so that a value does not depend on the window it was read in.
 class WarpedReader : public RasterReader {
  public:
-  WarpedReader(DatasetHandle source, std::string file, int band, const Grid& grid,
-               CellsToPixels map, GDALResampleAlg method)
+  WarpedReader(DatasetHandle source, FileRef file, int band, const Grid& grid, CellsToPixels map,
+               GDALResampleAlg method)
       : source_(std::move(source)),
         file_(std::move(file)),
         band_(band),
@@ -179,11 +180,13 @@ class WarpedReader : public RasterReader {
   }
 
   FileError unreadable(const std::string& cause) const {
-    return {"not_readable", file_, "the raster cannot be read: " + cause, "Export it again"};
+    return {"not_readable", file_.as_written,
+            "the raster cannot be read: " + as_user_knows(cause, file_.path, file_.as_written),
+            "Export it again"};
   }
 
   DatasetHandle source_;
-  std::string file_;
+  FileRef file_;
   int band_;
   Grid grid_;
   mutable CellsToPixels map_;
@@ -283,8 +286,8 @@ std::unique_ptr<RasterReader> open_raster_on_grid(const FileRef& file, int band,
   check_overlap(file.as_written, map, grid, extent_of(pixels, columns, rows));
   const GDALResampleAlg method =
       method_for(pixel_size(pixels, columns, rows, source_crs), grid.cell_m, resampling);
-  auto reader = std::make_unique<WarpedReader>(std::move(raster), file.as_written, band, grid,
-                                               std::move(map), method);
+  auto reader =
+      std::make_unique<WarpedReader>(std::move(raster), file, band, grid, std::move(map), method);
   if (!has_any_value(*reader))
     throw raster_problem(file.as_written, "raster_all_nodata",
                          fmt::format("band {} has no value anywhere in the field", band), "",

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 #include <ogrsf_frmts.h>
 
+#include "file_errors.hpp"
 #include "gdal_session.hpp"
 #include "text_file.hpp"
 #include "vector_shapes.hpp"
@@ -126,7 +127,8 @@ VectorLayer read_with_ogr(const FileRef& file) {
     layer.features.push_back(feature_of(*feature, layer.features.size() + 1, reading));
   if (messages.failed())
     reading.problem(layer.features.size() + 1, "unreadable_file",
-                    "reading stops after the feature before this one: " + messages.text(),
+                    "reading stops after the feature before this one: " +
+                        as_user_knows(messages.text(), file.path, file.as_written),
                     "a whole file", "Export the file again");
   throw_if_problem(reading.problems);
   if (layer.features.empty())

@@ -21,6 +21,7 @@ using test::fresh_folder;
 using test::problems_of;
 using test::put;
 using ::testing::HasSubstr;
+using ::testing::Not;
 
 /// A raster to be written for a test.
 struct Source {
@@ -296,8 +297,12 @@ TEST(RasterOnGrid, RefusesFilesThatAreNoRasterAndPrintsNothing) {
   put(folder / "empty.tif", "");
   put(folder / "short.tif", std::string("II*\0\x08\0\0\0\xFF\xFF", 10));
   ::testing::internal::CaptureStderr();
-  for (const char* name : {"text.tif", "empty.tif", "short.tif"})
-    EXPECT_EQ(code_of([&] { raster_info({folder / name, "", name}); }), "unreadable_file") << name;
+  for (const char* name : {"text.tif", "empty.tif", "short.tif"}) {
+    const Doubts problems = problems_of([&] { raster_info({folder / name, "", name}); });
+    ASSERT_EQ(problems.size(), 1U) << name;
+    EXPECT_EQ(problems[0].code, "unreadable_file") << name;
+    EXPECT_THAT(problems[0].text, Not(HasSubstr(folder.string()))) << name;
+  }
   EXPECT_EQ(::testing::internal::GetCapturedStderr(), "");
 }
 
@@ -309,11 +314,13 @@ TEST(RasterOnGrid, ThrowsFileErrorWhereTheDataOfARasterAreCutOff) {
       made(folder / "r.tif", source, [](int row, int column) { return row * column; });
   fs::resize_file(file.path, fs::file_size(file.path) / 2);
   const Grid grid{500000, 4300000, 4, 100, 100};
-  EXPECT_EQ(code_of<FileError>([&] {
-              const auto reader = open_raster_on_grid(file, 1, grid, utm14());
-              whole(*reader);
-            }),
-            "not_readable");
+  const Doubts problems = problems_of<FileError>([&] {
+    const auto reader = open_raster_on_grid(file, 1, grid, utm14());
+    whole(*reader);
+  });
+  ASSERT_EQ(problems.size(), 1U);
+  EXPECT_EQ(problems[0].code, "not_readable");
+  EXPECT_THAT(problems[0].text, Not(HasSubstr(folder.string())));
 }
 
 TEST(RasterOnGrid, LeavesNothingBesideTheFileItReads) {
