@@ -1,0 +1,213 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/findings/zone_states.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <numeric>
+#include <set>
+#include <vector>
+
+namespace evendrip {
+namespace {
+
+constexpr double sharp_sd = 0.015;
+
+Change change(Evidence evidence, double share, double sd = sharp_sd) {
+  Change made;
+  made.evidence = evidence;
+  made.change = share;
+  made.sd = sd;
+  made.instrument_sd = sd;
+  return made;
+}
+
+double belief_in(ZoneState state, const std::vector<StateBelief>& beliefs) {
+  for (const StateBelief& belief : beliefs) {
+    if (belief.state == state) return belief.probability;
+  }
+  return -1;
+}
+
+struct TableRow {
+  ZoneState state;
+  std::vector<Change> changes;
+};
+
+/// The rows of "what gauge and meter changes mean" (from memory): flow, zone inlet, far end, and
+/// the filter or main gauges where the row names them.
+std::vector<TableRow> rows() {
+  using E = Evidence;
+  return {
+      {ZoneState::clogging,
+       {change(E::flow_as_metered, -0.12), change(E::zone_inlet, 0.03),
+        change(E::far_end_as_read, 0.04)}},
+      {ZoneState::filter_blocked,
+       {change(E::flow_as_metered, -0.12), change(E::before_filter, 0.12),
+        change(E::after_filter, -0.15), change(E::far_end_as_read, -0.15)}},
+      {ZoneState::supply_fault,
+       {change(E::flow_as_metered, -0.10), change(E::zone_inlet, -0.2),
+        change(E::far_end_as_read, -0.2)}},
+      {ZoneState::leak,
+       {change(E::flow_as_metered, 0.2), change(E::zone_inlet, -0.12),
+        change(E::far_end_as_read, -0.25)}},
+      {ZoneState::wear,
+       {change(E::flow_as_metered, 0.09), change(E::zone_inlet, -0.01),
+        change(E::far_end_as_read, -0.06)}},
+      {ZoneState::main_pinched,
+       {change(E::flow_as_metered, -0.15), change(E::zone_inlet, 0.06),
+        change(E::far_end_as_read, -0.25)}},
+      {ZoneState::regulator_high,
+       {change(E::flow_as_metered, 0.12), change(E::zone_inlet, 0.25),
+        change(E::far_end_as_read, 0.25)}},
+      {ZoneState::local_break,
+       {change(E::flow_as_metered, 0.0), change(E::zone_inlet, 0.0),
+        change(E::far_end_as_read, -0.4)}},
+      {ZoneState::leak_behind_regulator,
+       {change(E::flow_as_metered, 0.25), change(E::zone_inlet, 0.0),
+        change(E::far_end_as_read, -0.2)}},
+  };
+}
+
+TEST(ZoneStates, EveryRowOfTheTableGivesItsState) {
+  for (const TableRow& row : rows()) {
+    const auto beliefs = state_beliefs(row.changes);
+    EXPECT_EQ(beliefs.front().state, row.state) << to_text(row.state);
+    EXPECT_GT(beliefs.front().probability, 0.5) << to_text(row.state);
+  }
+}
+
+TEST(ZoneStates, EveryRowGivesItsStateAlsoWithFlowCorrectedForPressure) {
+  using E = Evidence;
+  const std::vector<TableRow> corrected{
+      {ZoneState::clogging,
+       {change(E::flow_at_pressure, -0.14), change(E::zone_inlet, 0.03),
+        change(E::far_end_at_inlet, 0.03)}},
+      {ZoneState::filter_blocked,
+       {change(E::flow_at_pressure, 0.0), change(E::before_filter, 0.12),
+        change(E::after_filter, -0.15), change(E::zone_inlet, -0.2),
+        change(E::far_end_at_inlet, 0.0)}},
+      {ZoneState::supply_fault,
+       {change(E::flow_at_pressure, 0.0), change(E::before_filter, -0.2),
+        change(E::zone_inlet, -0.2), change(E::far_end_at_inlet, 0.0)}},
+      {ZoneState::main_pinched,
+       {change(E::flow_at_pressure, 0.0), change(E::before_valve, 0.06),
+        change(E::zone_inlet, -0.2), change(E::far_end_at_inlet, 0.0)}},
+      {ZoneState::main_pinched,
+       {change(E::flow_at_pressure, -0.15), change(E::zone_inlet, 0.04),
+        change(E::far_end_at_inlet, -0.25)}},
+      {ZoneState::regulator_high,
+       {change(E::flow_at_pressure, 0.0), change(E::zone_inlet, 0.25),
+        change(E::far_end_at_inlet, 0.0)}},
+      {ZoneState::leak,
+       {change(E::flow_at_pressure, 0.25), change(E::zone_inlet, -0.12),
+        change(E::far_end_at_inlet, -0.15)}},
+      {ZoneState::local_break,
+       {change(E::flow_at_pressure, 0.0), change(E::zone_inlet, 0.0),
+        change(E::far_end_at_inlet, 0.0), change(E::weakest_end, -0.5)}},
+  };
+  for (const TableRow& row : corrected) {
+    EXPECT_EQ(state_beliefs(row.changes).front().state, row.state) << to_text(row.state);
+  }
+}
+
+TEST(ZoneStates, FlowDownAloneIsCloggingAndTheMeterWhenManyGaugesAreUnchanged) {
+  using E = Evidence;
+  std::vector<Change> changes{change(E::flow_at_pressure, -0.15), change(E::zone_inlet, 0.0)};
+  const auto few = state_beliefs(changes);
+  EXPECT_EQ(few[0].state, ZoneState::clogging);
+  EXPECT_EQ(few[1].state, ZoneState::meter_worn);
+  for (const E evidence :
+       {E::before_filter, E::after_filter, E::before_valve, E::far_end_at_inlet}) {
+    changes.push_back(change(evidence, 0.0, 0.005));
+  }
+  const auto many = state_beliefs(changes);
+  EXPECT_EQ(many[0].state, ZoneState::meter_worn);
+  EXPECT_EQ(many[1].state, ZoneState::clogging);
+}
+
+TEST(ZoneStates, NothingChangedIsSound) {
+  using E = Evidence;
+  const std::vector<Change> changes{change(E::flow_at_pressure, 0.0), change(E::zone_inlet, 0.0),
+                                    change(E::far_end_at_inlet, 0.0), change(E::weakest_end, 0.0)};
+  const auto beliefs = state_beliefs(changes);
+  EXPECT_EQ(beliefs.front().state, ZoneState::sound);
+  EXPECT_GT(beliefs.front().probability, 0.9);
+}
+
+TEST(ZoneStates, ProbabilitiesSumToOneAndFall) {
+  std::vector<std::vector<Change>> cases{{}};
+  for (const TableRow& row : rows()) cases.push_back(row.changes);
+  cases.push_back({change(Evidence::flow_as_metered, 40), change(Evidence::zone_inlet, -0.99)});
+  for (const auto& changes : cases) {
+    const auto beliefs = state_beliefs(changes);
+    ASSERT_EQ(beliefs.size(), static_cast<std::size_t>(zone_states));
+    double sum = 0;
+    std::set<ZoneState> seen;
+    for (std::size_t i = 0; i < beliefs.size(); ++i) {
+      sum += beliefs[i].probability;
+      seen.insert(beliefs[i].state);
+      if (i > 0) {
+        EXPECT_LE(beliefs[i].probability, beliefs[i - 1].probability);
+      }
+    }
+    EXPECT_NEAR(sum, 1, 1e-12);
+    EXPECT_EQ(seen.size(), beliefs.size());
+  }
+}
+
+TEST(ZoneStates, WithoutEvidenceThePriorStands) {
+  double sum = 0;
+  for (const StateBelief& belief : state_beliefs({})) {
+    EXPECT_NEAR(belief.probability, prior_share(belief.state), 1e-12);
+    sum += prior_share(belief.state);
+  }
+  EXPECT_NEAR(sum, 1, 1e-12);
+}
+
+TEST(ZoneStates, MoreInstrumentErrorMakesLessSure) {
+  for (const TableRow& row : rows()) {
+    double before = 1;
+    for (const double sd : {0.02, 0.08, 0.2, 0.5}) {
+      std::vector<Change> blurred = row.changes;
+      for (Change& one : blurred) one.sd = sd;
+      const double belief = belief_in(row.state, state_beliefs(blurred));
+      EXPECT_LT(belief, before) << to_text(row.state) << " at " << sd;
+      before = belief;
+    }
+  }
+}
+
+TEST(ZoneStates, AGaugeThatWasNotReadOrHasNoNumberDropsOut) {
+  std::vector<Change> changes{change(Evidence::flow_at_pressure, -0.2)};
+  const auto without = state_beliefs(changes);
+  changes.push_back(change(Evidence::zone_inlet, std::numeric_limits<double>::quiet_NaN()));
+  const auto with = state_beliefs(changes);
+  for (const StateBelief& belief : without) {
+    EXPECT_EQ(belief.probability, belief_in(belief.state, with));
+  }
+}
+
+TEST(ZoneStates, OrderOfTheEvidenceDoesNotMatter) {
+  for (const TableRow& row : rows()) {
+    const auto forward = state_beliefs(row.changes);
+    const std::vector<Change> turned(row.changes.rbegin(), row.changes.rend());
+    for (const StateBelief& belief : state_beliefs(turned)) {
+      EXPECT_NEAR(belief.probability, belief_in(belief.state, forward), 1e-12);
+    }
+  }
+}
+
+TEST(ZoneStates, EveryCheckThatOpensOrDigsBearsItsCaution) {
+  for (int i = 1; i < zone_states; ++i) {
+    const std::string check = first_check(static_cast<ZoneState>(i));
+    EXPECT_THAT(check, ::testing::AnyOf(::testing::HasSubstr("pressure before"),
+                                        ::testing::HasSubstr("utilities located"),
+                                        ::testing::HasSubstr("lock the power off"),
+                                        ::testing::HasSubstr("Relieve the pressure")))
+        << check;
+  }
+}
+
+}  // namespace
+}  // namespace evendrip
