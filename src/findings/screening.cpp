@@ -1,0 +1,187 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/findings/screening.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include <fmt/format.h>
+
+#include "compared.hpp"
+
+namespace evendrip {
+namespace {
+
+/// Variation of a sound system from day to day, and how far beyond all errors a change has to lie
+/// to be told; common practice, no source.
+constexpr double day_to_day_sd = 0.02;
+constexpr double told_beyond_sd = 2;
+/// A zone is called sound only from this probability on; common practice, no source.
+constexpr double sound_from = 0.75;
+/// The weakest of the ends that were read stands for so large a part of the zone's lines.
+constexpr double lines_of_weakest_end = 0.25;
+
+bool beyond(const Change& change, double sd) {
+  return std::abs(change.change) > told_beyond_sd * std::hypot(sd, day_to_day_sd);
+}
+
+bool beyond_all_errors(const std::vector<Change>& changes) {
+  return std::any_of(changes.begin(), changes.end(),
+                     [](const Change& c) { return beyond(c, c.sd); });
+}
+
+/// The first change that today's instruments see but the reference is too rough to judge, as the
+/// rating of the emitters is.
+const Change* within_reference_only(const std::vector<Change>& changes) {
+  const auto found = std::find_if(changes.begin(), changes.end(), [](const Change& c) {
+    return beyond(c, c.instrument_sd) && !beyond(c, c.sd);
+  });
+  return found == changes.end() ? nullptr : &*found;
+}
+
+bool is_not_told(const ScreenedZone& zone) {
+  if (zone.changes.empty()) return true;
+  const StateBelief& best = zone.beliefs.front();
+  const bool changed = beyond_all_errors(zone.changes);
+  if (best.state != ZoneState::sound) return !changed;
+  return changed || best.probability < sound_from || within_reference_only(zone.changes) != nullptr;
+}
+
+std::string how_sure(double probability) {
+  if (probability > 0.99) return "over 99 %";
+  if (probability < 0.01) return "under 1 %";
+  return fmt::format("{:.0f} %", 100 * probability);
+}
+
+std::string named(const StateBelief& belief) {
+  return fmt::format("{} ({})", to_text(belief.state), how_sure(belief.probability));
+}
+
+/// The most probable state that is not sound.
+const StateBelief& best_fault(const ScreenedZone& zone) {
+  return zone.beliefs[zone.beliefs.front().state == ZoneState::sound ? 1 : 0];
+}
+
+std::string why_not_told(const Zone& spec, const ScreenedZone& zone) {
+  if (zone.changes.empty()) {
+    return "Not told: no reading of this zone can be compared with anything.";
+  }
+  const std::string guess = fmt::format("; if anything, {}", named(best_fault(zone)));
+  const Change* change = within_reference_only(zone.changes);
+  if (change == nullptr) {
+    return "Not told from the error of the instruments" + guess + ".";
+  }
+  const bool flow = change->dimension == Dimension::discharge;
+  if (flow && change->against != Change::Against::commissioning) {
+    return fmt::format(
+        "Not told from the emitters' rated tolerance ({:.0f} %) and the soil: flow is {:.0f} % {} "
+        "what was expected{}.",
+        100 * spec.emitter.rated_tolerance_frac, 100 * std::abs(change->change),
+        change->change < 0 ? "under" : "over", guess);
+  }
+  return fmt::format("Not told: {} is off by {:.0f} %, which the reference cannot judge{}.",
+                     to_text(change->evidence), 100 * std::abs(change->change), guess);
+}
+
+std::string verdict_of(const Zone& spec, const ScreenedZone& zone) {
+  if (zone.not_told) return why_not_told(spec, zone);
+  const StateBelief& best = zone.beliefs[0];
+  const StateBelief& next = zone.beliefs[1];
+  if (best.state == ZoneState::sound) {
+    return fmt::format("Sound as far as gauges and meter tell ({}).", how_sure(best.probability));
+  }
+  if (best.probability < 0.5) {
+    return fmt::format("Something is wrong, but not clearly one thing: {} or {}.", named(best),
+                       named(next));
+  }
+  return fmt::format("Most likely {}; next {}.", named(best), named(next));
+}
+
+std::string check_of(const ScreenedZone& zone) {
+  if (zone.changes.empty()) {
+    return "Read the meter, the zone's inlet and some far ends while it runs.";
+  }
+  if (zone.beliefs.front().state == ZoneState::sound && !zone.not_told) {
+    return first_check(ZoneState::sound);
+  }
+  const ZoneState state = best_fault(zone).state;
+  if (!zone.not_told) return first_check(state);
+  return "Read again with better instruments, and more far ends; a commissioning record makes the "
+         "next reading sharper. " +
+         first_check(state);
+}
+
+/// How much of a zone's water a change of a gauge or meter speaks of.
+double water_share(const Zone& spec, const Change& change) {
+  if (change.dimension == Dimension::discharge) return std::min(1.0, std::abs(change.change));
+  const double left = std::max(0.0, 1 + change.change);
+  const double share = std::min(1.0, std::abs(1 - std::pow(left, spec.emitter.exponent)));
+  return change.evidence == Evidence::weakest_end ? lines_of_weakest_end * share : share;
+}
+
+double rated_flow_lph(const Field& field, int zone) {
+  double emitters = 0;
+  for (const Lateral& lateral : field.laterals) {
+    if (lateral.zone == zone) emitters += lateral.emitters;
+  }
+  return emitters * field.zones[static_cast<std::size_t>(zone)].emitter.discharge_lph;
+}
+
+double probability_of(ZoneState state, const std::vector<StateBelief>& beliefs) {
+  for (const StateBelief& belief : beliefs) {
+    if (belief.state == state) return belief.probability;
+  }
+  return 0;
+}
+
+double urgency_of(const Field& field, const ScreenedZone& zone, double whole_flow_lph) {
+  if (zone.changes.empty()) return 0;
+  const Zone& spec = field.zones[static_cast<std::size_t>(zone.zone)];
+  double share = 0;
+  for (const Change& change : zone.changes) share = std::max(share, water_share(spec, change));
+  const double wrong = 1 - probability_of(ZoneState::sound, zone.beliefs);
+  const double of_field =
+      whole_flow_lph > 0 ? rated_flow_lph(field, zone.zone) / whole_flow_lph : 1.0;
+  return wrong * share * of_field;
+}
+
+}  // namespace
+
+Screening screen_zones(const Field& field, const Survey& survey, const Expectation& expectation,
+                       const std::vector<MeterComparison>& meter,
+                       const std::optional<Commissioning>& commissioning) {
+  const ScreeningInput input{field, survey, expectation, meter,
+                             commissioning ? &*commissioning : nullptr};
+  double whole_flow = 0;
+  for (std::size_t i = 0; i < field.zones.size(); ++i) {
+    whole_flow += rated_flow_lph(field, static_cast<int>(i));
+  }
+  Screening screening;
+  for (std::size_t i = 0; i < field.zones.size(); ++i) {
+    const Zone& spec = field.zones[i];
+    ScreenedZone zone;
+    zone.zone = static_cast<int>(i);
+    zone.changes = zone_changes(input, zone.zone, screening.doubts);
+    zone.beliefs = state_beliefs(zone.changes);
+    zone.not_told = is_not_told(zone);
+    zone.verdict = verdict_of(spec, zone);
+    zone.check_first = check_of(zone);
+    zone.urgency = urgency_of(field, zone, whole_flow);
+    if (zone.changes.empty()) {
+      screening.doubts.push_back(
+          {"zone_not_read",
+           Severity::note,
+           {},
+           fmt::format("zone {} has no reading that can be compared", spec.id),
+           "",
+           "a meter reading, or gauges with an inlet_pressure, a commissioning record or pipes",
+           "Read the meter, the inlet and some far ends while the zone runs"});
+    }
+    screening.zones.push_back(std::move(zone));
+  }
+  std::stable_sort(
+      screening.zones.begin(), screening.zones.end(),
+      [](const ScreenedZone& a, const ScreenedZone& b) { return a.urgency > b.urgency; });
+  return screening;
+}
+
+}  // namespace evendrip
