@@ -191,8 +191,9 @@ void LocalLine::settle() {
     std::transform(residuals.begin(), residuals.end(), sizes.begin(),
                    [](double r) { return std::abs(r); });
     const double deviation = median_of(std::move(sizes));
-    const double sample_sd =
-        sd_per_median_deviation * deviation / std::sqrt(std::max(0.1, 1 - own_share));
+    // Residuals are smaller than the noise by what each sample says of itself.
+    const double sample_sd = sd_per_median_deviation * deviation /
+                             std::sqrt(std::max(0.1, 1 - 2 * own_share + noise_share));
     sd_ = sample_sd * std::sqrt(noise_share);
     if (round == rounds) return;
     const double limit = distrusted_deviations * std::max(deviation, least_scatter_m);
