@@ -106,7 +106,7 @@ TEST(DesignCheck, ClosedEndsAreFlushedAFewAtATime) {
 TEST(DesignCheck, LinesAtOnceIsTheLargestNumberThatReachesTheVelocity) {
   // A narrow manifold, so that not all lines can be flushed at once.
   Field field = invented_zone::field_of(small_layout());
-  field.manifolds[0].inside_diameter_mm = 20;
+  field.manifolds[0].inside_diameter_mm = 16;
   const DesignCheck check = only_check(field);
   ASSERT_TRUE(check.flush);
   const int most = check.flush->lines_at_once;
