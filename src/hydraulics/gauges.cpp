@@ -257,6 +257,7 @@ void tell_disagreement(const Field& field, const Survey& survey, const LineReadi
 PortComparison comparison(const LineReading& reading, const GaugeFit& fit, std::size_t i) {
   PortComparison port;
   port.port = reading.port;
+  port.at_inlet = reading.at_inlet;
   port.measured_kpa = reading.kpa;
   port.modelled_kpa = fit.modelled_kpa(i);
   port.gauge_sd_kpa = reading.gauge_sd_kpa;

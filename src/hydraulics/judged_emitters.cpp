@@ -38,22 +38,34 @@ std::optional<double> pit_pressure_kpa(const Survey& survey, const MeasuredEmitt
   return sum / readings;
 }
 
-/// How far the gauges set aside on a lateral are from the model.
+bool lies_on(const ZoneNetwork& network, const PortComparison& compared, int lateral) {
+  const auto port = std::find_if(network.ports.begin(), network.ports.end(),
+                                 [&](const NetworkPort& p) { return p.port == compared.port; });
+  if (port == network.ports.end()) return false;
+  return std::any_of(
+      network.laterals.begin(), network.laterals.end(), [&](const NetworkLateral& known) {
+        return known.lateral == lateral &&
+               std::find(known.nodes.begin(), known.nodes.end(), port->node) != known.nodes.end();
+      });
+}
+
+/// How far the gauges set aside are from the model: those on the lateral, and if the most of the
+/// zone's gauges away from the inlet are set aside, the nearest of them for every lateral.
 double gauge_gap_kpa(const ExpectedZone& zone, int lateral) {
-  double gap = 0;
-  for (const NetworkLateral& known : zone.network->laterals) {
-    if (known.lateral != lateral) continue;
-    for (const NetworkPort& port : zone.network->ports) {
-      if (std::find(known.nodes.begin(), known.nodes.end(), port.node) == known.nodes.end()) {
-        continue;
-      }
-      for (const PortComparison& compared : zone.gauges.ports) {
-        if (compared.port != port.port || !compared.set_aside) continue;
-        gap = std::max(gap, std::abs(compared.measured_kpa - compared.modelled_kpa));
-      }
-    }
+  double on_lateral = 0;
+  double smallest = std::numeric_limits<double>::infinity();
+  int set_aside = 0;
+  int away_from_inlet = 0;
+  for (const PortComparison& compared : zone.gauges.ports) {
+    if (compared.at_inlet) continue;
+    ++away_from_inlet;
+    if (!compared.set_aside) continue;
+    ++set_aside;
+    const double gap = std::abs(compared.measured_kpa - compared.modelled_kpa);
+    smallest = std::min(smallest, gap);
+    if (lies_on(*zone.network, compared, lateral)) on_lateral = std::max(on_lateral, gap);
   }
-  return gap;
+  return 2 * set_aside > away_from_inlet ? std::max(on_lateral, smallest) : on_lateral;
 }
 
 /// Errors of inlet, heights and loss are taken as independent, which errs on the safe side.

@@ -29,6 +29,7 @@ struct GaugePriors {
 
 struct PortComparison {
   int port = -1;
+  bool at_inlet = false;    ///< or behind the valve
   double measured_kpa = 0;  ///< at the height of the line: gauge height corrected
   double modelled_kpa = 0;
   double gauge_sd_kpa = 0;
