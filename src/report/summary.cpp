@@ -106,10 +106,10 @@ std::string uniformity_text(const Story& story) {
       out += fmt::format("  {:<10}{:>9}  no emitter measured\n", u.name, 0);
       continue;
     }
-    out += fmt::format("  {:<10}{:>9}{:>9}{:>13}{:>8.3f}{:>12}{:>14}{:>13}\n", u.name, u.emitters,
-                       u.plugged, format_quantity(u.mean_lph, Dimension::discharge, units, 3), u.cv,
-                       percent(u.low_quarter_frac), percent(u.christiansen_frac),
-                       percent(u.statistical_frac));
+    out += fmt::format(
+        "  {:<10}{:>9}{:>9}{:>13}{:>8.3f}{:>12}{:>14}{:>13}\n", u.name, u.emitters, u.plugged,
+        format_quantity(u.mean_lph, Dimension::discharge, units, 3, EndZeros::kept), u.cv,
+        percent(u.low_quarter_frac), percent(u.christiansen_frac), percent(u.statistical_frac));
   }
   return out;
 }
@@ -120,7 +120,7 @@ std::string findings_text(const Story& story) {
   std::string out = "Low places, most urgent first\n";
   for (const Finding& f : story.findings.list) {
     out += fmt::format("  {:<4}{:<20}{:>12}", f.id, to_text(f.kind),
-                       format_quantity(f.area_ha, Dimension::area, units, 3));
+                       format_quantity(f.area_ha, Dimension::area, units, 3, EndZeros::kept));
     if (f.zone >= 0) {
       out += fmt::format("  zone {}", story.field.zones[static_cast<std::size_t>(f.zone)].id);
     }

@@ -247,14 +247,14 @@ double bare_number(std::string_view text, double value, Dimension dimension) {
   return value;
 }
 
-/// Fixed notation with `digits` significant digits, trailing zeros dropped.
-std::string significant(double value, int digits) {
+/// Fixed notation with `digits` significant digits.
+std::string significant(double value, int digits, EndZeros zeros) {
   if (value == 0 || !std::isfinite(value)) return fmt::format("{}", value == 0 ? 0.0 : value);
   const std::string rounded = fmt::format("{:.{}e}", value, std::max(digits, 1) - 1);
   const int exponent = std::stoi(rounded.substr(rounded.find('e') + 1));
   const int decimals = std::max(0, digits - 1 - exponent);
   std::string text = fmt::format("{:.{}f}", std::stod(rounded), decimals);
-  if (decimals > 0) {
+  if (decimals > 0 && zeros == EndZeros::dropped) {
     text.erase(text.find_last_not_of('0') + 1);
     if (text.back() == '.') text.pop_back();
   }
@@ -326,10 +326,11 @@ std::string_view report_unit(Dimension dimension, UnitSystem system) {
   return "";
 }
 
-std::string format_quantity(double canonical, Dimension dimension, UnitSystem system, int digits) {
+std::string format_quantity(double canonical, Dimension dimension, UnitSystem system, int digits,
+                            EndZeros zeros) {
   const std::string_view unit = report_unit(dimension, system);
-  return fmt::format("{} {}", significant(from_canonical(canonical, unit, dimension), digits),
-                     unit);
+  return fmt::format("{} {}",
+                     significant(from_canonical(canonical, unit, dimension), digits, zeros), unit);
 }
 
 std::vector<std::string_view> accepted_units(Dimension dimension) {

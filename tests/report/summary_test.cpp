@@ -49,5 +49,14 @@ TEST(SummaryText, SpeaksInTheUnitsOfTheField) {
   EXPECT_NE(summary_text(story).find(" gph"), std::string::npos);
 }
 
+TEST(SummaryText, ShowsAsManyDigitsOfARoundMeanAsOfAnyOther) {
+  Story story = test::small_story("summary_digits");
+  story.uniformity.zones[0].mean_lph = 1;
+  story.uniformity.zones[1].mean_lph = 0.987;
+  const std::string text = summary_text(story);
+  EXPECT_NE(text.find(" 1.00 L/h"), std::string::npos);
+  EXPECT_NE(text.find(" 0.987 L/h"), std::string::npos);
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -107,6 +107,21 @@ TEST(FormatQuantity, KeepsSignificantDigitsAndNoExponent) {
   EXPECT_EQ(format_quantity(0, Dimension::depth, UnitSystem::us), "0 in");
 }
 
+TEST(FormatQuantity, KeepsTheZerosThatEndANumberWhereAsked) {
+  const auto kept = [](double value, int digits) {
+    return format_quantity(value, Dimension::discharge, UnitSystem::metric, digits, EndZeros::kept);
+  };
+  EXPECT_EQ(kept(1, 3), "1.00 L/h");
+  EXPECT_EQ(kept(0.9996, 3), "1.00 L/h");
+  EXPECT_EQ(kept(0.0501, 2), "0.050 L/h");
+  EXPECT_EQ(kept(12, 3), "12.0 L/h");
+  EXPECT_EQ(kept(1234, 3), "1230 L/h");
+  EXPECT_EQ(kept(0, 3), "0 L/h");
+  for (const double value : {1.0, 0.9996, 0.0501, 12.0, 1234.0}) {
+    EXPECT_NEAR(parse_quantity(kept(value, 12), Dimension::discharge), value, 1e-9);
+  }
+}
+
 TEST(ParseHeading, ReadsTheUnitInTheEnding) {
   EXPECT_EQ(parse_heading("volume_ml", "volume", Dimension::volume).unit, "mL");
   EXPECT_EQ(parse_heading("flow_m3_h", "flow", Dimension::discharge).unit, "m3/h");

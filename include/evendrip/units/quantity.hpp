@@ -47,9 +47,15 @@ double from_canonical(double value, std::string_view unit, Dimension dimension);
 /// The unit in which reports of `system` state a dimension: "L/h" or "gph", "kPa" or "psi", ...
 std::string_view report_unit(Dimension dimension, UnitSystem system);
 
+/// Zeros that end the decimals of a number.
+enum class EndZeros {
+  dropped,  ///< "1 L/h": in running text
+  kept      ///< "1.00 L/h": in columns, where the digits tell how well the number is known
+};
+
 /// Number and unit with `digits` significant digits, readable again by parse_quantity.
 std::string format_quantity(double canonical, Dimension dimension, UnitSystem system,
-                            int digits = 4);
+                            int digits = 4, EndZeros zeros = EndZeros::dropped);
 
 /// Units accepted for a dimension, canonical unit first.
 std::vector<std::string_view> accepted_units(Dimension dimension);
