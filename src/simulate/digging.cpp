@@ -22,9 +22,6 @@ namespace {
 constexpr std::uint64_t choice_stream = 5;
 constexpr std::uint64_t digging_stream = 6;
 constexpr std::uint64_t day_stream = 7;
-constexpr std::uint64_t gauge_stream = 8;
-constexpr std::uint64_t meter_stream = 9;
-constexpr double kpa_per_m_water = 9.80665;
 constexpr double damaged_share = 0.012;
 constexpr double not_found_share = 0.008;
 constexpr double pit_pressure_share = 0.3;
@@ -208,34 +205,6 @@ Point common_shift_m(const SimulationPlan& plan) {
   return {east, normal(stream)};
 }
 
-SimulatedPort zone_port(const SimulatedField& field, int zone, const std::string& kind,
-                        double away_m, double above_inlet_kpa) {
-  const SimulatedZone& here = field.zones[static_cast<std::size_t>(zone)];
-  return {here.id + "-" + kind,
-          here.id,
-          kind,
-          0.3,
-          field.along_of(-0.5 - away_m),
-          here.across_min_m,
-          field.plan.inlet_pressure_kpa + above_inlet_kpa};
-}
-
-/// Laterals whose far end has a port: first, middle, last, and the first of the pinched ones.
-std::vector<const SimulatedLateral*> laterals_with_end_port(const SimulatedField& field, int zone) {
-  const int count = field.plan.laterals_per_zone;
-  std::set<int> numbers = {0, count / 2, count - 1};
-  for (int i = 0; i < count; ++i) {
-    if (!field.laterals[static_cast<std::size_t>(zone * count + i)].pinched) continue;
-    numbers.insert(i);
-    break;
-  }
-  std::vector<const SimulatedLateral*> chosen;
-  for (const int i : numbers) {
-    chosen.push_back(&field.laterals[static_cast<std::size_t>(zone * count + i)]);
-  }
-  return chosen;
-}
-
 /// A number in the unit of the plan's system, with the digits that an instrument shows.
 std::string pressure_text(const SimulationPlan& plan, double kpa) {
   if (!plan.us_units) return fmt::format("{:.1f}", kpa);
@@ -247,33 +216,7 @@ std::string station_text(const SimulationPlan& plan, double station_m) {
   return fmt::format("{:.1f}", from_canonical(station_m, "ft", Dimension::length));
 }
 
-std::string clock_text(int minutes_after_seven) {
-  return fmt::format("{:02}:{:02}", 7 + minutes_after_seven / 60, minutes_after_seven % 60);
-}
-
 }  // namespace
-
-std::vector<SimulatedPort> simulated_ports(const SimulatedField& field) {
-  std::vector<SimulatedPort> ports;
-  std::string all;
-  for (const SimulatedZone& zone : field.zones) all += (all.empty() ? "" : ";") + zone.id;
-  const double head_across_m = field.zones.front().across_min_m;
-  const double inlet_kpa = field.plan.inlet_pressure_kpa;
-  ports.push_back(
-      {"filter_in", all, "filter_in", 0.6, field.along_of(-6), head_across_m, inlet_kpa + 32});
-  ports.push_back(
-      {"filter_out", all, "filter_out", 0.6, field.along_of(-5), head_across_m, inlet_kpa + 21});
-  for (int zone = 0; zone < field.plan.zones; ++zone) {
-    ports.push_back(zone_port(field, zone, "valve_in", 1, 9));
-    ports.push_back(zone_port(field, zone, "zone_inlet", 0, 0));
-    for (const SimulatedLateral* lateral : laterals_with_end_port(field, zone)) {
-      ports.push_back({lateral->id + "-end", field.zones[static_cast<std::size_t>(zone)].id,
-                       "lateral_end", 0, field.along_of(field.plan.lateral_length_m),
-                       lateral->across_m, lateral->far_pressure_kpa});
-    }
-  }
-  return ports;
-}
 
 std::vector<CaughtEmitter> caught_emitters(const SimulatedField& field) {
   const Transform to_lonlat(field.frame.crs, wgs84());
@@ -305,52 +248,6 @@ std::string catch_can_table(const SimulatedField& field, const std::vector<Caugh
                          found ? fmt::format("{:.0f}", plan.duration_s) : "",
                          one.pressure_kpa < 0 ? "" : pressure_text(plan, one.pressure_kpa),
                          one.state, one.seen, one.note);
-  }
-  return table;
-}
-
-std::string pressure_table(const SimulatedField& field, const std::vector<SimulatedPort>& ports) {
-  const SimulationPlan& plan = field.plan;
-  const char* unit = plan.us_units ? "psi" : "kpa";
-  std::string table =
-      fmt::format("port,pressure_{},gauge_accuracy_{},running,zones_open,time\n", unit, unit);
-  for (std::size_t i = 0; i < ports.size(); ++i) {
-    auto stream = item_stream(plan.seed, {gauge_stream, i});
-    Normal noise(0, plan.gauge_accuracy_kpa);
-    const double shown_kpa =
-        ports[i].pressure_kpa - kpa_per_m_water * ports[i].gauge_height_m + noise(stream);
-    table += fmt::format("{},{},{},irrigating,{},{}\n", ports[i].id,
-                         pressure_text(plan, std::max(0.0, shown_kpa)),
-                         pressure_text(plan, plan.gauge_accuracy_kpa),
-                         ports[i].zones.substr(0, ports[i].zones.find(';')),
-                         clock_text(20 + static_cast<int>(i) * 6));
-  }
-  return table;
-}
-
-std::string meter_table(const SimulatedField& field) {
-  const SimulationPlan& plan = field.plan;
-  std::string table = plan.us_units ? "meter,zones,start_reading,end_reading,reading_unit,"
-                                      "duration_min,accuracy_pct,minutes_after_start\n"
-                                    : "meter,zones,flow_m3_h,accuracy_pct,minutes_after_start\n";
-  double reading_gal = 418230;
-  for (int zone = 0; zone < plan.zones; ++zone) {
-    auto stream = item_stream(plan.seed, {meter_stream, static_cast<std::uint64_t>(zone)});
-    Normal noise(0, plan.meter_accuracy_frac);
-    const double flow_lph = field.zone_discharge_lph(zone) * (1 + noise(stream));
-    const std::string& id = field.zones[static_cast<std::size_t>(zone)].id;
-    const double accuracy_pct = plan.meter_accuracy_frac * 100;
-    if (!plan.us_units) {
-      table += fmt::format("M1,{},{:.3f},{:g},40\n", id, flow_lph / 1000, accuracy_pct);
-      continue;
-    }
-    constexpr double minutes = 30;
-    const double passed_gal =
-        from_canonical(flow_lph * 1000 * minutes / 60, "gal", Dimension::volume);
-    const double end_gal = std::round(reading_gal + passed_gal);
-    table += fmt::format("M1,{},{:.0f},{:.0f},gal,{:g},{:g},40\n", id, reading_gal, end_gal,
-                         minutes, accuracy_pct);
-    reading_gal = end_gal + 55;
   }
   return table;
 }

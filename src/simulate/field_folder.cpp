@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/simulate/field_folder.hpp"
 
-#include "evendrip/simulate/digging.hpp"
 #include "evendrip/units/quantity.hpp"
 
 #include <fmt/format.h>
@@ -38,6 +37,10 @@ class Drawing {
   Transform to_layers_;
 };
 
+const std::string& zone_id(const SimulatedField& field, int zone) {
+  return field.zones[static_cast<std::size_t>(zone)].id;
+}
+
 LayerField text_field(const char* name) {
   return {name, LayerField::Type::text, ""};
 }
@@ -67,8 +70,7 @@ ResultLayer laterals_layer(const SimulatedField& field, const Drawing& draw) {
     Line line = {draw.point(field.along_of(0), lateral.across_m),
                  draw.point(field.along_of(field.plan.lateral_length_m), lateral.across_m)};
     if (field.plan.mixed_directions && lateral.number % 3 == 0) std::swap(line[0], line[1]);
-    layer.rows.push_back(
-        {line, {lateral.id, field.zones[static_cast<std::size_t>(lateral.zone)].id}});
+    layer.rows.push_back({line, {lateral.id, zone_id(field, lateral.zone)}});
   }
   return layer;
 }
@@ -80,15 +82,12 @@ ResultLayer manifolds_layer(const SimulatedField& field, const Drawing& draw) {
                     {text_field("id"), text_field("zone"), text_field("kind"),
                      number_field("inside_diameter_mm")},
                     {}};
-  const auto add = [&](const SimulatedZone& zone, const char* kind, double station_m, double mm) {
-    const double along_m = field.along_of(station_m);
+  for (const SimulatedManifold& manifold : field.manifolds) {
     layer.rows.push_back(
-        {Line{draw.point(along_m, zone.across_min_m), draw.point(along_m, zone.across_max_m)},
-         {zone.id + "-" + kind, zone.id, std::string(kind), mm}});
-  };
-  for (const SimulatedZone& zone : field.zones) {
-    add(zone, "supply", -0.5, 75);
-    if (!zone.closed) add(zone, "flush", field.plan.lateral_length_m + 0.5, 50);
+        {Line{draw.point(manifold.along_m, manifold.from_across_m),
+              draw.point(manifold.along_m, manifold.to_across_m)},
+         {manifold.id, zone_id(field, manifold.zone),
+          std::string(manifold.supply ? "supply" : "flush"), manifold.inside_diameter_m * 1000}});
   }
   return layer;
 }
@@ -100,9 +99,11 @@ ResultLayer ports_layer(const SimulatedField& field, const Drawing& draw) {
       ResultLayer::Shape::point,
       {text_field("id"), text_field("zones"), text_field("kind"), number_field("gauge_height_m")},
       {}};
-  for (const SimulatedPort& port : simulated_ports(field)) {
+  for (const SimulatedPort& port : field.ports) {
+    std::string zones;
+    for (const int zone : port.zones) zones += (zones.empty() ? "" : ";") + zone_id(field, zone);
     layer.rows.push_back({draw.point(port.along_m, port.across_m),
-                          {port.id, port.zones, port.kind, port.gauge_height_m}});
+                          {port.id, zones, port.kind, port.gauge_height_m}});
   }
   return layer;
 }
@@ -236,8 +237,8 @@ std::string lateral_text(const SimulatedField& field) {
   return fmt::format(R"([lateral]
 inside_diameter = "{}"
 installed = {}
-roughness = "0.0015 mm"
-spacing = "{}"
+{}
+{}spacing = "{}"
 depth = "{}"
 ends = "{}"          # flush_manifold, closed or both_fed
 position_accuracy = "0.1 m"
@@ -246,6 +247,13 @@ source = "surveyed"
 )",
                      shown(plan, plan.inside_diameter_mm / 1000, Dimension::length, "mm", "in"),
                      plan.installed_year,
+                     plan.hazen_williams_c > 0
+                         ? fmt::format("hazen_williams_c = {:g}", plan.hazen_williams_c)
+                         : fmt::format("roughness = \"{:g} mm\"", plan.roughness_mm),
+                     plan.max_pressure_kpa > 0
+                         ? fmt::format("max_pressure = \"{}\"\n",
+                                       shown(plan, plan.max_pressure_kpa, Dimension::pressure))
+                         : "",
                      shown(plan, plan.lateral_spacing_m, Dimension::length, "m", "in"),
                      shown(plan, plan.depth_m, Dimension::length, "m", "in"),
                      all_closed ? "closed" : "flush_manifold");

@@ -6,6 +6,8 @@
 #include "evendrip/simulate/crop_signal.hpp"
 #include "evendrip/simulate/digging.hpp"
 #include "evendrip/simulate/field_folder.hpp"
+#include "evendrip/simulate/instruments.hpp"
+#include "evendrip/simulate/system.hpp"
 #include "evendrip/simulate/truth.hpp"
 
 #include <fmt/format.h>
@@ -98,7 +100,7 @@ std::string truth_table(const SimulatedField& field) {
 
 void write_survey(const SimulatedField& field, const std::filesystem::path& folder) {
   write_text(folder / "catch_cans.csv", catch_can_table(field, caught_emitters(field)));
-  write_text(folder / "pressures.csv", pressure_table(field, simulated_ports(field)));
+  write_text(folder / "pressures.csv", pressure_table(field));
   write_text(folder / "meter.csv", meter_table(field));
 }
 
@@ -119,6 +121,10 @@ void simulate_field(const SimulationPlan& plan, const std::filesystem::path& fol
                GeotiffBand{"height of the ground", "m"});
   write_survey(field, survey);
   write_crop(field, path);
+  if (!plan.commissioning_date.empty()) {
+    write_text(path / commissioning_file,
+               commissioning_table(system_field(field), commissioning_record(field)));
+  }
   write_text(path / "truth" / "emitters.csv", truth_table(field));
   making.finish();
 }

@@ -2,75 +2,20 @@
 #include "evendrip/simulate/truth.hpp"
 
 #include "evendrip/base/random.hpp"
+#include "evendrip/simulate/running.hpp"
+#include "evendrip/simulate/system.hpp"
 
-#include <fmt/format.h>
 #include <boost/random/normal_distribution.hpp>
 #include <boost/random/uniform_01.hpp>
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
+#include <utility>
 
 namespace evendrip {
 namespace {
 
-constexpr double kpa_per_m_water = 9.80665;
-constexpr double zone_gap_m = 4;
 constexpr std::uint64_t emitter_stream = 1;
-
-/// Share of a line's whole friction loss that has happened at a share of its length.
-double friction_share(double length_share) {
-  return 1 - std::pow(1 - length_share, 2.75);
-}
-
-LocalFrame local_frame(const SimulationPlan& plan) {
-  Extent extent;
-  extent.include(plan.lonlat_centre);
-  LocalFrame frame;
-  frame.crs = utm_for(extent);
-  frame.origin = Transform(wgs84(), frame.crs)(plan.lonlat_centre);
-  frame.scale = scale_factor(frame.crs, frame.origin);
-  const double bearing = plan.bearing_deg * std::numbers::pi / 180;
-  frame.along = {std::sin(bearing), std::cos(bearing)};
-  frame.across = {std::cos(bearing), -std::sin(bearing)};
-  return frame;
-}
-
-std::vector<SimulatedZone> zones_of(const SimulationPlan& plan) {
-  const double width = plan.laterals_per_zone * plan.lateral_spacing_m;
-  const double whole = plan.zones * width + (plan.zones - 1) * zone_gap_m;
-  std::vector<SimulatedZone> zones;
-  for (int i = 0; i < plan.zones; ++i) {
-    SimulatedZone zone;
-    zone.id = fmt::format("Z{}", i + 1);
-    zone.across_min_m = -whole / 2 + i * (width + zone_gap_m);
-    zone.across_max_m = zone.across_min_m + width;
-    zone.closed = std::find(plan.closed_zones.begin(), plan.closed_zones.end(), zone.id) !=
-                  plan.closed_zones.end();
-    zones.push_back(std::move(zone));
-  }
-  return zones;
-}
-
-/// Pressure of the clean system at a station of a lateral.
-double clean_pressure_kpa(const SimulatedField& field, const SimulatedLateral& lateral,
-                          double station_m) {
-  const SimulationPlan& plan = field.plan;
-  const double line_loss = 1 - std::pow(1 - plan.far_end_fall, 1 / plan.exponent);
-  const double manifold_loss = 1 - std::pow(1 - plan.manifold_end_fall, 1 / plan.exponent);
-  const SimulatedZone& zone = field.zones[static_cast<std::size_t>(lateral.zone)];
-  const double from_inlet_m = lateral.across_m - zone.across_min_m;
-  const double inlet_m = field.ground_m(field.along_of(0), zone.across_min_m);
-  const double here_m = field.ground_m(field.along_of(station_m), lateral.across_m);
-  const double manifold =
-      1 - manifold_loss * friction_share(from_inlet_m / (zone.across_max_m - zone.across_min_m));
-  const double line = 1 - line_loss * friction_share(station_m / plan.lateral_length_m);
-  return plan.inlet_pressure_kpa * manifold * line + kpa_per_m_water * (inlet_m - here_m);
-}
-
-double rated_k(const SimulationPlan& plan) {
-  return plan.discharge_lph / std::pow(plan.rated_pressure_kpa, plan.exponent);
-}
 
 double fault_factor(const SimulatedFault& fault, double station_m) {
   const double beyond_m = station_m - fault.from_station_m;
@@ -79,12 +24,12 @@ double fault_factor(const SimulatedFault& fault, double station_m) {
   return 1 - share * (1 - fault.factor);
 }
 
-/// What faults of one kind leave at a station of a lateral.
-double faults_there(const SimulatedField& field, const SimulatedLateral& lateral, double station_m,
-                    std::string_view kind) {
+/// What clogging leaves at a station of a lateral.
+double clogged_factor(const SimulatedField& field, const SimulatedLateral& lateral,
+                      double station_m) {
   double factor = 1;
   for (const SimulatedFault& fault : field.plan.faults) {
-    const bool here = fault.kind == kind &&
+    const bool here = fault.kind == "clogging" &&
                       fault.zone == field.zones[static_cast<std::size_t>(lateral.zone)].id &&
                       lateral.number >= fault.first_lateral && lateral.number <= fault.last_lateral;
     if (here) factor *= fault_factor(fault, station_m);
@@ -98,49 +43,20 @@ double clogging(double mean_factor, double chance) {
   return std::clamp(mean_factor + chance * (1 - mean_factor) / 3, 0.0, 1.0);
 }
 
-void fill_emitters(const SimulatedField& field, SimulatedLateral& lateral) {
+/// Manufacture, clogging and plugging of each emitter.
+void make_emitters(const SimulatedField& field, SimulatedLateral& lateral) {
   const SimulationPlan& plan = field.plan;
   auto stream = item_stream(plan.seed, {emitter_stream, static_cast<std::uint64_t>(lateral.zone),
                                         static_cast<std::uint64_t>(lateral.number)});
   boost::random::normal_distribution<double> normal;
   boost::random::uniform_01<double> uniform;
-  const double first_m = plan.emitter_spacing_m / 2;
-  const double k = rated_k(plan);
-  const int emitters = static_cast<int>(std::floor(
-                           (plan.lateral_length_m - first_m) / plan.emitter_spacing_m + 1e-6)) +
-                       1;
-  for (int i = 0; i < emitters; ++i) {
-    SimulatedEmitter emitter;
-    emitter.station_m = first_m + i * plan.emitter_spacing_m;
-    const double clean_kpa = clean_pressure_kpa(field, lateral, emitter.station_m);
-    const double pinch = faults_there(field, lateral, emitter.station_m, "pinch");
-    const double clogged = faults_there(field, lateral, emitter.station_m, "clogging");
+  for (SimulatedEmitter& emitter : lateral.emitters) {
+    const double clogged = clogged_factor(field, lateral, emitter.station_m);
     const double made = std::max(0.0, 1 + plan.manufacturing_cv * normal(stream));
     const double passing = clogging(clogged, normal(stream));
     const bool plugged = uniform(stream) < plan.plugged_share;
-    emitter.pressure_kpa = clean_kpa * std::pow(pinch, 1 / plan.exponent);
     emitter.performance = plugged ? 0 : made * passing;
-    emitter.discharge_lph = emitter.performance * k * std::pow(emitter.pressure_kpa, plan.exponent);
-    emitter.delivery = emitter.discharge_lph / (k * std::pow(clean_kpa, plan.exponent));
-    lateral.emitters.push_back(emitter);
   }
-}
-
-SimulatedLateral made_lateral(const SimulatedField& field, int zone_index, int number) {
-  const SimulatedZone& zone = field.zones[static_cast<std::size_t>(zone_index)];
-  SimulatedLateral lateral;
-  lateral.id = fmt::format("{}-{:02}", zone.id, number);
-  lateral.zone = zone_index;
-  lateral.number = number;
-  lateral.across_m = zone.across_min_m + (number - 0.5) * field.plan.lateral_spacing_m;
-  const double far_m = field.plan.lateral_length_m;
-  const double pinch = faults_there(field, lateral, far_m, "pinch");
-  lateral.pinched = pinch < 1;
-  lateral.clean_far_pressure_kpa = clean_pressure_kpa(field, lateral, far_m);
-  lateral.far_pressure_kpa =
-      lateral.clean_far_pressure_kpa * std::pow(pinch, 1 / field.plan.exponent);
-  fill_emitters(field, lateral);
-  return lateral;
 }
 
 void refuse_problems(const SimulationPlan& plan) {
@@ -217,16 +133,9 @@ double SimulatedField::water_at(double along_m, double across_m) const {
 
 SimulatedField simulated_truth(const SimulationPlan& plan) {
   refuse_problems(plan);
-  SimulatedField field;
-  field.plan = plan;
-  field.frame = local_frame(plan);
-  field.zones = zones_of(plan);
-  for (int zone = 0; zone < plan.zones; ++zone) {
-    for (int number = 1; number <= plan.laterals_per_zone; ++number) {
-      field.laterals.push_back(made_lateral(field, zone, number));
-    }
-  }
-  return field;
+  SimulatedField field = laid_out_field(plan);
+  for (SimulatedLateral& lateral : field.laterals) make_emitters(field, lateral);
+  return running_field(std::move(field));
 }
 
 }  // namespace evendrip

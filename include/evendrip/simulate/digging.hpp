@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
-// What a crew measures on a made-up field: catch cans, gauges and meter, as the text of the three
-// tables of a survey, in the units of the plan.
+// What a crew catches on a made-up field: the emitters dug, and the text of the catch-can table in
+// the units of the plan.
 #pragma once
 
 #include <string>
@@ -9,18 +9,6 @@
 #include "evendrip/simulate/truth.hpp"
 
 namespace evendrip {
-
-/// A place where a gauge is read.
-struct SimulatedPort {
-  std::string id;
-  std::string zones;  ///< ids, separated by ';'
-  std::string kind;   ///< as in field::Port
-  double gauge_height_m = 0;
-  double along_m = 0;
-  double across_m = 0;
-  double pressure_kpa = 0;  ///< true, at the height of the lateral
-};
-std::vector<SimulatedPort> simulated_ports(const SimulatedField& field);
 
 /// One emitter caught once.
 struct CaughtEmitter {
@@ -41,7 +29,5 @@ struct CaughtEmitter {
 std::vector<CaughtEmitter> caught_emitters(const SimulatedField& field);
 
 std::string catch_can_table(const SimulatedField& field, const std::vector<CaughtEmitter>& caught);
-std::string pressure_table(const SimulatedField& field, const std::vector<SimulatedPort>& ports);
-std::string meter_table(const SimulatedField& field);
 
 }  // namespace evendrip

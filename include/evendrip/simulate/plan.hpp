@@ -13,17 +13,19 @@
 
 namespace evendrip {
 
-/// Something wrong with a group of neighbouring laterals.
+/// Something wrong with a group of neighbouring laterals, or with a manifold of the zone.
 struct SimulatedFault {
   std::string zone;
   int first_lateral = 1;  ///< 1-based within the zone
   int last_lateral = 1;
-  double from_station_m = 0;
-  double factor = 0.5;  ///< discharge beyond that station is multiplied by it
-  /// pinch: the pressure beyond falls, every emitter there alike. clogging: the emitters pass less
-  /// at the same pressure, each differently, and `factor` is their mean.
+  double from_station_m = 0;  ///< of a manifold: from the end where the inlet is
+  /// clogging: emitters beyond the station pass less at the same pressure, each differently.
+  /// pinch, shut, cut: as FaultKind, at the station, solved in the network.
   std::string kind = "clogging";
-  double gradual_m = 0;  ///< the factor comes in over this length; 0: at once
+  double factor = 0.5;    ///< clogging: mean of what is left of the discharge
+  double gradual_m = 0;   ///< clogging: the factor comes in over this length; 0: at once
+  double severity = 0.5;  ///< pinch: share of the bore lost; cut: its area over that of the bore
+  std::string on = "laterals";  ///< or manifold, flush_manifold (not for clogging)
   bool operator==(const SimulatedFault&) const = default;
 };
 
@@ -50,7 +52,7 @@ struct SimulationPlan {
   double lateral_length_m = 150;
   double lateral_spacing_m = 1.5;
   double bearing_deg = 20;                ///< of flow, clockwise from north of the UTM grid
-  std::vector<std::string> closed_zones;  ///< ids without a flush manifold; a pinch needs one
+  std::vector<std::string> closed_zones;  ///< ids without a flush manifold
   bool mixed_directions = false;          ///< every third lateral is drawn from its far end
   double emitter_spacing_m = 0.5;
   double discharge_lph = 1.0;
@@ -58,13 +60,18 @@ struct SimulationPlan {
   double exponent = 0.5;
   double inlet_pressure_kpa = 100;
   double inside_diameter_mm = 16;
+  double max_pressure_kpa = 0;  ///< that the laterals stand; 0: not stated
+  /// Of the supply manifold's sections, equally long, from the inlet on.
+  std::vector<double> manifold_diameters_m{0.075, 0.053};
+  double flush_manifold_diameter_m = 0.05;
+  double roughness_mm = 0.0015;
+  double hazen_williams_c = 0;  ///< above 0: that law, and not the roughness
   double depth_m = 0.35;
   int installed_year = 2017;
   double manufacturing_cv = 0.04;
   double plugged_share = 0.03;
   double soil_sd = 0.06;             ///< of the crop index, smooth in space
-  double far_end_fall = 0.06;        ///< discharge lost to friction by the far end
-  double manifold_end_fall = 0.02;   ///< discharge lost to friction by the last lateral
+  double in_soil_ratio = 0.9;        ///< discharge of a buried emitter over that of one dug free
   double slope_frac = -0.001;        ///< rise of the ground along the flow
   double cross_slope_frac = 0.0005;  ///< rise of the ground from the first lateral to the last
   double elevation_m = 120;          ///< at the centre
@@ -80,6 +87,11 @@ struct SimulationPlan {
   double gps_only_share = 0;    ///< dug places without a declared lateral and station
   double gauge_accuracy_kpa = 1;
   double meter_accuracy_frac = 0.02;
+  double valve_loss_kpa = 9;  ///< from before the zone's valve to the zone's inlet
+  double main_loss_kpa = 12;  ///< from the filter to the valve
+  double filter_loss_kpa = 11;
+  double check_valve_loss_kpa = 4;  ///< from the pump to the filter
+  std::string commissioning_date;   ///< empty: no record of the system when it was new
   double water_temperature_c = 16;
   double biomass_pixel_m = 5;      ///< 0: none
   std::string canopy = "biomass";  ///< or canopy_temperature: what the raster shows
