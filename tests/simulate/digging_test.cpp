@@ -139,53 +139,5 @@ TEST(Digging, PlacesByFixAloneDeclareNoLateral) {
   }
 }
 
-TEST(Digging, TheMeterReadsTheSumOfTheEmittersWithinItsAccuracy) {
-  const SimulatedField field = simulated_truth(test::small_plan());
-  const auto rows = rows_of(meter_table(field));
-  ASSERT_EQ(rows.size(), 3U);
-  for (int zone = 0; zone < 2; ++zone) {
-    const double m3_h = std::stod(rows[static_cast<std::size_t>(zone) + 1][2]);
-    EXPECT_NEAR(m3_h * 1000 / field.zone_discharge_lph(zone), 1, 4 * 0.02);
-  }
-}
-
-TEST(Digging, ReadingsInGallonsGiveTheSameFlow) {
-  SimulationPlan plan = test::small_plan();
-  plan.us_units = true;
-  const SimulatedField field = simulated_truth(plan);
-  const auto rows = rows_of(meter_table(field));
-  const double gallons = std::stod(rows[1][3]) - std::stod(rows[1][2]);
-  const double minutes = std::stod(rows[1][5]);
-  EXPECT_NEAR(gallons * 3.785411784 * 60 / minutes / field.zone_discharge_lph(0), 1, 4 * 0.02);
-}
-
-TEST(Digging, GaugesReadThePressureAtTheirOwnHeight) {
-  SimulationPlan plan = test::even_plan();
-  plan.gauge_accuracy_kpa = 0;
-  const SimulatedField field = simulated_truth(plan);
-  const auto ports = simulated_ports(field);
-  const auto rows = rows_of(pressure_table(field, ports));
-  int ends = 0;
-  for (std::size_t i = 0; i < ports.size(); ++i) {
-    const double expected = ports[i].pressure_kpa - 9.80665 * ports[i].gauge_height_m;
-    ASSERT_NEAR(std::stod(rows[i + 1][1]), expected, 0.051);
-    if (ports[i].kind != "lateral_end") continue;
-    ++ends;
-    ASSERT_NEAR(ports[i].pressure_kpa, plan.inlet_pressure_kpa, 1e-9);
-  }
-  EXPECT_EQ(ends, 6);
-}
-
-TEST(Digging, APinchedLateralHasAPortAtItsStarvedEnd) {
-  SimulationPlan plan = test::even_plan();
-  plan.faults = {{"Z1", 3, 4, 20, 0.5, "pinch", 0}};
-  const auto ports = simulated_ports(simulated_truth(plan));
-  const auto port = std::find_if(ports.begin(), ports.end(),
-                                 [](const SimulatedPort& p) { return p.id == "Z1-03-end"; });
-  ASSERT_NE(port, ports.end());
-  // Half the discharge of an emitter with exponent 0.5 is a quarter of the pressure.
-  EXPECT_NEAR(port->pressure_kpa, plan.inlet_pressure_kpa / 4, 1e-9);
-}
-
 }  // namespace
 }  // namespace evendrip

@@ -65,7 +65,8 @@ TEST(FieldFolder, LayersHoldEveryPartOfTheSystem) {
   ASSERT_EQ(layers.size(), 5U);
   EXPECT_EQ(layers[0].rows.size(), 2U);
   EXPECT_EQ(layers[1].rows.size(), 16U);
-  EXPECT_EQ(layers[2].rows.size(), 3U) << "Z1 is closed and has no flush manifold";
+  EXPECT_EQ(layers[2].rows.size(), 5U)
+      << "supply manifolds of two sections; Z1 is closed and has no flush manifold";
   for (const ResultLayer& layer : layers) {
     for (const LayerRow& row : layer.rows) ASSERT_EQ(row.values.size(), layer.fields.size());
   }

@@ -39,7 +39,11 @@ TEST(Plan, WrittenAndReadAgainIsTheSamePlan) {
   plan.rated_pressure_kpa = 82.7370875;
   plan.us_units = true;
   plan.gps_only_share = 1.0 / 3;
-  plan.faults = {{"Z1", 2, 3, 20.5, 0.6, "pinch", 0}, {"Z2", 5, 8, 40, 0.45, "clogging", 12}};
+  plan.manifold_diameters_m = {0.0762, 0.0525, 0.0409};
+  plan.commissioning_date = "2017-05-02";
+  plan.faults = {
+      test::obstruction("pinch", "Z1", 2, 3, 20.5, 0.97), test::clogging("Z2", 5, 8, 40, 0.45, 12),
+      test::obstruction("shut", "Z2", 1, 1, 5, 0), test::on_manifold("cut", "Z1", 7.5, 0.02)};
   plan.soil_patches = {{"Z2", 4, 30, 7.5, 0.7}};
   const auto file = test::put(test::fresh_folder() / "plan.toml", plan_as_toml(plan));
   EXPECT_EQ(read_plan(file), plan);
@@ -93,30 +97,29 @@ TEST(Plan, ANegativeCountIsRefused) {
   EXPECT_EQ(problems[0].found, "-3");
 }
 
-TEST(Plan, APinchNeedsAZoneWithClosedEnds) {
-  SimulationPlan plan = test::small_plan();
-  plan.faults = {{"Z2", 1, 2, 10, 0.5, "pinch", 0}};
-  const auto problems = problems_of(plan);
-  ASSERT_EQ(problems.size(), 1U);
-  EXPECT_EQ(problems[0].key, "fault.zone");
-  plan.closed_zones = {"Z2"};
-  EXPECT_TRUE(problems_of(plan).empty());
-  plan.closed_zones.clear();
-  EXPECT_EQ(problems_of(plan).at(0).key, "fault.kind");
-}
-
-TEST(Plan, DatesThatAreNoneAreRefused) {
+TEST(Plan, ADateThatIsNoneIsRefused) {
   EXPECT_FALSE(problems_of_text("survey_date = \"soon\"\n").empty());
-  SimulationPlan plan = test::small_plan();
-  plan.canopy_date = "../../x";
-  EXPECT_EQ(problems_of(plan).at(0).key, "canopy_date");
+  EXPECT_FALSE(problems_of_text("commissioning_date = \"2017-13-01\"\n").empty());
 }
 
-TEST(Plan, ANameOfASurveyThatLeavesTheFolderIsRefused) {
-  SimulationPlan plan = test::small_plan();
-  plan.survey_id = "../elsewhere";
-  ASSERT_EQ(problems_of(plan).size(), 1U);
-  EXPECT_EQ(problems_of(plan)[0].key, "survey_id");
+TEST(Plan, AManifoldHasOneDiameterOrOneForEachSection) {
+  const auto folder = test::fresh_folder();
+  const auto one = test::put(folder / "one.toml", "manifold_diameter = \"63 mm\"\n");
+  EXPECT_EQ(read_plan(one).manifold_diameters_m, std::vector<double>{0.063});
+  const auto two = test::put(folder / "two.toml", "manifold_diameter = [\"3 in\", \"2 in\"]\n");
+  const auto diameters = read_plan(two).manifold_diameters_m;
+  ASSERT_EQ(diameters.size(), 2U);
+  EXPECT_NEAR(diameters[0], 3 * 0.0254, 1e-12);
+  EXPECT_NEAR(diameters[1], 2 * 0.0254, 1e-12);
+}
+
+TEST(Plan, AKeyOfAnotherKindOfFaultIsUnknown) {
+  const std::string pinch = "[[fault]]\nkind = \"pinch\"\nzone = \"Z1\"\n";
+  EXPECT_TRUE(problems_of_text(pinch + "severity = 0.9\n").empty());
+  const Doubts problems = problems_of_text(pinch + "factor = 0.5\n");
+  ASSERT_EQ(problems.size(), 1U);
+  EXPECT_EQ(problems[0].code, "unknown_key");
+  EXPECT_EQ(problems[0].place.row, 4U);
 }
 
 }  // namespace

@@ -29,17 +29,51 @@ inline SimulationPlan small_plan() {
   return plan;
 }
 
-/// The same without chance, slope or loss: every emitter passes the rated discharge.
+/// The same without chance or slope, with pipes so wide that hardly anything is lost to friction
+/// (1 mm of water): every emitter passes the rated discharge.
 inline SimulationPlan even_plan() {
   SimulationPlan plan = small_plan();
   plan.manufacturing_cv = 0;
   plan.plugged_share = 0;
-  plan.far_end_fall = 0;
-  plan.manifold_end_fall = 0;
+  plan.inside_diameter_mm = 40;
+  plan.manifold_diameters_m = {0.2};
+  plan.flush_manifold_diameter_m = 0.2;
   plan.slope_frac = 0;
   plan.cross_slope_frac = 0;
   plan.soil_sd = 0;
   return plan;
+}
+
+inline SimulatedFault clogging(const std::string& zone, int first, int last, double from_m,
+                               double factor, double gradual_m) {
+  SimulatedFault fault;
+  fault.zone = zone;
+  fault.first_lateral = first;
+  fault.last_lateral = last;
+  fault.from_station_m = from_m;
+  fault.factor = factor;
+  fault.gradual_m = gradual_m;
+  return fault;
+}
+
+/// pinch, shut or cut.
+inline SimulatedFault obstruction(const std::string& kind, const std::string& zone, int first,
+                                  int last, double from_m, double severity) {
+  SimulatedFault fault;
+  fault.kind = kind;
+  fault.zone = zone;
+  fault.first_lateral = first;
+  fault.last_lateral = last;
+  fault.from_station_m = from_m;
+  if (kind != "shut") fault.severity = severity;
+  return fault;
+}
+
+inline SimulatedFault on_manifold(const std::string& kind, const std::string& zone, double from_m,
+                                  double severity) {
+  SimulatedFault fault = obstruction(kind, zone, 1, 1, from_m, severity);
+  fault.on = "manifold";
+  return fault;
 }
 
 /// An empty folder named after the running test.
