@@ -326,6 +326,9 @@ std::string readme_text(const SimulatedField& field) {
       "Nothing here was measured, and nothing can be proved by it.\n\n",
       plan.name);
   if (!plan.about.empty()) text += plan.about + "\n\n";
+  if (!plan.commissioning_date.empty()) {
+    text += "commissioning.csv holds what gauges and meter showed when the system was new.\n\n";
+  }
   return text +
          fmt::format(
              "The folder was written by \"evendrip simulate\" from plan.toml (seed {}); the "

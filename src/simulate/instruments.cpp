@@ -70,8 +70,8 @@ std::string clock_text(int minutes_after_seven) {
   return fmt::format("{:02}:{:02}", 7 + minutes_after_seven / 60, minutes_after_seven % 60);
 }
 
-double rounded(double value, double step) {
-  return std::round(value / step) * step;
+double rounded(double value, double parts_of_one) {
+  return std::round(value * parts_of_one) / parts_of_one;
 }
 
 }  // namespace
@@ -130,8 +130,8 @@ Commissioning commissioning_record(const SimulatedField& field) {
     const double kpa = seen_kpa(field, port.clean_pressure_kpa[reading.run], new_gauge_stream, i);
     record.pressures.push_back({static_cast<int>(reading.port),
                                 {reading.zone},
-                                rounded(shown_kpa(port, kpa), 0.1),
-                                rounded(plan.gauge_accuracy_kpa, 0.01)});
+                                rounded(shown_kpa(port, kpa), 10),
+                                rounded(plan.gauge_accuracy_kpa, 100)});
   }
   for (int zone = 0; zone < plan.zones; ++zone) {
     const double flow_lph =

@@ -105,7 +105,7 @@ TEST(Instruments, GaugeErrorsHaveTheStatedSize) {
 TEST(Instruments, TheRecordOfTheNewSystemIsReadBack) {
   SimulationPlan plan = test::small_plan();
   plan.commissioning_date = "2017-05-02";
-  plan.faults = {test::obstruction("pinch", "Z1", 1, 8, 20, 0.98)};
+  plan.faults = {test::obstruction("pinch", "Z1", 1, 8, 20, 0.995)};
   const SimulatedField field = simulated_truth(plan);
   const Commissioning record = commissioning_record(field);
   EXPECT_EQ(record.date, "2017-05-02");

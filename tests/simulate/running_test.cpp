@@ -69,7 +69,8 @@ TEST(Running, AShutLineGivesNothingBeyondIfItsEndIsClosed) {
 
 TEST(Running, FrictionAlongALateralAgreesWithTheMultipleOutletFactor) {
   SimulationPlan plan = test::even_plan();
-  plan.inside_diameter_mm = 12;
+  plan.inside_diameter_mm = 20;
+  plan.discharge_lph = 4;
   const SimulatedField field = simulated_truth(plan);
   const auto& emitters = field.laterals.front().emitters;
   double flow_lph = 0;
@@ -78,12 +79,12 @@ TEST(Running, FrictionAlongALateralAgreesWithTheMultipleOutletFactor) {
   }
   Friction friction;
   friction.viscosity_m2_s = kinematic_viscosity_m2_s(plan.water_temperature_c);
-  const double whole_kpa = pressure_kpa(head_loss(friction, 60, 0.012, 0, flow_lph / 3.6e6).head_m);
+  const double whole_kpa = pressure_kpa(head_loss(friction, 60, 0.02, 0, flow_lph / 3.6e6).head_m);
   // Christiansen's idea with the exponent of smooth pipes, 1.75 (Blasius); laminar flow near the
   // far end and the fall of discharge along the line make a few per cent.
   const double expected_kpa = whole_kpa * multiple_outlet_factor(120, 1.75, 0.5);
   const double lost_kpa = emitters.front().pressure_kpa - emitters.back().pressure_kpa;
-  ASSERT_GT(lost_kpa, 2);
+  ASSERT_GT(lost_kpa, 1.5);
   EXPECT_NEAR(lost_kpa / expected_kpa, 1, 0.06);
   // Friction falls with the flow that is left: half way, most of the loss has happened.
   EXPECT_LT(emitters[60].pressure_kpa, emitters.front().pressure_kpa - 0.8 * lost_kpa);
@@ -121,7 +122,7 @@ TEST(Running, PortsAboveTheInletStandByTheStatedLosses) {
 
 TEST(Running, FarEndPortsSeeThePressureOfTheirLine) {
   SimulationPlan plan = test::small_plan();
-  plan.faults = {test::obstruction("pinch", "Z1", 3, 4, 20, 0.98)};
+  plan.faults = {test::obstruction("pinch", "Z1", 3, 4, 20, 0.993)};
   const SimulatedField field = simulated_truth(plan);
   const SimulatedPort& starved = port(field, "Z1-03-end");
   EXPECT_NEAR(starved.pressure_kpa.at(0), field.laterals[2].emitters.back().pressure_kpa, 0.1);
@@ -136,7 +137,7 @@ TEST(Running, APinchedManifoldStarvesTheLinesBeyondIt) {
   SimulationPlan plan = test::small_plan();
   plan.manufacturing_cv = 0;
   plan.plugged_share = 0;
-  plan.faults = {test::on_manifold("pinch", "Z1", 5, 0.97)};
+  plan.faults = {test::on_manifold("pinch", "Z1", 5, 0.995)};
   const SimulatedField field = simulated_truth(plan);
   for (int number = 1; number <= 8; ++number) {
     // Laterals join at 0.75, 2.25, 3.75, 5.25 ... m.

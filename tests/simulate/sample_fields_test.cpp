@@ -74,10 +74,6 @@ TEST_P(SampleField, SaysThatItIsSynthetic) {
   EXPECT_NE(test::bytes_of(folder() / "README.txt").find("SYNTHETIC"), std::string::npos);
 }
 
-INSTANTIATE_TEST_SUITE_P(All, SampleField,
-                         ::testing::Values("heron_flat", "cottonwood_draw", "wattle_bend"),
-                         [](const auto& sample) { return std::string(sample.param); });
-
 /// Mean of a column of the truth over laterals `first` to `last` of a zone and a stretch of them.
 struct Part {
   const char* zone;

@@ -148,7 +148,7 @@ TEST(SimulateField, TheSurveyIsPlacedOnTheEmittersThatWereDug) {
   }
   EXPECT_GT(compared, 30);
   ASSERT_EQ(survey.meter.size(), 2U);
-  EXPECT_NEAR(survey.meter[0].flow_lph / truth.zone_discharge_lph(0), 1, 0.08);
+  EXPECT_NEAR(survey.meter[0].flow_lph / truth.zones[0].inflow_lph, 1, 0.08);
 }
 
 }  // namespace

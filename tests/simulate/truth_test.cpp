@@ -89,8 +89,8 @@ TEST(Truth, APinchHardlyShowsWhereAFlushManifoldFeedsTheFarEnd) {
   SimulationPlan plan = test::small_plan();
   plan.manufacturing_cv = 0;
   plan.plugged_share = 0;
-  plan.faults = {test::obstruction("pinch", "Z1", 4, 4, 20, 0.985),
-                 test::obstruction("pinch", "Z2", 4, 4, 20, 0.985)};
+  plan.faults = {test::obstruction("pinch", "Z1", 4, 4, 20, 0.992),
+                 test::obstruction("pinch", "Z2", 4, 4, 20, 0.992)};
   const SimulatedField field = simulated_truth(plan);
   const auto& closed = field.laterals[3].emitters;
   const auto& joined = field.laterals[8 + 3].emitters;
