@@ -3,12 +3,12 @@
 
 #include <algorithm>
 #include <functional>
-#include <iterator>
 #include <set>
 #include <utility>
 
 #include <fmt/format.h>
 
+#include "doubt_places.hpp"
 #include "evendrip/geo/index.hpp"
 #include "judged_emitters.hpp"
 #include "zone_expectation.hpp"
@@ -78,8 +78,9 @@ std::vector<std::vector<WearWitness>> all_witnesses(const Field& field, const Su
   return result;
 }
 
-void append(Doubts& doubts, Doubts more) {
-  std::move(more.begin(), more.end(), std::back_inserter(doubts));
+/// What zones have in common is told once.
+void append(Doubts& doubts, const Doubts& more) {
+  for (const Doubt& doubt : more) tell_once(doubts, doubt);
 }
 
 }  // namespace
@@ -190,12 +191,12 @@ Expectation expect(const Field& field, const Survey& survey, const HydraulicOpti
     result.emitters.push_back(hole.emitter);
   }
   for (ZoneWork& zone : works) {
-    append(result.doubts, std::move(zone.of_network));
-    append(result.doubts, std::move(zone.of_gauges));
-    append(result.doubts, std::move(zone.of_result));
+    append(result.doubts, zone.of_network);
+    append(result.doubts, zone.of_gauges);
+    append(result.doubts, zone.of_result);
     result.zones.push_back(std::move(zone.zone));
   }
-  append(result.doubts, std::move(of_witnesses));
+  append(result.doubts, of_witnesses);
   result.index = index_of(field, result.zones);
   result.index->method = method_of(field, options);
   return result;

@@ -118,6 +118,36 @@ TEST(Expectation, SaysWhatAZoneNeedsThatCannotBeComputed) {
   EXPECT_NE(unpressed.zone().why_not.find("inlet_pressure"), std::string::npos);
 }
 
+TEST(Expectation, TellsOnceWhatItsZonesHaveInCommon) {
+  FieldFolder folder;
+  folder.file("zones.geojson",
+              FieldFolder::layer(FieldFolder::polygon("Z1", testing::west, testing::south,
+                                                      testing::west + 100, testing::south + 60) +
+                                 "," +
+                                 FieldFolder::polygon("Z2", testing::west, testing::south + 60,
+                                                      testing::west + 100, testing::south + 120)));
+  folder.add("\n[[zone]]\nid = \"Z2\"\ninlet_pressure = \"90 kPa\"\n");
+  std::string lines = FieldFolder::lateral("L1", testing::south + 20);
+  std::string other = FieldFolder::lateral("L2", testing::south + 80);
+  other.replace(other.find("Z1"), 2, "Z2");
+  folder.file("laterals.geojson", FieldFolder::layer(lines + "," + other));
+  folder.file(
+      "manifolds.geojson",
+      FieldFolder::layer(
+          FieldFolder::line(R"("id":"M1","zone":"Z1","kind":"supply","inside_diameter_in":2)",
+                            testing::west + 10, testing::south + 5, testing::west + 10,
+                            testing::south + 55) +
+          "," +
+          FieldFolder::line(R"("id":"M2","zone":"Z2","kind":"supply","inside_diameter_in":2)",
+                            testing::west + 10, testing::south + 65, testing::west + 10,
+                            testing::south + 115)));
+  const Expected expected(folder);
+  ASSERT_EQ(expected.expectation.zones.size(), 2U);
+  for (const ExpectedZone& zone : expected.expectation.zones) EXPECT_TRUE(zone.computed);
+  EXPECT_NEAR(expected.expectation.zones[1].gauges.inlet_kpa.value, 90, 1e-9);
+  EXPECT_EQ(count(expected.expectation.doubts, "no_elevation"), 1);
+}
+
 TEST(Expectation, IsFoundByPlaceAndByStation) {
   const Expected expected(gauged_folder());
   const Expectation& e = expected.expectation;

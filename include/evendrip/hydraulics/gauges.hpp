@@ -63,7 +63,8 @@ struct WearWitness {
 /// gauge's own error does not average out. Each is brought to the height of the line: a gauge 0.85
 /// m above it reads 8.3 kPa low. Gauge accuracy (one standard deviation) not stated: 2 % of the
 /// reading, at least 1 kPa (common practice, no source). The error of the heights is added away
-/// from the inlet.
+/// from the inlet. Emitters are taken to discharge as dug free; that the soil slows them shows as a
+/// loss factor a little below 1, within its prior.
 ///
 /// The worst port beyond 3 standardised residuals is set aside and the rest estimated anew, until
 /// none is left: one pinched lateral must not pass for friction of the zone. A gauge at the inlet
