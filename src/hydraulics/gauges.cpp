@@ -229,7 +229,7 @@ std::string inlet_source(const Field& field, const Zone& zone,
 void tell_inlet_not_measured(const Zone& zone, const Estimate& inlet, Doubts& doubts) {
   Place place;
   place.file = "field.toml";
-  place.layer = fmt::format("zone {}", zone.id);
+  place.layer = fmt::format("[[zone]] {}", zone.id);
   place.column = "inlet_pressure";
   doubts.push_back({"inlet_not_measured", Severity::doubt, place,
                     fmt::format("neither a gauge nor field.toml says the inlet pressure of zone "

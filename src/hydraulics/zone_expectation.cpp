@@ -51,6 +51,19 @@ void give_up(ZoneWork& work, const std::string& why) {
   work.zone.why_not = why;
 }
 
+void tell_no_pressure(const Zone& zone, Doubts& doubts) {
+  Place place;
+  place.file = "field.toml";
+  place.layer = fmt::format("[[zone]] {}", zone.id);
+  place.column = "inlet_pressure";
+  doubts.push_back({"no_inlet_pressure", Severity::doubt, place,
+                    fmt::format("nothing is expected of zone {}: its inlet pressure is neither "
+                                "stated nor read at any of its ports",
+                                zone.id),
+                    "", "inlet_pressure, or a reading in the survey's pressures",
+                    "Read a gauge at the zone's inlet while it irrigates"});
+}
+
 void tell_dry_ends(const Field& field, ZoneWork& work) {
   int dry = 0;
   double lowest = 0;
@@ -124,6 +137,7 @@ ZoneWork build_zone(const Field& field, const Survey& survey, int zone, const Te
   work.zone.computed = inlet_pressure_is_told(field, survey, *work.zone.network);
   if (!work.zone.computed) {
     give_up(work, "needs inlet_pressure of the zone, or a gauge reading at one of its ports");
+    tell_no_pressure(field.zones[static_cast<std::size_t>(zone)], work.of_network);
   }
   return work;
 }

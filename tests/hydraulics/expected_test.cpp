@@ -116,6 +116,8 @@ TEST(Expectation, SaysWhatAZoneNeedsThatCannotBeComputed) {
   const Expected unpressed(no_pressure);
   EXPECT_FALSE(unpressed.zone().computed);
   EXPECT_NE(unpressed.zone().why_not.find("inlet_pressure"), std::string::npos);
+  const Doubt doubt = entry(unpressed.expectation.doubts, "no_inlet_pressure");
+  EXPECT_EQ(to_text(doubt.place).find("field.toml"), 0U) << to_text(doubt.place);
 }
 
 TEST(Expectation, TellsOnceWhatItsZonesHaveInCommon) {

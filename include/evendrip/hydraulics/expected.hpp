@@ -88,7 +88,8 @@ class Expectation {
 /// Builds, meets the gauges and solves every zone; a zone that cannot be computed says why and the
 /// rest goes on. Zones are met three times: without witnesses of wear, then twice with what the
 /// holes and the meter say at the pressures found before. Doubts: those of zone_network and
-/// meet_gauges, "negative_end_pressure" (emitters without pressure in the clean system),
+/// meet_gauges, "no_inlet_pressure" (neither stated nor any port read: the zone is not computed),
+/// "negative_end_pressure" (emitters without pressure in the clean system),
 /// "meter_and_holes_disagree" (the meter is then no witness of wear). Throws FileError for an
 /// elevation raster that cannot be read, Interrupted.
 Expectation expect(const Field& field, const Survey& survey, const HydraulicOptions& options,
