@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include "evendrip/hydraulics/friction.hpp"
 #include "evendrip/hydraulics/water.hpp"
@@ -137,13 +138,46 @@ TEST(Running, APinchedManifoldStarvesTheLinesBeyondIt) {
   SimulationPlan plan = test::small_plan();
   plan.manufacturing_cv = 0;
   plan.plugged_share = 0;
-  plan.faults = {test::on_manifold("pinch", "Z1", 5, 0.995)};
-  const SimulatedField field = simulated_truth(plan);
-  for (int number = 1; number <= 8; ++number) {
-    // Laterals join at 0.75, 2.25, 3.75, 5.25 ... m.
-    const auto& emitters = field.laterals[static_cast<std::size_t>(number - 1)].emitters;
-    ASSERT_EQ(emitters.front().delivery > 0.9, number <= 3) << number;
+  // Laterals join at 0.75, 2.25, 3.75, 5.25, 6.75, 8.25 ... m; the second section begins at 6 m.
+  for (const auto& [from_m, sound] : {std::pair{5.0, 3}, std::pair{8.0, 5}}) {
+    plan.faults = {test::on_manifold("pinch", "Z1", from_m, 0.997)};
+    const SimulatedField field = simulated_truth(plan);
+    for (int number = 1; number <= 8; ++number) {
+      const auto& emitters = field.laterals[static_cast<std::size_t>(number - 1)].emitters;
+      ASSERT_EQ(emitters.front().delivery > 0.9, number <= sound) << number << " at " << from_m;
+    }
   }
+}
+
+TEST(Running, ALineShutAtItsInletLivesOnTheFlushManifoldUntilThatIsShutToo) {
+  SimulationPlan plan = test::small_plan();
+  plan.plugged_share = 0;
+  plan.faults = {test::obstruction("shut", "Z2", 1, 1, 0.1, 0)};
+  const SimulatedField fed = simulated_truth(plan);
+  for (const SimulatedEmitter& emitter : fed.laterals[8].emitters) ASSERT_GT(emitter.delivery, 0.7);
+  SimulatedFault flush = test::on_manifold("shut", "Z2", 1.5, 0);
+  flush.on = "flush_manifold";
+  plan.faults.push_back(flush);
+  const SimulatedField dry = simulated_truth(plan);
+  for (const SimulatedEmitter& emitter : dry.laterals[8].emitters) ASSERT_EQ(emitter.delivery, 0);
+  ASSERT_EQ(port(dry, "Z2-flush-1").pressure_kpa.at(0), 0);
+}
+
+TEST(Running, FaultsMaySitAtEitherEndOfTheirLine) {
+  SimulationPlan plan = test::small_plan();
+  for (const char* kind : {"pinch", "shut", "cut"}) {
+    for (const char* zone : {"Z1", "Z2"}) {
+      plan.faults = {test::obstruction(kind, zone, 2, 2, 0, 0.5),
+                     test::obstruction(kind, zone, 7, 7, plan.lateral_length_m, 0.5),
+                     test::on_manifold(kind, zone, 12, 0.5)};
+      EXPECT_NO_THROW(simulated_truth(plan)) << kind << " in " << zone;
+    }
+  }
+  plan.faults = {test::on_manifold("shut", "Z1", 0, 0)};
+  const SimulatedField field = simulated_truth(plan);
+  EXPECT_EQ(field.zones[0].inflow_lph, 0) << "the whole zone is shut";
+  EXPECT_EQ(field.zone_discharge_lph(0), 0);
+  EXPECT_GT(field.zones[1].inflow_lph, 0);
 }
 
 }  // namespace
