@@ -134,6 +134,10 @@ ZoneWork build_zone(const Field& field, const Survey& survey, int zone, const Te
   for (const NetworkLateral& lateral : work.zone.network->laterals) {
     work.zone.laterals.push_back(places_of(*work.zone.network, lateral));
   }
+  if (work.zone.network->network.outlets.empty()) {
+    give_up(work, "no emitter of the zone is joined to its supply");
+    return work;
+  }
   work.zone.computed = inlet_pressure_is_told(field, survey, *work.zone.network);
   if (!work.zone.computed) {
     give_up(work, "needs inlet_pressure of the zone, or a gauge reading at one of its ports");

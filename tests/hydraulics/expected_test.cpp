@@ -120,6 +120,18 @@ TEST(Expectation, SaysWhatAZoneNeedsThatCannotBeComputed) {
   EXPECT_EQ(to_text(doubt.place).find("field.toml"), 0U) << to_text(doubt.place);
 }
 
+TEST(Expectation, SaysWhereNoEmitterIsJoinedToTheSupply) {
+  FieldFolder folder;
+  folder.file("manifolds.geojson",
+              FieldFolder::layer(FieldFolder::line(
+                  R"("id":"M1","zone":"Z1","kind":"supply","inside_diameter_in":2)",
+                  testing::west + 80, testing::south + 1, testing::west + 95, testing::south + 1)));
+  const Expected expected(folder);
+  EXPECT_FALSE(expected.zone().computed);
+  EXPECT_FALSE(expected.zone().why_not.empty());
+  EXPECT_FALSE(expected.expectation.at({testing::west + 20, testing::south + 10}, 0));
+}
+
 TEST(Expectation, TellsOnceWhatItsZonesHaveInCommon) {
   FieldFolder folder;
   folder.file("zones.geojson",
@@ -226,9 +238,17 @@ TEST_P(SampleField, IsComputedWhole) {
   EXPECT_LT(delivery / judged, 1.1);
 }
 
-TEST_P(SampleField, IsTheSameForAnyNumberOfThreads) {
-  const Expectation one = expected(1);
-  const Expectation three = expected(3);
+TEST(Expectation, IsTheSameForAnyNumberOfThreads) {
+  const Field field =
+      read_field(std::filesystem::path(EVENDRIP_TEST_DATA) / "../sample_fields/heron_flat");
+  const Survey survey = read_survey(field, "");
+  const auto with_threads = [&](int threads) {
+    Work work;
+    work.threads = threads;
+    return expect(field, survey, hydraulic_options(field, ""), work);
+  };
+  const Expectation one = with_threads(1);
+  const Expectation three = with_threads(3);
   EXPECT_EQ(testing::all_text(one.doubts), testing::all_text(three.doubts));
   for (std::size_t z = 0; z < one.zones.size(); ++z) {
     EXPECT_EQ(one.zones[z].gauges.inlet_kpa.value, three.zones[z].gauges.inlet_kpa.value);
