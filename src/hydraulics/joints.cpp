@@ -35,6 +35,7 @@ std::vector<int> manifolds_of_others(const Field& field, int zone) {
 struct Told {
   std::vector<std::string> joins_nothing;
   std::vector<double> joins_nothing_m;
+  std::vector<std::string> crossed;
   std::vector<std::string> joins_two;
   std::vector<std::string> far_on_supply;
   std::vector<std::string> far_on_flush;
@@ -65,8 +66,12 @@ class LateralJoiner {
     if (lateral.line.size() < 2) return {};
     const auto supply = nearest_joint(field_, supply_, lateral.line.front());
     if (!supply || supply->distance_m > reach_m_) {
-      told_.joins_nothing.push_back(lateral.id);
-      if (supply) told_.joins_nothing_m.push_back(supply->distance_m);
+      if (is_crossed(lateral)) {
+        told_.crossed.push_back(lateral.id);
+      } else {
+        told_.joins_nothing.push_back(lateral.id);
+        if (supply) told_.joins_nothing_m.push_back(supply->distance_m);
+      }
       return {};
     }
     const auto other = nearest_joint(field_, others_, lateral.line.front());
@@ -85,6 +90,13 @@ class LateralJoiner {
     const auto joint = nearest_joint(field_, manifolds, p);
     if (!joint || joint->distance_m > reach_m_) return {};
     return joint;
+  }
+
+  bool is_crossed(const Lateral& lateral) const {
+    return std::any_of(supply_.begin(), supply_.end(), [&](int manifold) {
+      return crossing(lateral.line, field_.manifolds[static_cast<std::size_t>(manifold)].line)
+          .has_value();
+    });
   }
 
   std::optional<Joint> far_joint(const Lateral& lateral) {
@@ -127,6 +139,15 @@ void LateralJoiner::tell(Doubts& doubts) const {
                                   some_of(told_.joins_nothing)),
                       nearest, fmt::format("a supply manifold of the zone within {:g} m", reach_m_),
                       "Draw the lateral to its manifold, or correct the manifold's line or zone"});
+  }
+  if (!told_.crossed.empty()) {
+    doubts.push_back(
+        {"lateral_joins_nothing", Severity::doubt, place,
+         fmt::format("{} laterals of zone {} cross their supply manifold without an "
+                     "end at it and are left out of its hydraulics: {}",
+                     told_.crossed.size(), zone_id(field_, zone_), some_of(told_.crossed)),
+         "a crossing", "an end at the manifold",
+         "Cut each of these lines in two where the manifold feeds it"});
   }
   if (!told_.joins_two.empty()) {
     doubts.push_back({"lateral_joins_two", Severity::doubt, place,

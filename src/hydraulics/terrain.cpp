@@ -2,7 +2,11 @@
 #include "evendrip/hydraulics/terrain.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
+#include <map>
+#include <optional>
+#include <string>
 #include <utility>
 
 #include <fmt/format.h>
@@ -40,6 +44,44 @@ Grid grid_for(const RasterInfo& info, const Field& field) {
   grid.columns = static_cast<int>(std::ceil((extent.x_max - grid.x_left) / cell));
   grid.rows = static_cast<int>(std::ceil((grid.y_top - extent.y_min) / cell));
   return grid;
+}
+
+/// Metres in a unit of heights as rasters write it; nothing where it is not known.
+std::optional<double> metres_in(std::string unit) {
+  std::erase_if(unit, [](unsigned char c) { return std::isalpha(c) == 0; });
+  std::transform(unit.begin(), unit.end(), unit.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  constexpr double survey_foot_m = 1200.0 / 3937;
+  static const std::map<std::string, double> known{{"m", 1},
+                                                   {"meter", 1},
+                                                   {"metre", 1},
+                                                   {"meters", 1},
+                                                   {"metres", 1},
+                                                   {"cm", 0.01},
+                                                   {"ft", 0.3048},
+                                                   {"foot", 0.3048},
+                                                   {"feet", 0.3048},
+                                                   {"internationalfoot", 0.3048},
+                                                   {"usft", survey_foot_m},
+                                                   {"ftus", survey_foot_m},
+                                                   {"ussurveyfoot", survey_foot_m}};
+  const auto found = known.find(unit);
+  if (found == known.end()) return {};
+  return found->second;
+}
+
+/// Heights in metres. A raster that does not say its unit is taken as metres; in a field that is
+/// measured in feet, or where the unit has no known name, that is told.
+double unit_of_heights(const Field& field, const std::string& unit, const Place& place,
+                       Doubts& doubts) {
+  if (const auto metres = metres_in(unit)) return *metres;
+  if (!unit.empty() || (field.stated_crs.known() && field.stated_crs.unit_to_metre != 1)) {
+    doubts.push_back({"elevation_unit_not_known", Severity::doubt, place,
+                      "the raster does not say in which unit its heights are: metres are taken",
+                      unit, "m or ft as the unit of the band",
+                      "Write the unit into the raster if the heights are in feet"});
+  }
+  return 1;
 }
 
 Raster read_all(const RasterReader& reader) {
@@ -96,6 +138,9 @@ Terrain::Terrain(const Field& field) : state_(std::make_unique<State>()) {
   const RasterInfo info = raster_info(*field.elevation);
   const Grid grid = grid_for(info, field);
   state_->heights = read_all(*open_raster_on_grid(*field.elevation, 1, grid, field.crs));
+  const double unit_m =
+      unit_of_heights(field, info.band_units.front(), state_->place, state_->doubts);
+  for (float& height : state_->heights.values) height = static_cast<float>(height * unit_m);
   leave_outliers_out(state_->heights, state_->place, state_->doubts);
 }
 Terrain::~Terrain() = default;

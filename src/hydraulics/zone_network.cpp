@@ -206,7 +206,10 @@ class Builder {
       laid.nodes.push_back(add_node(heights.elevation_m[n]));
       out_.network.outlets.push_back({laid.nodes.back(), 0, 1});
     }
-    laid.nodes.push_back(plan.far ? node_of(far_taps_[i]) : add_node(heights.elevation_m.back()));
+    // A line without emitters whose ends share a joint would be a pipe from a node to itself.
+    const bool joined =
+        plan.far && (lateral.emitters > 0 || node_of(far_taps_[i]) != laid.nodes.front());
+    laid.nodes.push_back(joined ? node_of(far_taps_[i]) : add_node(heights.elevation_m.back()));
     lay_lateral_pipes(plan, laid);
     out_.laterals.push_back(std::move(laid));
   }

@@ -258,6 +258,7 @@ RasterInfo raster_info(const FileRef& file) {
         info.has_nodata || has_nodata != FALSE || (band.GetMaskFlags() & GMF_ALL_VALID) == 0;
     const std::string name = band.GetDescription();
     info.band_names.push_back(name.empty() ? fmt::format("band {}", b) : name);
+    info.band_units.emplace_back(band.GetUnitType());
   }
   return info;
 }

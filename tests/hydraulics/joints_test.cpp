@@ -30,6 +30,17 @@ TEST(LateralPlans, LeaveOutALateralThatTouchesNoManifold) {
   EXPECT_NE(doubt->severity, Severity::problem);
 }
 
+TEST(LateralPlans, AskToCutALateralThatAManifoldCrosses) {
+  Field field = field_of({.laterals = 4});
+  field.laterals[1].line = {{2.25, -100}, {2.25, 100}};
+  Doubts doubts;
+  EXPECT_EQ(lateral_plans(field, 0, {}, doubts).size(), 3U);
+  ASSERT_EQ(doubts.size(), 1U);
+  EXPECT_EQ(doubts[0].code, "lateral_joins_nothing");
+  EXPECT_THAT(doubts[0].text, testing::HasSubstr("L2"));
+  EXPECT_THAT(doubts[0].remedy, testing::HasSubstr("in two"));
+}
+
 TEST(LateralPlans, TellAManifoldOfAnotherZoneThatIsAsNear) {
   Field field = field_of({.laterals = 4});
   field.zones.push_back(field.zones[0]);

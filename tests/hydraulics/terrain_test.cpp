@@ -37,7 +37,7 @@ Field field_in_utm() {
 }
 
 FileRef written(const std::string& name, const Grid& grid, const Crs& crs,
-                const std::function<double(Point)>& height) {
+                const std::function<double(Point)>& height, const std::string& unit = "m") {
   const std::filesystem::path folder =
       std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "hydraulics_terrain";
   std::filesystem::create_directories(folder);
@@ -46,7 +46,7 @@ FileRef written(const std::string& name, const Grid& grid, const Crs& crs,
   for (int row = 0; row < grid.rows; ++row)
     for (int column = 0; column < grid.columns; ++column)
       raster.set(grid.index(row, column), height(grid.centre(row, column)));
-  GeotiffWriter writer(file.path, grid, crs, {{{"elevation", "m"}}, {}, 256});
+  GeotiffWriter writer(file.path, grid, crs, {{{"elevation", unit}}, {}, 256});
   writer.write({0, 0, grid.rows, grid.columns}, std::span(&raster, 1));
   writer.finish(Work{});
   return file;
@@ -150,6 +150,26 @@ TEST(Terrain, TakesTheNearestHeightBesideTheRasterAndTellsIt) {
   EXPECT_NEAR(heights[0], 0.2, 0.01);
   EXPECT_NEAR(heights[1], 0.975, 0.01);  // the middle of the last row
   EXPECT_EQ(count_of(doubts, "elevation_gap"), 1U);
+}
+
+TEST(Terrain, TurnsFeetIntoMetres) {
+  Field field = field_in_utm();
+  const Grid grid = grid_over(extent_of(field.zones[0].area).grown(100), 5);
+  const auto read = [&](const std::string& unit, Doubts& doubts) {
+    field.elevation = written(
+        "unit.tif", grid, field.crs, [](Point) { return 1000.0; }, unit);
+    return Terrain(field).along(field.laterals[0].line, {10}, doubts).elevation_m[0];
+  };
+  Doubts doubts;
+  EXPECT_NEAR(read("ft", doubts), 304.8, 1e-3);
+  EXPECT_NEAR(read("US survey foot", doubts), 304.8006, 1e-3);
+  EXPECT_NEAR(read("", doubts), 1000, 1e-3);
+  EXPECT_TRUE(doubts.empty());
+  field.stated_crs = parse_crs("EPSG:2277");
+  EXPECT_NEAR(read("", doubts), 1000, 1e-3);
+  EXPECT_EQ(count_of(doubts, "elevation_unit_not_known"), 1U);
+  EXPECT_NEAR(read("furlong", doubts), 1000, 1e-3);
+  EXPECT_NEAR(read("metre", doubts), 1000, 1e-3);
 }
 
 TEST(Terrain, RefusesARasterOfElsewhere) {

@@ -2,15 +2,19 @@
 // A lateral built from its lines against reference laterals computed step by step with an
 // independent programme (its Hazen-Williams flows agree with an EPANET engine to 1e-5 L/h): 16 mm
 // inside, 200 outlets every 0.5 m from 0.5 m, q = 0.50596 h^0.5 (1.6 L/h at 10 m), inlet head 10 m,
-// no loss at joints, g 9.80665. Uphill and downhill 1 %.
+// no loss at joints, g 9.80665. Uphill and downhill 1 %, read from a raster.
+#include "evendrip/crs/crs.hpp"
 #include "evendrip/hydraulics/water.hpp"
 #include "evendrip/hydraulics/zone_network.hpp"
+#include "evendrip/io/raster_file.hpp"
 #include "small_zone.hpp"
 
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <filesystem>
 #include <numeric>
+#include <span>
 #include <vector>
 
 namespace evendrip {
@@ -44,25 +48,47 @@ const std::vector<Case> cases{{"flat, Hazen-Williams", FrictionLaw::hazen_willia
                               {"downhill, laminar/Blasius", FrictionLaw::laminar_blasius, -0.01,
                                318.8263, 10.21740, 9.80759, 71, 1.59953, 1.58665, 1.61728}};
 
+constexpr double west = 500'000;
+constexpr double south = 4'200'000;
+
+/// A raster of 5 m cells that rises along the lateral.
+FileRef sloping_raster(const Crs& crs, double slope) {
+  const std::filesystem::path folder =
+      std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "hydraulics_reference";
+  std::filesystem::create_directories(folder);
+  const FileRef file{folder / "slope.tif", "", "slope.tif"};
+  Raster raster(Grid{west - 50, south + 150, 5, 24, 40});
+  for (int row = 0; row < raster.grid.rows; ++row) {
+    for (int column = 0; column < raster.grid.columns; ++column) {
+      raster.set(raster.grid.index(row, column),
+                 slope * (raster.grid.centre(row, column).y - south));
+    }
+  }
+  GeotiffWriter writer(file.path, raster.grid, crs, {{{"elevation", "m"}}, {}, 256});
+  writer.write({0, 0, raster.grid.rows, raster.grid.columns}, std::span(&raster, 1));
+  writer.finish(Work{});
+  return file;
+}
+
 ZoneNetwork lateral_of(const Case& one) {
   Field field = invented_zone::field_of(
       {.laterals = 1, .length_m = 100, .emitter_spacing_m = 0.5, .first_offset_m = 0.5});
+  field.crs = parse_crs("EPSG:32614");
+  for (Line* line :
+       {&field.laterals[0].line, &field.manifolds[0].line, &field.zones[0].area[0].outer})
+    for (Point& p : *line) p = {p.x + west, p.y + south};
+  field.elevation = sloping_raster(field.crs, one.slope);
   EmitterSpec& emitter = field.zones[0].emitter;
   emitter.discharge_lph = 1.6;
   emitter.pressure_kpa = pressure_kpa(10);
   field.zones[0].inlet_pressure_kpa = pressure_kpa(10);
-  field.ports[0].place = {0.75, 0};  // the inlet lies at the joint
+  field.ports[0].place = {west + 0.75, south};  // the inlet lies at the joint
   HydraulicOptions options;
   options.law = one.law;
   options.lateral_inlet_k = 0;
   Doubts doubts;
   ZoneNetwork zone = *zone_network(field, 0, Terrain(field), options, doubts);
   zone.network.frictions[0].viscosity_m2_s = 1.003e-6;
-  const NetworkLateral& lateral = zone.laterals[0];
-  for (std::size_t n = 0; n < lateral.nodes.size(); ++n) {
-    zone.network.elevation_m[static_cast<std::size_t>(lateral.nodes[n])] =
-        one.slope * lateral.stations_m[n];
-  }
   return zone;
 }
 

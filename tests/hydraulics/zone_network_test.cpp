@@ -166,6 +166,20 @@ TEST(ZoneNetwork, NeverHasAPipeWithoutLength) {
   EXPECT_EQ(zone.laterals[0].nodes.size(), 43U);
 }
 
+TEST(ZoneNetwork, ClosesALineWithoutEmittersBetweenTwoJointsOfOneManifold) {
+  Field field = field_of({.laterals = 2, .ends = LateralEnds::both_fed});
+  field.manifolds[0].line = {{0, 0}, {4, 0}};
+  field.laterals.push_back(
+      invented_zone::lateral_from(field.zones[0], "stub", {{3.5, 0}, {3.5, 0.2}}, 0.2));
+  ASSERT_EQ(field.laterals[2].emitters, 0);
+  Doubts doubts;
+  const auto zone = zone_network(field, 0, Terrain(field), {}, doubts);
+  ASSERT_TRUE(zone);
+  ASSERT_EQ(zone->laterals.size(), 3U);
+  EXPECT_NE(zone->laterals[2].nodes.front(), zone->laterals[2].nodes.back());
+  EXPECT_GT(solve_network(zone->network).inflow_m3_s, 0);
+}
+
 TEST(ZoneNetwork, MeasuresLengthsOnTheGround) {
   Field field = field_of({.laterals = 4});
   field.scale_factor = 0.9996;

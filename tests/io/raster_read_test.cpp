@@ -91,6 +91,16 @@ TEST(RasterInfo, TellsSizePixelsBandsAndCrs) {
   EXPECT_NEAR(info.pixel_y_m, 0.5 / 0.9996, 1e-5);
   EXPECT_EQ(info.extent.x_max, 500020);
   EXPECT_EQ(info.extent.y_min, 4299980);
+  EXPECT_EQ(info.band_units, (std::vector<std::string>{"", ""}));
+}
+
+TEST(RasterInfo, TellsTheUnitOfABand) {
+  const std::filesystem::path file = fresh_folder() / "unit.tif";
+  const Raster raster(Grid{500000, 4300000, 5, 4, 3}, Reason::source_nodata);
+  GeotiffWriter writer(file, raster.grid, utm14(), {{{"elevation", "ft"}}, {}, 256});
+  writer.write({0, 0, 3, 4}, std::span(&raster, 1));
+  writer.finish(Work{});
+  EXPECT_EQ(raster_info({file, "", "unit.tif"}).band_units.front(), "ft");
 }
 
 TEST(RasterInfo, MeasuresPixelsInDegreesOnTheGround) {

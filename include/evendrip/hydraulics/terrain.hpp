@@ -14,8 +14,9 @@ struct ElevationProfile {
   double sd_m = 0;                  ///< standard error of a smoothed height
 };
 
-/// The elevation raster (any CRS and cell) as heights along lines. Without one everything is level
-/// at 0 and `known()` is false.
+/// The elevation raster (any CRS and cell; heights in the unit that its band states, metres if it
+/// states none) as heights along lines. Without one everything is level at 0 and `known()` is
+/// false.
 class Terrain {
  public:
   /// Throws FileError if the raster cannot be read, InputError if it has no CRS or does not reach
@@ -29,7 +30,8 @@ class Terrain {
   /// follow the plough's mean ground, not its clods (window: common practice, no source). Stations
   /// in m on the ground, rising. Doubts, each told once: "no_elevation", "elevation_outlier"
   /// (heights off their neighbours by more than five robust standard deviations and 1 m: left out,
-  /// the farthest with its place), "elevation_gap" (nearest height taken).
+  /// the farthest with its place), "elevation_gap" (nearest height taken),
+  /// "elevation_unit_not_known" (a unit of no known name, or none in a field measured in feet).
   ElevationProfile along(const Line& line, const std::vector<double>& stations_m,
                          Doubts& doubts) const;
   double at(Point place) const;  ///< 0 where unknown

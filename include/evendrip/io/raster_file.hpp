@@ -28,6 +28,7 @@ struct RasterInfo {
   Extent extent;  ///< in its own CRS
   bool has_nodata = false;
   std::vector<std::string> band_names;
+  std::vector<std::string> band_units;  ///< as the file says, "m" or "US survey foot"; often empty
 };
 /// Throws InputError: not a raster, driver not allowed, no georeference.
 RasterInfo raster_info(const FileRef& file);
