@@ -27,9 +27,10 @@ bool near_corner(double at, double low, double high) {
   return at < low + 16 || at > high - 16;
 }
 
-void draw_easting_ticks(Canvas& canvas, const MapFrame& frame, double step) {
-  for (const double x : multiples_within(frame.world.x_min, frame.world.x_max, step)) {
-    const double at = frame.to_paper({x, frame.world.y_min}).x;
+void draw_easting_ticks(Canvas& canvas, const MapFrame& frame, double step, double unit_m) {
+  for (const double x :
+       multiples_within(frame.world.x_min / unit_m, frame.world.x_max / unit_m, step)) {
+    const double at = frame.to_paper({x * unit_m, frame.world.y_min}).x;
     draw_tick(canvas, {at, frame.paper.bottom}, {at, frame.paper.bottom + 4});
     draw_tick(canvas, {at, frame.paper.top}, {at, frame.paper.top - 4});
     if (near_corner(at, frame.paper.left, frame.paper.right)) continue;
@@ -40,9 +41,10 @@ void draw_easting_ticks(Canvas& canvas, const MapFrame& frame, double step) {
   }
 }
 
-void draw_northing_ticks(Canvas& canvas, const MapFrame& frame, double step) {
-  for (const double y : multiples_within(frame.world.y_min, frame.world.y_max, step)) {
-    const double at = frame.to_paper({frame.world.x_min, y}).y;
+void draw_northing_ticks(Canvas& canvas, const MapFrame& frame, double step, double unit_m) {
+  for (const double y :
+       multiples_within(frame.world.y_min / unit_m, frame.world.y_max / unit_m, step)) {
+    const double at = frame.to_paper({frame.world.x_min, y * unit_m}).y;
     draw_tick(canvas, {frame.paper.left, at}, {frame.paper.left - 4, at});
     draw_tick(canvas, {frame.paper.right, at}, {frame.paper.right + 4, at});
     if (near_corner(at, frame.paper.top, frame.paper.bottom)) continue;
@@ -57,12 +59,12 @@ void draw_northing_ticks(Canvas& canvas, const MapFrame& frame, double step) {
 
 }  // namespace
 
-void draw_ticks(Canvas& canvas, const MapFrame& frame) {
+void draw_ticks(Canvas& canvas, const MapFrame& frame, double unit_m) {
   const PaperBox& box = frame.paper;
   // A coordinate is some 40 points wide; ticks keep twice that apart.
-  const double step = round_step(90 / frame.points_per_m(), 1);
-  draw_easting_ticks(canvas, frame, step);
-  draw_northing_ticks(canvas, frame, step);
+  const double step = round_step(90 / frame.points_per_m() / unit_m, 1);
+  draw_easting_ticks(canvas, frame, step, unit_m);
+  draw_northing_ticks(canvas, frame, step, unit_m);
   cairo_rectangle(canvas.context(), box.left, box.top, box.right - box.left, box.bottom - box.top);
   stroke_path(canvas, hairline);
 }

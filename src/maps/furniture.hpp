@@ -6,8 +6,8 @@
 
 namespace evendrip {
 
-/// The frame's line, with ticks and coordinates below it and to its left.
-void draw_ticks(Canvas& canvas, const MapFrame& frame);
+/// The frame's line, with ticks and coordinates below it and to its left, in a unit of `unit_m`.
+void draw_ticks(Canvas& canvas, const MapFrame& frame, double unit_m);
 /// Returns the width used.
 double draw_scale_bar(Canvas& canvas, const MapFrame& frame, Point top_left, double longest,
                       const Sheet& sheet);

@@ -67,13 +67,27 @@ void draw_title(Canvas& canvas, const Sheet& sheet, TextSize paper) {
   canvas.draw_text(margin, margin + 18, sheet.field + date, line);
 }
 
+/// The CRS in which coordinates are told: the stated one, be it in feet.
+const Crs& told_crs(const Sheet& sheet) {
+  return sheet.stated_crs.known() && !sheet.stated_crs.geographic ? sheet.stated_crs : sheet.crs;
+}
+
+/// "metres", "US survey feet".
+std::string units_of(const Crs& crs) {
+  const std::string& unit = crs.unit_name;
+  if (!crs.known() || crs.unit_to_metre == 1 || unit.empty()) return "metres";
+  if (unit.ends_with("foot")) return unit.substr(0, unit.size() - 4) + "feet";
+  return unit + "s";
+}
+
 std::string crs_note(const Sheet& sheet, const MapFrame& frame) {
   const double metres_per_point = 0.0254 / 72;
   const double denominator = 1 / (frame.points_per_m() * metres_per_point * sheet.scale_factor);
-  std::string crs = sheet.crs.name.empty() ? "unknown coordinate system" : sheet.crs.name;
-  if (!sheet.crs.code.empty()) crs += " (" + sheet.crs.code + ")";
-  return fmt::format("Scale 1:{:.0f} on {}. Coordinates in metres: {}.", denominator,
-                     sheet.paper == Paper::a4 ? "A4" : "Letter", crs);
+  const Crs& crs = told_crs(sheet);
+  std::string name = crs.name.empty() ? "unknown coordinate system" : crs.name;
+  if (!crs.code.empty()) name += " (" + crs.code + ")";
+  return fmt::format("Scale 1:{:.0f} on {}. Coordinates in {}: {}.", denominator,
+                     sheet.paper == Paper::a4 ? "A4" : "Letter", units_of(crs), name);
 }
 
 void draw_foot(Canvas& canvas, const Sheet& sheet, const MapFrame& frame) {
@@ -129,7 +143,7 @@ DrawnSheet draw_sheet(Canvas& canvas, const Sheet& sheet) {
   const MapFrame frame = frame_of(sheet, paper);
   DrawnSheet drawn;
   drawn.labels_left_out = draw_map(canvas, frame, sheet.drawings);
-  draw_ticks(canvas, frame);
+  draw_ticks(canvas, frame, told_crs(sheet).unit_to_metre);
   draw_title(canvas, sheet, paper);
   draw_foot(canvas, sheet, frame);
   const double column = frame.paper.right + column_gap;

@@ -79,6 +79,28 @@ TEST(DrawPdf, EmbedsTheBundledFontAloneAndKeepsTextSearchable) {
   }
 }
 
+TEST(DrawSheet, TellsCoordinatesInTheUnitOfTheStatedCrs) {
+  if (printed_by("command -v pdftotext").empty()) GTEST_SKIP() << "pdftotext is not installed";
+  Sheet sheet = example_sheet();
+  const auto file = output("feet.pdf");
+  const auto text_of = [&] {
+    draw_pdf(sheet, find_map_resources(), file);
+    return printed_by("pdftotext '" + file.string() + "' -");
+  };
+  // The example lies at 612340 m E; 1 US survey foot is 1200/3937 m (NIST SP 811, appendix B.6),
+  // so that is 2008985 ft.
+  const std::string metres = text_of();
+  EXPECT_NE(metres.find("Coordinates in metres"), std::string::npos) << metres;
+  EXPECT_NE(metres.find("\n6124"), std::string::npos) << metres;
+  sheet.stated_crs = parse_crs("EPSG:2277");
+  const std::string feet = text_of();
+  EXPECT_NE(feet.find("Coordinates in US survey feet: NAD83 / Texas Central (ftUS) (EPSG:2277)"),
+            std::string::npos)
+      << feet;
+  EXPECT_NE(feet.find("\n20092"), std::string::npos) << feet;
+  EXPECT_EQ(feet.find("\n6124"), std::string::npos) << feet;
+}
+
 TEST(DrawSheet, GivesTheSameBytesEveryTime) {
   const Sheet sheet = example_sheet();
   const MapResources resources = find_map_resources();

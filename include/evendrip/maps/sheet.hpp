@@ -58,14 +58,16 @@ struct Sheet {
   std::string field;               ///< "Heron Flat"
   std::string date;                ///< of the survey
   std::vector<std::string> notes;  ///< method line, counts, cautions; wrapped under the legend
-  Crs crs;
-  Extent extent;  ///< what must be seen, m
+  Crs crs;                         ///< of the drawings, in metres
+  Extent extent;                   ///< what must be seen, m
   UnitSystem units = UnitSystem::metric;
   Paper paper = Paper::a4;
   std::vector<Drawing> drawings;
   double scale_factor = 1;  ///< grid over ground length, for the scale bar
   double convergence_deg = 0;
   std::string caution = {};  ///< stands at the foot and is never left out
+  /// In whose unit ticks and CRS note tell coordinates: `crs` in feet, say. Unknown: that of `crs`.
+  Crs stated_crs = {};
 };
 
 /// Where styles and the font lie: beside the build or installed, found relative to the executable.
