@@ -2,6 +2,7 @@
 #include "heights.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <utility>
@@ -15,7 +16,8 @@ constexpr double least_outlier_m = 1;
 constexpr std::size_t fewest_pairs = 4;
 constexpr double least_scatter_m = 0.01;  ///< residuals below it are never distrusted
 
-double median_of(std::vector<double> values) {
+/// Reorders the values.
+double median_of(std::span<double> values) {
   if (values.empty()) return 0;
   const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
   std::nth_element(values.begin(), middle, values.end());
@@ -34,17 +36,17 @@ std::optional<double> cell_height(const Raster& heights, int row, int column) {
 std::optional<double> deviation(const Raster& heights, int row, int column) {
   const auto own = cell_height(heights, row, column);
   if (!own) return {};
-  std::vector<double> pairs;
+  std::array<double, 12> pairs{};
+  std::size_t count = 0;
   for (int down = 0; down <= 2; ++down) {
-    for (int right = -2; right <= 2; ++right) {
-      if (down == 0 && right <= 0) continue;
+    for (int right = down == 0 ? 1 : -2; right <= 2; ++right) {
       const auto a = cell_height(heights, row + down, column + right);
       const auto b = cell_height(heights, row - down, column - right);
-      if (a && b) pairs.push_back(0.5 * (*a + *b));
+      if (a && b) pairs[count++] = 0.5 * (*a + *b);
     }
   }
-  if (pairs.size() < fewest_pairs) return {};
-  return *own - median_of(std::move(pairs));
+  if (count < fewest_pairs) return {};
+  return *own - median_of(std::span(pairs).first(count));
 }
 
 double tricube(double share) {
@@ -126,7 +128,7 @@ std::vector<HeightOutlier> height_outliers(const Raster& heights) {
       if (sizes.back() > least_outlier_m) all.push_back({{row, column}, *off});
     }
   }
-  const double sd = sd_per_median_deviation * median_of(std::move(sizes));
+  const double sd = sd_per_median_deviation * median_of(sizes);
   std::erase_if(all,
                 [sd](const HeightOutlier& one) { return std::abs(one.off_m) <= outlier_sds * sd; });
   return all;
@@ -143,32 +145,37 @@ LocalLine::LocalLine(std::vector<double> stations_m, std::vector<double> values,
 
 LocalLine::Fit LocalLine::fit(double station_m, std::span<const double> trust) const {
   const auto first = std::lower_bound(stations_.begin(), stations_.end(), station_m - half_window_);
-  double s0 = 0;
+  double s0 = 0;  // sums of weights, times distance, times distance squared
   double s1 = 0;
   double s2 = 0;
-  const auto begin = static_cast<std::size_t>(first - stations_.begin());
-  std::size_t end = begin;
-  std::vector<double> weights;
-  for (; end < stations_.size() && stations_[end] <= station_m + half_window_; ++end) {
-    const double d = stations_[end] - station_m;
-    const double w = tricube(std::abs(d) / half_window_) * trust[end];
-    weights.push_back(w);
+  double v0 = 0;  // of values
+  double v1 = 0;
+  double q0 = 0;  // of squared weights
+  double q1 = 0;
+  double q2 = 0;
+  double own_weight = 0;
+  for (auto i = static_cast<std::size_t>(first - stations_.begin());
+       i < stations_.size() && stations_[i] <= station_m + half_window_; ++i) {
+    const double d = stations_[i] - station_m;
+    const double w = tricube(std::abs(d) / half_window_) * trust[i];
     s0 += w;
     s1 += w * d;
     s2 += w * d * d;
+    v0 += w * values_[i];
+    v1 += w * d * values_[i];
+    q0 += w * w;
+    q1 += w * w * d;
+    q2 += w * w * d * d;
+    if (d == 0) own_weight = w;
   }
-  Fit result;
   const double determinant = s0 * s2 - s1 * s1;
-  const bool sloped = determinant > 1e-9 * s0 * s0 * half_window_ * half_window_;
-  for (std::size_t i = begin; i < end; ++i) {
-    const double d = stations_[i] - station_m;
-    const double w = weights[i - begin];
-    const double share = sloped ? w * (s2 - s1 * d) / determinant : s0 > 0 ? w / s0 : 0;
-    result.value += share * values_[i];
-    result.noise_share += share * share;
-    if (d == 0) result.own_share = share;
+  if (determinant > 1e-9 * s0 * s0 * half_window_ * half_window_) {
+    return {(s2 * v0 - s1 * v1) / determinant,
+            (s2 * s2 * q0 - 2 * s1 * s2 * q1 + s1 * s1 * q2) / (determinant * determinant),
+            s2 * own_weight / determinant};
   }
-  return result;
+  if (s0 > 0) return {v0 / s0, q0 / (s0 * s0), own_weight / s0};
+  return {};
 }
 
 void LocalLine::settle() {
@@ -190,7 +197,7 @@ void LocalLine::settle() {
     std::vector<double> sizes(residuals.size());
     std::transform(residuals.begin(), residuals.end(), sizes.begin(),
                    [](double r) { return std::abs(r); });
-    const double deviation = median_of(std::move(sizes));
+    const double deviation = median_of(sizes);
     // Residuals are smaller than the noise by what each sample says of itself.
     const double sample_sd = sd_per_median_deviation * deviation /
                              std::sqrt(std::max(0.1, 1 - 2 * own_share + noise_share));
