@@ -66,15 +66,16 @@ void check_layout(const SimulationPlan& plan, Checks& check) {
 }
 
 void check_pipes(const SimulationPlan& plan, Checks& check) {
-  check.in("inside_diameter_mm", plan.inside_diameter_mm, 4, 100);
+  // Bores that a network takes as they stand, without asking for a slip of units.
+  check.in("inside_diameter_mm", plan.inside_diameter_mm, 8, 45);
   if (plan.max_pressure_kpa != 0) check.in("max_pressure", plan.max_pressure_kpa, 10, 2000);
   for (const double diameter_m : plan.manifold_diameters_m) {
-    check.in("manifold_diameter", diameter_m, 0.01, 1);
+    check.in("manifold_diameter", diameter_m, 0.016, 0.35);
   }
   if (plan.manifold_diameters_m.empty()) {
     check.found.push_back({"manifold_diameter", 0, "none", "one diameter or more"});
   }
-  check.in("flush_manifold_diameter", plan.flush_manifold_diameter_m, 0.01, 1);
+  check.in("flush_manifold_diameter", plan.flush_manifold_diameter_m, 0.016, 0.35);
   check.in("roughness_mm", plan.roughness_mm, 0, 2);
   if (plan.hazen_williams_c != 0) check.in("hazen_williams_c", plan.hazen_williams_c, 60, 170);
   check.in("in_soil_ratio", plan.in_soil_ratio, 0.1, 1);

@@ -71,6 +71,9 @@ TEST(PlanProblems, PipesAreCheckedToo) {
   plan.manifold_diameters_m.clear();
   EXPECT_EQ(only_problem(plan), "manifold_diameter");
   plan = test::small_plan();
+  plan.inside_diameter_mm = 160;
+  EXPECT_EQ(only_problem(plan), "inside_diameter_mm");
+  plan = test::small_plan();
   plan.in_soil_ratio = 1.2;
   EXPECT_EQ(only_problem(plan), "in_soil_ratio");
   plan = test::small_plan();
