@@ -16,12 +16,22 @@ constexpr double node_tolerance_frac = 1e-10;    // of the inflow
 constexpr double pipe_tolerance_frac = 1e-10;    // of the range of heads
 constexpr double correction_tolerance_m = 1e-6;  // of the last step; the next one is its square
 constexpr double least_inflow_m3_s = 1e-12;
+constexpr int first_iterations = 12;
+constexpr int approach_iterations = 40;
+constexpr double near_enough_m = 1e-4;  ///< last step of an approach
 constexpr int most_iterations = 200;
+constexpr double still_pressure_m =
+    1e-3;  ///< below it an outlet that approaches is a straight line
 constexpr int most_halvings = 12;
 constexpr double m3_s_per_lph = 1 / 3.6e6;
 
 std::size_t at(int index) {
   return static_cast<std::size_t>(index);
+}
+
+/// A power of the pressure throughout.
+bool can_approach(const EmitterCurve& curve) {
+  return curve.compensating_to_kpa <= 0 && curve.exponent > 0;
 }
 
 }  // namespace
@@ -38,8 +48,11 @@ NetworkNewton::NetworkNewton(const Network& network, const NetworkElimination& o
     fixed_[at(fixed.node)] = 1;
     system_.fix(fixed.node);
   }
-  point_ = {network.elevation_m, std::vector<double>(pipes, 0)};
-  step_ = {std::vector<double>(nodes, 0), std::vector<double>(pipes, 0)};
+  const std::vector<double> still(network.outlets.size(), 0);
+  point_ = {network.elevation_m, std::vector<double>(pipes, 0), still};
+  step_ = {std::vector<double>(nodes, 0), std::vector<double>(pipes, 0), still};
+  residuals_.outlet_m = still;
+  residuals_.outlet_slope = still;
   residuals_.node_m3_s.resize(nodes);
   residuals_.node_slope.resize(nodes);
   residuals_.pipe_m.resize(pipes);
@@ -61,12 +74,7 @@ void NetworkNewton::start_from_trees() {
   for (int node : forest_.order)
     if (!fixed_[at(node)]) head[at(node)] = head[at(parent_of(node, network_.pipes[feeder(node)]))];
   std::vector<double> through(head.size(), 0);
-  for (const Outlet& outlet : network_.outlets) {
-    if (!forest_.reached[at(outlet.node)]) continue;
-    const double kpa = pressure_kpa(head[at(outlet.node)] - network_.elevation_m[at(outlet.node)]);
-    through[at(outlet.node)] +=
-        outlet.factor * m3_s_per_lph * discharge_lph(network_.curves[at(outlet.curve)], kpa);
-  }
+  for (const Outlet& outlet : network_.outlets) through[at(outlet.node)] += discharge_m3_s(outlet);
   for (const FixedOutflow& outflow : network_.outflows)
     through[at(outflow.node)] += outflow.flow_m3_s;
   for (auto node = forest_.order.rbegin(); node != forest_.order.rend(); ++node) {
@@ -120,18 +128,45 @@ void NetworkNewton::add_pipes() {
 }
 
 void NetworkNewton::add_outlets() {
-  for (const Outlet& outlet : network_.outlets) {
+  std::fill(residuals_.outlet_slope.begin(), residuals_.outlet_slope.end(), 0.0);
+  for (std::size_t i = 0; i < network_.outlets.size(); ++i) {
+    const Outlet& outlet = network_.outlets[i];
     const std::size_t node = at(outlet.node);
     if (!forest_.reached[node]) continue;
     const EmitterCurve& curve = network_.curves[at(outlet.curve)];
-    const double kpa = pressure_kpa(point_.head_m[node] - network_.elevation_m[node]);
     const double per_lph = outlet.factor * m3_s_per_lph;
+    if (form_ == Outlets::approach && can_approach(curve) && per_lph > 0) {
+      approach_outlet(i, per_lph);
+      continue;
+    }
+    const double kpa = pressure_kpa(point_.head_m[node] - network_.elevation_m[node]);
     residuals_.node_m3_s[node] -= per_lph * discharge_lph(curve, kpa);
     residuals_.node_slope[node] += per_lph * kpa_per_m * discharge_slope(curve, kpa);
   }
   for (const FixedOutflow& outflow : network_.outflows)
     if (forest_.reached[at(outflow.node)])
       residuals_.node_m3_s[at(outflow.node)] -= outflow.flow_m3_s;
+}
+
+void NetworkNewton::approach_outlet(std::size_t i, double per_lph) {
+  const Outlet& outlet = network_.outlets[i];
+  const std::size_t node = at(outlet.node);
+  const double pressure_m = point_.head_m[node] - network_.elevation_m[node];
+  if (point_.outlet_m3_s[i] <= 0) point_.outlet_m3_s[i] = discharge_m3_s(outlet);
+  const double flow = point_.outlet_m3_s[i];
+  if (flow <= 0) return;
+  const EmitterCurve& curve = network_.curves[at(outlet.curve)];
+  const double still_flow = per_lph * discharge_lph(curve, pressure_kpa(still_pressure_m));
+  double asked_m = still_pressure_m * flow / still_flow;
+  double slope = still_pressure_m / still_flow;
+  if (flow > still_flow) {
+    asked_m = still_pressure_m * std::pow(flow / still_flow, 1 / curve.exponent);
+    slope = asked_m / (flow * curve.exponent);
+  }
+  residuals_.node_m3_s[node] -= flow;
+  residuals_.node_slope[node] += 1 / slope;
+  residuals_.outlet_m[i] = asked_m - pressure_m;
+  residuals_.outlet_slope[i] = slope;
 }
 
 void NetworkNewton::weigh() {
@@ -149,6 +184,8 @@ void NetworkNewton::weigh() {
     residuals_.largest_node_m3_s = std::max(residuals_.largest_node_m3_s, std::abs(rest));
   }
   for (double rest : residuals_.pipe_m) pipes += rest * rest;
+  for (std::size_t i = 0; i < residuals_.outlet_m.size(); ++i)
+    if (residuals_.outlet_slope[i] > 0) pipes += residuals_.outlet_m[i] * residuals_.outlet_m[i];
   residuals_.merit = nodes / (flow_scale_m3_s_ * flow_scale_m3_s_) + pipes;
 }
 
@@ -163,6 +200,9 @@ void NetworkNewton::solve_step() {
     right[at(pipe.from)] += g * residuals_.pipe_m[i];
     right[at(pipe.to)] -= g * residuals_.pipe_m[i];
   }
+  for (std::size_t i = 0; i < network_.outlets.size(); ++i)
+    if (residuals_.outlet_slope[i] > 0)
+      right[at(network_.outlets[i].node)] += residuals_.outlet_m[i] / residuals_.outlet_slope[i];
   for (std::size_t i = 0; i < fixed_.size(); ++i) {
     const bool wet = forest_.reached[i] != 0;
     system_.set_ground(static_cast<int>(i), wet ? residuals_.node_slope[i] : 1);
@@ -175,6 +215,11 @@ void NetworkNewton::solve_step() {
     const double fall = correction[at(pipe.from)] - correction[at(pipe.to)];
     step_.flow_m3_s[i] = open_[i] ? (fall - residuals_.pipe_m[i]) / residuals_.pipe_slope[i] : 0;
   }
+  for (std::size_t i = 0; i < network_.outlets.size(); ++i) {
+    const double slope = residuals_.outlet_slope[i];
+    const double rise = correction[at(network_.outlets[i].node)];
+    step_.outlet_m3_s[i] = slope > 0 ? (rise - residuals_.outlet_m[i]) / slope : 0;
+  }
 }
 
 /// Goes part of the step; how far the residuals are then.
@@ -183,6 +228,8 @@ double NetworkNewton::move(const Point& from, double part) {
     point_.head_m[i] = from.head_m[i] + part * step_.head_m[i];
   for (std::size_t i = 0; i < from.flow_m3_s.size(); ++i)
     point_.flow_m3_s[i] = from.flow_m3_s[i] + part * step_.flow_m3_s[i];
+  for (std::size_t i = 0; i < from.outlet_m3_s.size(); ++i)
+    point_.outlet_m3_s[i] = std::max(0.0, from.outlet_m3_s[i] + part * step_.outlet_m3_s[i]);
   evaluate();
   return residuals_.merit;
 }
@@ -194,20 +241,39 @@ bool NetworkNewton::balanced() const {
          residuals_.largest_pipe_m <= pipe_tolerance_frac * head_scale_m_;
 }
 
+double NetworkNewton::discharge_m3_s(const Outlet& outlet) const {
+  const std::size_t node = at(outlet.node);
+  if (!forest_.reached[node]) return 0;
+  const double kpa = pressure_kpa(point_.head_m[node] - network_.elevation_m[node]);
+  return outlet.factor * m3_s_per_lph * discharge_lph(network_.curves[at(outlet.curve)], kpa);
+}
+
 bool NetworkNewton::converge() {
+  iterations_ = 0;
+  if (iterate(Outlets::follow, first_iterations, Damping::give_up)) return true;
+  for (std::size_t i = 0; i < network_.outlets.size(); ++i)
+    point_.outlet_m3_s[i] = discharge_m3_s(network_.outlets[i]);
+  iterate(Outlets::approach, approach_iterations, Damping::none);
+  return iterate(Outlets::follow, most_iterations, Damping::halve);
+}
+
+bool NetworkNewton::iterate(Outlets form, int most, Damping damping) {
+  form_ = form;
   flow_scale_m3_s_ = 1;
   evaluate();
   const auto wet = static_cast<double>(forest_.order.size());
   flow_scale_m3_s_ = std::max(residuals_.inflow_m3_s, least_inflow_m3_s) / std::max(wet, 1.0);
   weigh();
-  for (iterations_ = 1; iterations_ <= most_iterations; ++iterations_) {
+  for (int i = 0; i < most; ++i) {
+    ++iterations_;
     const double merit = residuals_.merit;
     solve_step();
     const Point from = point_;
     double part = 1;
     double reached = move(from, part);
-    for (int halvings = 0; halvings < most_halvings; ++halvings) {
-      if (reached <= (1 - 1e-4 * part) * merit || balanced()) break;
+    const auto worse = [&] { return reached > (1 - 1e-4 * part) * merit && !balanced(); };
+    if (damping == Damping::give_up && worse()) return false;
+    for (int k = 0; damping == Damping::halve && k < most_halvings && worse(); ++k) {
       part /= 2;
       reached = move(from, part);
     }
@@ -216,6 +282,7 @@ bool NetworkNewton::converge() {
       last_correction_m_ = std::max(last_correction_m_, std::abs(correction));
     if (!std::isfinite(residuals_.merit)) return false;
     if (part == 1 && balanced()) return true;
+    if (form == Outlets::approach && last_correction_m_ < near_enough_m) return true;
   }
   return false;
 }

@@ -30,31 +30,43 @@ class NetworkNewton {
   struct Point {
     std::vector<double> head_m;
     std::vector<double> flow_m3_s;
+    std::vector<double> outlet_m3_s;  ///< of each outlet; only where it is an unknown of its own
   };
   struct Residuals {
-    std::vector<double> node_m3_s;   ///< in less out
-    std::vector<double> pipe_m;      ///< loss less fall of head
-    std::vector<double> pipe_slope;  ///< d loss / d flow; 0 where nothing can flow
-    std::vector<double> node_slope;  ///< d outlets' discharge / d head
+    std::vector<double> node_m3_s;     ///< in less out
+    std::vector<double> pipe_m;        ///< loss less fall of head
+    std::vector<double> pipe_slope;    ///< d loss / d flow; 0 where nothing can flow
+    std::vector<double> node_slope;    ///< d outlets' discharge / d head
+    std::vector<double> outlet_m;      ///< pressure head its flow asks for, less the one it has
+    std::vector<double> outlet_slope;  ///< d pressure head / d flow; 0 where it is not an unknown
     double merit = 0;
     double inflow_m3_s = 0;  ///< at the fixed heads that feed
     double largest_node_m3_s = 0;
     double largest_pipe_m = 0;
   };
 
+  /// Whether an outlet's discharge follows from the pressure at once, or is an unknown that meets
+  /// it by and by. The first is quick, the second finds its way where large openings and pressures
+  /// near 0 send the first to and fro, since pressure is a convex function of flow.
+  enum class Outlets { follow, approach };
+  enum class Damping { none, give_up, halve };  ///< where a full step makes matters worse
+  bool iterate(Outlets form, int most, Damping damping);
   void evaluate();
   void add_pipes();
   void add_outlets();
+  void approach_outlet(std::size_t outlet, double per_lph);
   void weigh();
   void solve_step();
   double move(const Point& from, double part);
   bool balanced() const;
+  double discharge_m3_s(const Outlet& outlet) const;
 
   const Network& network_;
   const FeedingForest& forest_;
   NetworkSystem system_;
   std::vector<char> open_;   ///< pipes that can carry
   std::vector<char> fixed_;  ///< nodes of a fixed head
+  Outlets form_ = Outlets::follow;
   Point point_;
   Point step_;
   Residuals residuals_;
