@@ -26,6 +26,17 @@ TEST(ReadField, ReadsAWholeFolderWithoutComplaint) {
   EXPECT_EQ(field.surveys[0].date, "2026-05-12");
 }
 
+TEST(ReadField, RemembersWhichFileHasWhichRole) {
+  const Field field = read_field(FieldFolder().write());
+  const auto has = [&](const char* role, const char* file) {
+    return std::find(field.layer_files.begin(), field.layer_files.end(),
+                     std::pair<std::string, std::string>(role, file)) != field.layer_files.end();
+  };
+  EXPECT_TRUE(has("laterals", "laterals.geojson"));
+  EXPECT_TRUE(has("manifolds", "manifolds.geojson"));
+  EXPECT_FALSE(has("elevation", ""));
+}
+
 TEST(ReadField, NamesTheFolderThatIsMissingOrHoldsNoDescription) {
   const std::filesystem::path folder = FieldFolder().write();
   const auto code_of = [](const std::filesystem::path& path) {

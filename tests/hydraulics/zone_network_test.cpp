@@ -7,9 +7,10 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
-#include <numeric>
 #include <set>
+#include <utility>
 
 namespace evendrip {
 namespace {
@@ -232,6 +233,40 @@ TEST(ZoneNetwork, TakesTheViscosityOfTheWatersTemperature) {
   ASSERT_TRUE(hot);
   EXPECT_DOUBLE_EQ(hot->network.frictions[0].viscosity_m2_s, kinematic_viscosity_m2_s(60));
   EXPECT_EQ(count_of(doubts, "water_temperature_beyond"), 1U);
+}
+
+TEST(ZoneNetwork, DoesNotDependOnTheOrderOrDirectionThatLinesWereDrawnIn) {
+  const Field field = field_of({.laterals = 5, .ends = LateralEnds::flush_manifold});
+  Field turned = field;
+  std::reverse(turned.laterals.begin(), turned.laterals.end());
+  for (Manifold& manifold : turned.manifolds)
+    std::reverse(manifold.line.begin(), manifold.line.end());
+  std::swap(turned.manifolds[0], turned.manifolds[1]);
+  const ZoneNetwork a = built(field);
+  const ZoneNetwork b = built(turned);
+  const NetworkState state_a = solve_network(a.network);
+  const NetworkState state_b = solve_network(b.network);
+  for (std::size_t l = 0; l < 5; ++l) {
+    for (int e = 0; e < 400; ++e) {
+      const double one =
+          state_a.discharge_lph[static_cast<std::size_t>(a.laterals[l].first_outlet + e)];
+      const double other =
+          state_b.discharge_lph[static_cast<std::size_t>(b.laterals[4 - l].first_outlet + e)];
+      EXPECT_NEAR(one, other, 1e-7);
+    }
+  }
+}
+
+TEST(ZoneNetwork, FedFromBothSidesAlikeIsSymmetric) {
+  const ZoneNetwork zone = built(field_of({.laterals = 3, .ends = LateralEnds::both_fed}));
+  const NetworkState state = solve_network(zone.network);
+  for (const NetworkLateral& lateral : zone.laterals) {
+    const auto at = [&](int e) {
+      return state.discharge_lph[static_cast<std::size_t>(lateral.first_outlet + e)];
+    };
+    for (int e = 0; e < 200; ++e) EXPECT_NEAR(at(e), at(399 - e), 1e-7);
+    EXPECT_LT(at(200), at(0));  // the lowest lies in the middle
+  }
 }
 
 TEST(ZoneNetwork, FindsThePortsOnItsPipes) {
