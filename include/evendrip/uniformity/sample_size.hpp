@@ -1,0 +1,108 @@
+// SPDX-License-Identifier: Apache-2.0
+// Was the sample large enough, and what would be: emitters needed for a chosen half-width on a
+// uniformity measure or on the mean, as so many laterals times so many emitters at least cost.
+//
+// A measure is carried to the emitters by its influence values (Serfling 1980, Approximation
+// Theorems of Mathematical Statistics; from memory): its error is that of a mean of them, so one
+// pair of components, between and within laterals, serves every measure. A plan of m laterals of
+// M and k emitters of K on each has the variance B(1/m - 1/M) + W(1/(mk) - 1/(MK)); its half-width
+// is Student's with Satterthwaite's degrees of freedom, made so large that the promised share of
+// such surveys reaches it. Cost as in Cochran 1977, Sampling Techniques, two-stage sampling (from
+// memory). Measures are fractions; half-widths are absolute fractions of a measure, relative for
+// the mean.
+#pragma once
+
+#include <limits>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "evendrip/uniformity/components.hpp"
+
+namespace evendrip {
+
+enum class PlannedMeasure { mean, statistical_uniformity, low_quarter_uniformity, christiansen };
+std::string to_text(PlannedMeasure measure);
+
+/// What each emitter adds to a measure's error, around 0; relative to the mean. Empty for an empty
+/// sample, a mean of 0, or a value that is negative or not finite.
+std::vector<double> influence_values(std::span<const double> discharges, PlannedMeasure measure);
+
+/// Variances of the influence of one lateral and of one emitter on it.
+struct PlanComponents {
+  bool computed = false;
+  std::string why_not;
+  PlannedMeasure measure = PlannedMeasure::mean;
+  double between = 0;
+  double within = 0;
+};
+/// From a survey: discharges with their laterals. Pits count to the emitters within.
+PlanComponents plan_components(std::span<const GroupedValue> discharges, PlannedMeasure measure);
+/// Without a survey: normal discharges of a CV, of whose variance a share lies between laterals.
+PlanComponents normal_plan_components(double cv, double lateral_share_frac, PlannedMeasure measure);
+
+struct PlanOptions {
+  double half_width_frac = 0.05;
+  double confidence = 0.95;
+  /// Share of surveys of the planned size that reach the half-width; 0.5 plans for the middle one.
+  double assurance = 0.9;
+  double lateral_cost = 4;  ///< of opening one more lateral, in emitters on an open one
+  double emitter_cost = 1;
+  int laterals = 0;                     ///< in the zone; 0: so many that they do not count
+  int emitters_on_a_lateral = 0;        ///< likewise
+  int most_emitters_on_a_lateral = 40;  ///< that anyone would dig
+};
+
+struct SamplingPlan {
+  bool found = false;
+  std::string why_not;
+  int laterals = 0;
+  int emitters_on_each = 0;
+  int emitters = 0;
+  double cost = 0;
+  double expected_half_width_frac = 0;  ///< of the middle survey
+  double assured_half_width_frac = 0;   ///< that the promised share of surveys reaches
+  std::string text;                     ///< "12 laterals with 4 emitters on each: 48 emitters"
+};
+
+/// Half-widths of a plan of that size; infinite for fewer than two laterals out of many.
+struct PlannedHalfWidth {
+  double variance = 0;
+  double degrees_of_freedom = 0;
+  double expected_frac = std::numeric_limits<double>::infinity();
+  double assured_frac = std::numeric_limits<double>::infinity();
+};
+PlannedHalfWidth planned_half_width(const PlanComponents& components, int laterals,
+                                    int emitters_on_each, const PlanOptions& options);
+/// The cheapest plan that is assured; of equally cheap ones that with more laterals.
+/// Throws std::invalid_argument for options that are not positive or shares outside 0 to 1.
+SamplingPlan cheapest_plan(const PlanComponents& components, const PlanOptions& options);
+
+/// Was this survey enough? Its own half-width against the wanted one, and the plan that would be.
+struct SampleJudgement {
+  PlanComponents components;
+  int laterals = 0;
+  int emitters = 0;
+  std::optional<double> half_width_frac;  ///< of this survey; nothing where it cannot be told
+  bool enough = false;
+  SamplingPlan plan;
+  std::string text;
+};
+SampleJudgement judged_sample(std::span<const GroupedValue> discharges, PlannedMeasure measure,
+                              const PlanOptions& options);
+
+/// 1.96 CV sqrt((1 + 2 CV^2)/(2 n)) at 95 %: the large-sample half-width on statistical uniformity
+/// of independent normal emitters, an approximation.
+double large_sample_half_width(double cv, int emitters, double confidence = 0.95);
+/// Emitters for the mean within a relative error: n0 = (z CV/d)^2, n = n0/(1 + n0/N), rounded up.
+/// Cochran 1977 (from memory). `population` 0: without end.
+int emitters_for_mean(double cv, double relative_error, double confidence = 0.95,
+                      int population = 0);
+/// Chance that a random sample shows no plugged emitter when a share is plugged: (1 - p)^n, or
+/// without replacement from `population` (the plugged ones rounded to whole emitters).
+double chance_to_miss_plugged(double share_frac, int emitters, int population = 0);
+/// Smallest sample that misses them with at most that chance; the population at most.
+int emitters_to_meet_plugged(double share_frac, double chance, int population = 0);
+
+}  // namespace evendrip
