@@ -83,8 +83,9 @@ cairo_status_t keep_bytes(void* kept, const unsigned char* bytes, unsigned int c
 }
 
 [[noreturn]] void drawing_failed(const std::filesystem::path& file, cairo_status_t status) {
-  throw FileError("drawing_failed", file.string(), cairo_status_to_string(status),
-                  "check that the folder can be written and that the disk is not full");
+  throw FileError("drawing_failed", file.filename().string(),
+                  std::string("the picture cannot be written: ") + cairo_status_to_string(status),
+                  "Check the free space and whether you may write there");
 }
 
 }  // namespace

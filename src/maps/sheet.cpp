@@ -208,7 +208,8 @@ FrameSize draw_frame_png(const std::vector<Drawing>& drawings, const Extent& ext
                          int longest_side_px) {
   const double longest_m = std::max(extent.width(), extent.height());
   if (!(extent.width() > 0 && extent.height() > 0)) {
-    throw FileError("empty_extent", file.string(), "a picture of an empty extent was asked for");
+    throw FileError("empty_extent", file.filename().string(),
+                    "a picture of an empty extent was asked for");
   }
   const auto pixels = [&](double metres) {
     return std::max(1, static_cast<int>(std::lround(metres / longest_m * longest_side_px)));

@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/report/story.hpp"
 
-#include <algorithm>
+#include <map>
+#include <string>
+#include <tuple>
 
 #include <fmt/format.h>
 
@@ -24,24 +26,22 @@ Doubts doubts_of(const Story& story) {
   return all;
 }
 
-Doubts summarised(const Doubts& doubts) {
+Doubts summarised(const Doubts& doubts, std::size_t most) {
+  struct Kind {
+    std::size_t count = 0;
+    std::size_t last_told = 0;  ///< index in `told`
+  };
+  std::map<std::tuple<Severity, std::string, std::string>, Kind> kinds;
   Doubts told;
-  std::vector<std::size_t> counts;
   for (const Doubt& doubt : doubts) {
-    const auto same = [&doubt](const Doubt& other) {
-      return other.code == doubt.code && other.place.file == doubt.place.file &&
-             other.severity == doubt.severity;
-    };
-    const auto known = std::find_if(told.begin(), told.end(), same);
-    if (known == told.end()) {
-      told.push_back(doubt);
-      counts.push_back(1);
-    } else {
-      ++counts[static_cast<std::size_t>(known - told.begin())];
-    }
+    Kind& kind = kinds[{doubt.severity, doubt.code, doubt.place.file}];
+    if (++kind.count > most) continue;
+    kind.last_told = told.size();
+    told.push_back(doubt);
   }
-  for (std::size_t i = 0; i < told.size(); ++i) {
-    if (counts[i] > 1) told[i].text += fmt::format(" (and {} more like it)", counts[i] - 1);
+  for (const auto& [name, kind] : kinds) {
+    if (kind.count <= most) continue;
+    told[kind.last_told].text += fmt::format(" (and {} more like it)", kind.count - most);
   }
   return told;
 }

@@ -211,8 +211,8 @@ std::string doubts_text(const Doubts& doubts) {
                    [](const Doubt& a, const Doubt& b) { return a.severity > b.severity; });
   std::string out;
   int counts[3] = {0, 0, 0};
-  for (const Doubt& doubt : sorted) {
-    ++counts[static_cast<int>(doubt.severity)];
+  for (const Doubt& doubt : sorted) ++counts[static_cast<int>(doubt.severity)];
+  for (const Doubt& doubt : summarised(sorted, most_of_a_kind)) {
     out += fmt::format("{}: {} [{}]\n", to_text(doubt.severity), to_text(doubt), doubt.code);
   }
   out += fmt::format("{} problems, {} doubts, {} notes: {}\n", counts[2], counts[1], counts[0],

@@ -21,6 +21,20 @@ TEST(Summarised, KeepsTheFirstPlaceOfEachKindInEachFile) {
   EXPECT_EQ(told[2].place.file, "b.csv");
 }
 
+TEST(Summarised, KeepsAsManyOfAKindAsAskedAndCountsTheRest) {
+  Doubts many;
+  for (std::size_t row = 1; row <= 9; ++row) {
+    many.push_back(doubt_of("far", "a.csv", row));
+    many.push_back(doubt_of("near", "a.csv", row));
+  }
+  many.resize(11);  // six of the one, five of the other
+  const Doubts told = summarised(many, 5);
+  ASSERT_EQ(told.size(), 10U);
+  EXPECT_EQ(told[8].place.row, 5U);
+  EXPECT_EQ(told[8].text, "odd (and 1 more like it)");
+  EXPECT_EQ(told[9].text, "odd");
+}
+
 TEST(Summarised, NeverMergesAProblemWithADoubt) {
   Doubt problem = doubt_of("far", "a.csv", 9);
   problem.severity = Severity::problem;

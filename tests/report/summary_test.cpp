@@ -6,6 +6,8 @@
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 
+#include <algorithm>
+
 namespace evendrip {
 namespace {
 
@@ -19,6 +21,13 @@ TEST(DoubtsText, PutsProblemsFirstAndCounts) {
             "doubt: a.csv, row 2, column x: a \"doubt\" (found \"1\", expected 2) [d]\n"
             "note: a note [n]\n"
             "1 problems, 1 doubts, 1 notes: a run would refuse\n");
+}
+
+TEST(DoubtsText, CutsManyOfOneKindShortAndCountsThemAll) {
+  const std::string text = doubts_text(Doubts(500, problem));
+  EXPECT_EQ(std::count(text.begin(), text.end(), '\n'), 21);
+  EXPECT_NE(text.find("a problem (and 480 more like it)"), std::string::npos);
+  EXPECT_NE(text.find("500 problems"), std::string::npos);
 }
 
 TEST(DoubtsText, SaysThatARunCanStartWhereNothingIsWrong) {

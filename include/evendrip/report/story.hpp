@@ -39,7 +39,12 @@ struct Story {
 /// All doubts of all rooms, in the order of the job.
 Doubts doubts_of(const Story& story);
 
-/// Doubts with the same code and file told once, with their number and the first place.
-Doubts summarised(const Doubts& doubts);
+/// So many of a kind are told one by one before the rest is counted: enough to mend by hand, few
+/// enough to read.
+inline constexpr std::size_t most_of_a_kind = 20;
+
+/// The first `most` doubts of each kind (severity, code, file), the last of them with the number of
+/// those left out.
+Doubts summarised(const Doubts& doubts, std::size_t most = 1);
 
 }  // namespace evendrip

@@ -18,7 +18,8 @@ std::string summary_text(const Story& story);
 
 /// "check" for a machine: every doubt as an object, and whether a run would refuse.
 std::string doubts_json(const Doubts& doubts);
-/// "check" for a person: one line each, problems first, then the counts.
+/// "check" for a person: one line each, problems first, then the counts; many of one kind are cut
+/// short (most_of_a_kind).
 std::string doubts_text(const Doubts& doubts);
 
 }  // namespace evendrip

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/app/command_line.hpp"
 #include "evendrip/app/commands.hpp"
+#include "evendrip/report/story.hpp"
 
 #include <fmt/format.h>
 
@@ -76,7 +77,9 @@ int main(int argc, char** argv) {
     print(result.output);
     return static_cast<int>(result.exit_code);
   } catch (const Error& error) {
-    for (const Doubt& problem : error.problems()) console.message("evendrip: " + to_text(problem));
+    for (const Doubt& problem : summarised(error.problems(), most_of_a_kind)) {
+      console.message("evendrip: " + to_text(problem));
+    }
     return static_cast<int>(error.exit_code());
   } catch (const std::bad_alloc&) {
     console.message("evendrip: out of memory; use a larger [analysis] cell or fewer threads");
