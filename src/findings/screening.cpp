@@ -15,8 +15,12 @@ namespace {
 /// to be told; common practice, no source.
 constexpr double day_to_day_sd = 0.02;
 constexpr double told_beyond_sd = 2;
-/// A zone is called sound only from this probability on; common practice, no source.
+/// A zone is called sound only from this probability on, and faulty only where that of being sound
+/// is below the other; common practice, no source.
 constexpr double sound_from = 0.75;
+constexpr double faulty_below = 0.15;
+/// A reference this much rougher than the instruments of today decides what can be told.
+constexpr double rough_reference = 1.5;
 /// The weakest of the ends that were read stands for so large a part of the zone's lines.
 constexpr double lines_of_weakest_end = 0.25;
 
@@ -33,16 +37,26 @@ bool beyond_all_errors(const std::vector<Change>& changes) {
 /// rating of the emitters is.
 const Change* within_reference_only(const std::vector<Change>& changes) {
   const auto found = std::find_if(changes.begin(), changes.end(), [](const Change& c) {
-    return beyond(c, c.instrument_sd) && !beyond(c, c.sd);
+    return c.sd > rough_reference * c.instrument_sd && beyond(c, c.instrument_sd) &&
+           !beyond(c, c.sd);
   });
   return found == changes.end() ? nullptr : &*found;
+}
+
+double probability_of(ZoneState state, const std::vector<StateBelief>& beliefs) {
+  for (const StateBelief& belief : beliefs) {
+    if (belief.state == state) return belief.probability;
+  }
+  return 0;
 }
 
 bool is_not_told(const ScreenedZone& zone) {
   if (zone.changes.empty()) return true;
   const StateBelief& best = zone.beliefs.front();
   const bool changed = beyond_all_errors(zone.changes);
-  if (best.state != ZoneState::sound) return !changed;
+  if (best.state != ZoneState::sound) {
+    return !changed || probability_of(ZoneState::sound, zone.beliefs) > faulty_below;
+  }
   return changed || best.probability < sound_from || within_reference_only(zone.changes) != nullptr;
 }
 
@@ -61,25 +75,39 @@ const StateBelief& best_fault(const ScreenedZone& zone) {
   return zone.beliefs[zone.beliefs.front().state == ZoneState::sound ? 1 : 0];
 }
 
+std::string off_by(const Change& change) {
+  return fmt::format("{} is {:.0f} % {}", to_text(change.evidence), 100 * std::abs(change.change),
+                     change.change < 0 ? "down" : "up");
+}
+
+const Change& furthest(const std::vector<Change>& changes) {
+  return *std::max_element(changes.begin(), changes.end(), [](const Change& a, const Change& b) {
+    return std::abs(a.change) / std::hypot(a.sd, day_to_day_sd) <
+           std::abs(b.change) / std::hypot(b.sd, day_to_day_sd);
+  });
+}
+
 std::string why_not_told(const Zone& spec, const ScreenedZone& zone) {
   if (zone.changes.empty()) {
     return "Not told: no reading of this zone can be compared with anything.";
   }
   const std::string guess = fmt::format("; if anything, {}", named(best_fault(zone)));
+  if (beyond_all_errors(zone.changes)) {
+    return fmt::format("Not told: {}, but the other readings do not bear that out{}.",
+                       off_by(furthest(zone.changes)), guess);
+  }
   const Change* change = within_reference_only(zone.changes);
   if (change == nullptr) {
-    return "Not told from the error of the instruments" + guess + ".";
+    return fmt::format("Not told: no change stands out from the error of measuring{}.", guess);
   }
-  const bool flow = change->dimension == Dimension::discharge;
-  if (flow && change->against != Change::Against::commissioning) {
+  if (change->dimension == Dimension::discharge) {
     return fmt::format(
-        "Not told from the emitters' rated tolerance ({:.0f} %) and the soil: flow is {:.0f} % {} "
-        "what was expected{}.",
-        100 * spec.emitter.rated_tolerance_frac, 100 * std::abs(change->change),
-        change->change < 0 ? "under" : "over", guess);
+        "Not told: {}, within the emitters' rated tolerance ({:.0f} %) and what soil and pipes "
+        "leave open{}.",
+        off_by(*change), 100 * spec.emitter.rated_tolerance_frac, guess);
   }
-  return fmt::format("Not told: {} is off by {:.0f} %, which the reference cannot judge{}.",
-                     to_text(change->evidence), 100 * std::abs(change->change), guess);
+  return fmt::format("Not told: {}, which the reference is too rough to judge{}.", off_by(*change),
+                     guess);
 }
 
 std::string verdict_of(const Zone& spec, const ScreenedZone& zone) {
@@ -124,13 +152,6 @@ double rated_flow_lph(const Field& field, int zone) {
     if (lateral.zone == zone) emitters += lateral.emitters;
   }
   return emitters * field.zones[static_cast<std::size_t>(zone)].emitter.discharge_lph;
-}
-
-double probability_of(ZoneState state, const std::vector<StateBelief>& beliefs) {
-  for (const StateBelief& belief : beliefs) {
-    if (belief.state == state) return belief.probability;
-  }
-  return 0;
 }
 
 double urgency_of(const Field& field, const ScreenedZone& zone, double whole_flow_lph) {

@@ -32,10 +32,11 @@ constexpr Cell down_little{1, 0, 0, little};
 constexpr Cell up_little{0, 0, 1, little};
 constexpr Cell down_far{1, 0, 0, great};
 constexpr Cell same_or_down{0.5, 0.5, 0, usual};
-constexpr Cell same_or_up{0, 0.5, 0.5, little};
 constexpr Cell same_or_down_little{0.5, 0.5, 0, little};
+constexpr Cell same_or_up_little{0, 0.5, 0.5, little};
 
-/// A way in which a state shows. A state may have several; their prior shares add up.
+/// A way in which a state shows. A state may have several; their prior shares add up. Gauges that
+/// move together, as those before the zone do when the supply gives way, stand in one row.
 struct Row {
   ZoneState state;
   double prior;
@@ -43,51 +44,90 @@ struct Row {
 };
 
 // Prior shares: common practice, no source. Cells: the rows of what gauge and meter changes mean,
-// from memory, with flow and far ends also in the form that is corrected for the inlet pressure.
+// from memory. Flow and far ends stand there as read; in the form that is corrected for the inlet
+// pressure they follow from the network: a lower supply leaves them as they were, and a leak in one
+// line hardly shows at the ends of others.
 // clang-format off
-constexpr std::array<Row, 13> table{{
-  // flow as metered, flow at pressure, before filter, after filter, before valve, zone inlet,
+constexpr std::array<Row, 18> table{{
+  // flow as metered, flow at pressure,
+  // before filter, after filter, before valve, zone inlet,
   // far end as read, far end at inlet, weakest end
   {ZoneState::sound, 0.49, {{
-    same, same, same, same, same, same,
+    same, same,
+    same, same, same, same,
     same, same, same}}},
-  {ZoneState::clogging, 0.12, {{
-    down, down, same_or_up, same_or_up, same_or_up, same_or_up,
-    same_or_up, same_or_up, same}}},
+  // The supply holds its pressure, or rises as less is drawn.
+  {ZoneState::clogging, 0.06, {{
+    down, down,
+    same, same, same, same,
+    same_or_up_little, same_or_up_little, same}}},
+  {ZoneState::clogging, 0.06, {{
+    down, down,
+    up_little, up_little, up_little, up_little,
+    up_little, same_or_up_little, same}}},
   {ZoneState::leak, 0.06, {{
-    up, up, down, down, down, down,
-    down, down, same_or_down}}},
-  {ZoneState::leak_behind_regulator, 0.03, {{
-    up, up, same_or_down_little, same_or_down_little, same_or_down_little, same,
-    down, down, same_or_down}}},
+    up, up,
+    down, down, down, down,
+    down, same_or_down, same_or_down}}},
+  // What lies before the regulator holds, or gives a little.
+  {ZoneState::leak_behind_regulator, 0.015, {{
+    up, up,
+    same, same, same, same,
+    down, same_or_down, same_or_down}}},
+  {ZoneState::leak_behind_regulator, 0.015, {{
+    up, up,
+    down_little, down_little, down_little, same,
+    down, same_or_down, same_or_down}}},
   {ZoneState::filter_blocked, 0.05, {{
-    down, same, up, down, down, down,
+    down, same,
+    up, down, down, down,
     down, same, same}}},
-  {ZoneState::supply_fault, 0.10, {{
-    down, same, down, down, same_or_down, down,
+  // Pump or source, and a valve or regulator between the gauges.
+  {ZoneState::supply_fault, 0.06, {{
+    down, same,
+    down, down, down, down,
     down, same, same}}},
-  // Pinched before the gauge at the zone inlet, and behind it.
-  {ZoneState::main_pinched, 0.02, {{
-    down, same, same_or_up, same_or_up, up_little, down,
+  {ZoneState::supply_fault, 0.04, {{
+    down, same,
+    same, same, same, down,
     down, same, same}}},
-  {ZoneState::main_pinched, 0.02, {{
-    down, down, same_or_up, same_or_up, same_or_up, same_or_up,
+  // Pinched before the gauge at the zone inlet; behind it, with a supply that holds or rises.
+  {ZoneState::main_pinched, 0.01, {{
+    down, same,
+    up_little, up_little, up_little, down,
+    down, same, same}}},
+  {ZoneState::main_pinched, 0.015, {{
+    down, down,
+    same, same, same, same,
     down, down, same_or_down}}},
-  {ZoneState::regulator_high, 0.02, {{
-    up, same, same_or_down_little, same_or_down_little, same_or_down_little, up,
+  {ZoneState::main_pinched, 0.015, {{
+    down, down,
+    up_little, up_little, up_little, up_little,
+    down, down, same_or_down}}},
+  {ZoneState::regulator_high, 0.01, {{
+    up, same,
+    same, same, same, up,
     up, same, same}}},
-  // The gauge stands on a line that is broken, and only some of the gauges do.
+  {ZoneState::regulator_high, 0.01, {{
+    up, same,
+    down_little, down_little, down_little, up,
+    up, same, same}}},
+  // The gauges stand on lines that are broken, or only some of them do.
   {ZoneState::local_break, 0.025, {{
-    same, same, same, same, same, same,
+    same, same,
+    same, same, same, same,
     down_far, down_far, same}}},
   {ZoneState::local_break, 0.025, {{
-    same, same, same, same, same, same,
+    same, same,
+    same, same, same, same,
     same, same, down_far}}},
   {ZoneState::wear, 0.02, {{
-    up_little, up_little, same_or_down_little, same_or_down_little, same_or_down_little,
-    same_or_down_little, down_little, down_little, same}}},
+    up_little, up_little,
+    same, same, same, same_or_down_little,
+    down_little, same_or_down_little, same}}},
   {ZoneState::meter_worn, 0.02, {{
-    down, down, same, same, same, same,
+    down, down,
+    same, same, same, same,
     same, same, same}}},
 }};
 // clang-format on
@@ -97,7 +137,7 @@ constexpr double day_to_day_sd = 0.02;
 constexpr double least_sd = 0.005;
 /// A blunder in reading: share of readings, and the scale of the Cauchy density by which they
 /// scatter, so that no change is impossible for any state. Common practice, no source.
-constexpr double blunder_share = 0.002;
+constexpr double blunder_share = 0.0005;
 constexpr double blunder_scale = 0.5;
 
 double cauchy_density(double distance, double scale) {
