@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/app/commands.hpp"
 #include "evendrip/crop/crop.hpp"
+#include "evendrip/field/commissioning.hpp"
 #include "evendrip/field/field.hpp"
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/report/summary.hpp"
@@ -31,6 +32,7 @@ void check_measurements(const Field& field, const Work& work, Doubts& all) {
   for (const SurveySource& source : field.surveys) {
     gathered(all, [&] { return read_survey(field, source.id).doubts; });
   }
+  read_commissioning(field, all);
   const Grid grid = analysis_grid(field);
   for (const CropSource& source : field.crops) {
     gathered(all, [&] { return open_crop(field, source, grid, work).doubts; });

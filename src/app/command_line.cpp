@@ -56,6 +56,23 @@ CLI::App* add_run(CLI::App& app, RunOptions& options) {
   return run;
 }
 
+CLI::App* add_screen(CLI::App& app, ScreenOptions& options) {
+  CLI::App* screen = app.add_subcommand(
+      "screen", "Learn from gauges and meter alone, without digging: what each zone suffers from");
+  screen->add_option("FIELD", options.folder, "folder with field.toml")->required();
+  screen->add_option("--survey", options.survey, "id of the survey; default the latest");
+  screen->add_flag("--commission", options.commission,
+                   "keep today's readings in FIELD/commissioning.csv, as the record of a good "
+                   "system");
+  screen->add_flag_callback(
+      "--json", [&options] { options.form = OutputForm::json; },
+      "machine-readable result on stdout");
+  screen->footer(
+      "Example: evendrip screen sample_fields/heron_flat\n"
+      "One meter or port reading suffices; catch cans are not needed.");
+  return screen;
+}
+
 CLI::App* add_simulate(CLI::App& app, SimulateOptions& options) {
   CLI::App* simulate = app.add_subcommand(
       "simulate", "Write a field folder whose truth is known, for practice and proof");
@@ -86,8 +103,10 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   app.require_subcommand(0, 1);
   CheckOptions check_options;
   RunOptions run_options;
+  ScreenOptions screen_options;
   SimulateOptions simulate_options;
   run_options.threads = hardware_threads();
+  screen_options.threads = hardware_threads();
   bool quiet = false;
   const auto tell_version = [](CLI::App& command) {
     command.set_version_flag("--version", version_text,
@@ -97,6 +116,7 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   app.add_flag("-q,--quiet", quiet, "no progress and no doubts on stderr");
   const CLI::App* check = add_check(app, check_options);
   const CLI::App* run = add_run(app, run_options);
+  const CLI::App* screen = add_screen(app, screen_options);
   const CLI::App* simulate = add_simulate(app, simulate_options);
   for (CLI::App* command : app.get_subcommands([](CLI::App*) { return true; })) {
     command->fallthrough();
@@ -116,8 +136,10 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   const auto loudness = quiet ? Console::Loudness::quiet : Console::Loudness::normal;
   if (*check) return {check_options, loudness};
   if (*run) return {run_options, loudness};
+  if (*screen) return {screen_options, loudness};
   if (*simulate) return {simulate_options, loudness};
-  throw UsageError("no command was given", "Say check, run or simulate; see evendrip --help");
+  throw UsageError("no command was given",
+                   "Say check, run, screen or simulate; see evendrip --help");
 }
 
 }  // namespace evendrip

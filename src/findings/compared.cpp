@@ -21,8 +21,8 @@ std::string pressure_text(const ScreeningInput& in, double kpa) {
   return format_quantity(kpa, Dimension::pressure, in.field.report_units, 3);
 }
 
-std::string zone_flow_text(const ScreeningInput& in, double lph) {
-  const char* unit = in.field.report_units == UnitSystem::us ? "gpm" : "m3/h";
+std::string zone_flow_text(double lph, UnitSystem units) {
+  const char* unit = units == UnitSystem::us ? "gpm" : "m3/h";
   return fmt::format("{:.4g} {}", from_canonical(lph, unit, Dimension::discharge), unit);
 }
 

@@ -18,8 +18,6 @@ const Zone& zone_of(const ScreeningInput& in, int zone);
 double flow_exponent(const Zone& zone, double kpa);
 
 std::string pressure_text(const ScreeningInput& in, double kpa);
-/// A flow of a zone in m3/h or gpm; L/h and gph are for one emitter.
-std::string zone_flow_text(const ScreeningInput& in, double lph);
 /// "at commissioning (2024-04-02)"
 std::string of_record(const ScreeningInput& in);
 

@@ -94,11 +94,12 @@ std::optional<Change> flow_against_record(const ScreeningInput& in, const MeterR
   if (!then) return std::nullopt;
   const auto factor = pressure_factor(in, reading, reference_kpa);
   Change made = flow_change(reading, *then, factor, Change::Against::commissioning);
-  made.told = fmt::format("{} metered{}, {} {}", zone_flow_text(in, reading.flow_lph),
-                          together(in, reading), zone_flow_text(in, then->value), source);
+  made.told = fmt::format(
+      "{} metered{}, {} {}", zone_flow_text(reading.flow_lph, in.field.report_units),
+      together(in, reading), zone_flow_text(then->value, in.field.report_units), source);
   if (factor) {
-    made.told +=
-        fmt::format(", which is {} at today's inlet pressure", zone_flow_text(in, made.reference));
+    made.told += fmt::format(", which is {} at today's inlet pressure",
+                             zone_flow_text(made.reference, in.field.report_units));
   }
   return made;
 }
@@ -139,8 +140,8 @@ std::optional<Change> flow_against_model(const ScreeningInput& in, const MeterRe
     made.instrument_sd = std::min(made.sd, comparison.measured_sd_lph / made.reference);
     made.told =
         fmt::format("{} metered{}, {} expected of clean emitters in the soil at these pressures",
-                    zone_flow_text(in, made.measured), together(in, reading),
-                    zone_flow_text(in, made.reference));
+                    zone_flow_text(made.measured, in.field.report_units), together(in, reading),
+                    zone_flow_text(made.reference, in.field.report_units));
     return made;
   }
   return std::nullopt;
@@ -177,7 +178,8 @@ std::optional<Change> flow_against_rating(const ScreeningInput& in, const MeterR
   if (inlet_read) made.evidence = Evidence::flow_at_pressure;
   made.told = fmt::format(
       "{} metered{}, about {} by the emitters' rating at the inlet pressure, pipe losses not known",
-      zone_flow_text(in, reading.flow_lph), together(in, reading), zone_flow_text(in, expected));
+      zone_flow_text(reading.flow_lph, in.field.report_units), together(in, reading),
+      zone_flow_text(expected, in.field.report_units));
   return made;
 }
 

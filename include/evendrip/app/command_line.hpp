@@ -15,7 +15,7 @@ struct Told {
   std::string text;
 };
 struct CommandLine {
-  std::variant<Told, CheckOptions, RunOptions, SimulateOptions> command;
+  std::variant<Told, CheckOptions, RunOptions, ScreenOptions, SimulateOptions> command;
   Console::Loudness loudness = Console::Loudness::normal;
 };
 

@@ -40,6 +40,17 @@ struct RunOptions {
 /// The whole chain; results appear at once in the output folder.
 CommandResult run(const RunOptions& options, std::stop_token stop, Console& console);
 
+struct ScreenOptions {
+  std::filesystem::path folder;
+  std::string survey;  ///< empty: the latest
+  OutputForm form = OutputForm::text;
+  bool commission = false;  ///< write today's readings as the commissioning record
+  int threads = 1;
+};
+/// What gauges and meter say of every zone, without digging. Writes only where a record is asked
+/// for: FileError "commissioning_exists" if the folder has one.
+CommandResult screen(const ScreenOptions& options, std::stop_token stop, Console& console);
+
 struct SimulateOptions {
   std::filesystem::path folder;               ///< to be made
   std::optional<std::filesystem::path> plan;  ///< TOML

@@ -3,7 +3,7 @@
 // for pressure, else against the modelled clean system, the stated inlet pressure, or one another.
 #pragma once
 
-#include <optional>
+#include <string>
 #include <vector>
 
 #include "evendrip/field/commissioning.hpp"
@@ -24,6 +24,9 @@ struct ScreeningInput {
 /// of a record is corrected by (P/Pref)^x (common practice, from memory). Doubt "filter_loss_high":
 /// the filter takes more than 50 kPa (about 7 psi; common practice, no source).
 std::vector<Change> zone_changes(const ScreeningInput& input, int zone, Doubts& doubts);
+
+/// A flow of a zone in m3/h or gpm: L/h and gph are for one emitter.
+std::string zone_flow_text(double lph, UnitSystem units);
 
 /// Today's readings as a commissioning record: every reading that was not taken while flushing, a
 /// port read more than once for the same zones by its mean.

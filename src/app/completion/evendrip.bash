@@ -5,7 +5,7 @@ _evendrip() {
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; ++i)); do
     case ${COMP_WORDS[i]} in
-      check | run | simulate) command=${COMP_WORDS[i]} && break ;;
+      check | run | screen | simulate) command=${COMP_WORDS[i]} && break ;;
     esac
   done
   case $before in
@@ -25,9 +25,10 @@ _evendrip() {
   esac
   local options="--help --version --quiet"
   case $command in
-    "") options="check run simulate --help --version --quiet" ;;
+    "") options="check run screen simulate --help --version --quiet" ;;
     check) options+=" --json" ;;
     run) options+=" --survey --output --json --threads --seed" ;;
+    screen) options+=" --survey --commission --json" ;;
     simulate) options+=" --plan --seed" ;;
   esac
   if [[ $word == -* || -z $command ]]; then

@@ -1,0 +1,112 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/app/command_line.hpp"
+#include "evendrip/app/commands.hpp"
+#include "evendrip/crs/crs.hpp"
+#include "evendrip/findings/zone_changes.hpp"
+#include "evendrip/io/results.hpp"
+#include "evendrip/report/screening_text.hpp"
+
+#include <utility>
+
+namespace evendrip {
+namespace {
+
+void append(Doubts& all, const Doubts& more) {
+  all.insert(all.end(), more.begin(), more.end());
+}
+
+std::filesystem::path record_file(const std::filesystem::path& folder) {
+  return folder / commissioning_file;
+}
+
+/// A record is made once, when the system is known to be good; it is never overwritten.
+void require_no_record(const std::filesystem::path& folder) {
+  const auto there = std::filesystem::symlink_status(record_file(folder));
+  if (!std::filesystem::exists(there)) return;
+  throw FileError("commissioning_exists", record_file(folder).string(),
+                  "there is a commissioning record already, which is not overwritten",
+                  "Move it away first, if the system was renewed since");
+}
+
+void require_readings(const Survey& survey) {
+  if (!survey.pressures.empty() || !survey.meter.empty()) return;
+  throw InputError(Doubt{"nothing_to_screen",
+                         Severity::problem,
+                         {"field.toml", "[[survey]]", 0, "pressures"},
+                         "the survey has no reading of a gauge or a meter",
+                         survey.id,
+                         "pressures or meter with at least one row",
+                         "Add a table of pressures or of meter readings, or name another survey"});
+}
+
+/// The commissioning record, which has to be readable where there is one.
+std::optional<Commissioning> record_for(const Field& field, Doubts& doubts) {
+  Doubts told;
+  auto record = read_commissioning(field, told);
+  throw_if_problem(told);
+  append(doubts, told);
+  return record;
+}
+
+/// A record of a faulty system would hide the fault for ever after.
+void warn_of_faults(const ScreeningStory& story, Doubts& doubts) {
+  for (const ScreenedZone& zone : story.screening.zones) {
+    if (zone.not_told || zone.beliefs.front().state == ZoneState::sound) continue;
+    doubts.push_back({"commissioned_with_fault",
+                      Severity::doubt,
+                      {commissioning_file, "", 0, ""},
+                      "a zone that does not look sound was recorded as good",
+                      story.field.zones[static_cast<std::size_t>(zone.zone)].id,
+                      "a system that is known to be good",
+                      "Mend the fault, move the record away and commission again"});
+  }
+}
+
+}  // namespace
+
+CommandResult screen(const ScreenOptions& options, std::stop_token stop, Console& console) {
+  Work work;
+  work.threads = options.threads;
+  work.stop = std::move(stop);
+  const auto shown = [&](const char* stage) {
+    console.stage(stage);
+    return console.with_progress(work);
+  };
+
+  if (options.commission) require_no_record(options.folder);
+  ScreeningStory story;
+  story.version = program_version();
+  story.libraries = library_versions();
+  console.stage("Reading the field");
+  story.field = read_field(options.folder);
+  throw_if_problem(story.field.doubts);
+  append(story.doubts, story.field.doubts);
+  story.survey = read_survey(story.field, options.survey);
+  throw_if_problem(story.survey.doubts);
+  append(story.doubts, story.survey.doubts);
+  require_readings(story.survey);
+  story.commissioning = record_for(story.field, story.doubts);
+
+  story.expectation =
+      expect(story.field, story.survey, hydraulic_options(story.field, story.survey.id),
+             shown("Solving the zones"));
+  append(story.doubts, story.expectation.doubts);
+  const auto meter = compare_meter(story.field, story.survey, story.expectation, story.doubts);
+  story.screening =
+      screen_zones(story.field, story.survey, story.expectation, meter, story.commissioning);
+  append(story.doubts, story.screening.doubts);
+  story.design = check_design(story.field, story.survey, story.expectation,
+                              shown("Checking the design"), story.doubts);
+  if (options.commission) {
+    story.written = record_of(story.field, story.survey);
+    warn_of_faults(story, story.doubts);
+    write_text(record_file(options.folder), commissioning_table(story.field, *story.written));
+  }
+
+  console.finish();
+  console.tell(story.doubts);
+  return {options.form == OutputForm::json ? screening_json(story) : screening_text(story),
+          ExitCode::done};
+}
+
+}  // namespace evendrip
