@@ -91,7 +91,8 @@ CommandResult screen(const ScreenOptions& options, std::stop_token stop, Console
       expect(story.field, story.survey, hydraulic_options(story.field, story.survey.id),
              shown("Solving the zones"));
   append(story.doubts, story.expectation.doubts);
-  const auto meter = compare_meter(story.field, story.survey, story.expectation, story.doubts);
+  Doubts of_meter;  // where the model fails, readings are compared with the rating below
+  const auto meter = compare_meter(story.field, story.survey, story.expectation, of_meter);
   story.screening =
       screen_zones(story.field, story.survey, story.expectation, meter, story.commissioning);
   append(story.doubts, story.screening.doubts);

@@ -17,6 +17,12 @@ double flow_exponent(const Zone& zone, double kpa) {
   return flow_lph > 0 ? discharge_slope(curve, kpa) * kpa / flow_lph : zone.emitter.exponent;
 }
 
+Reading stated_inlet(const Zone& zone) {
+  const double stated = zone.inlet_pressure_kpa;
+  if (stated > 0) return {stated, statement_sd_frac * stated};
+  return {zone.emitter.pressure_kpa, rated_pressure_sd_frac * zone.emitter.pressure_kpa};
+}
+
 std::string pressure_text(const ScreeningInput& in, double kpa) {
   return format_quantity(kpa, Dimension::pressure, in.field.report_units, 3);
 }

@@ -17,6 +17,9 @@ namespace {
 constexpr double loss_sd_frac = 0.15;
 /// Far ends of one zone differ by their height and place; common practice, no source.
 constexpr double neighbours_sd_frac = 0.05;
+/// What lines lose of their inlet pressure where the pipes are not known, and its error; common
+/// practice, no source.
+constexpr double usual_loss_frac = 0.1;
 /// Friction of a line with outlets follows about this power of the flow (Blasius).
 constexpr double friction_exponent = 1.75;
 
@@ -97,28 +100,48 @@ std::vector<std::pair<int, Reading>> end_readings(const ScreeningInput& in, int 
   return ends;
 }
 
-/// Every far end against one kind of reference: the record where it has them, else the model.
-FarEnds far_ends(const ScreeningInput& in, int zone, const Inlet& inlet) {
-  const auto readings = end_readings(in, zone);
+FarEnds ends_against_record(const ScreeningInput& in, int zone, const Inlet& inlet,
+                            const std::vector<std::pair<int, Reading>>& readings) {
   FarEnds ends;
   ends.against = Change::Against::commissioning;
   ends.given_inlet = inlet.record.has_value();
   for (const auto& [port, today] : readings) {
     if (auto end = end_against_record(in, zone, inlet, port, today)) ends.list.push_back(*end);
   }
+  return ends;
+}
+
+/// Without pipes: lines lose about a tenth of the inlet pressure.
+FarEnd end_by_rule(const ScreeningInput& in, const Reading& inlet, int port, const Reading& today) {
+  const double left = (1 - usual_loss_frac) * inlet.value;
+  return {port,
+          {at_line(in.field, port, today), {left, neighbours_sd_frac * left}},
+          std::hypot(inlet.sd / inlet.value, usual_loss_frac)};
+}
+
+/// Every far end against one kind of reference: the record where it has them, else the model, else
+/// a rule.
+FarEnds far_ends(const ScreeningInput& in, int zone, const Inlet& inlet) {
+  const auto readings = end_readings(in, zone);
+  FarEnds ends = ends_against_record(in, zone, inlet, readings);
   if (!ends.list.empty() || readings.empty()) return ends;
-  const ExpectedZone& expected = in.expectation.zones[static_cast<std::size_t>(zone)];
-  const double stated = zone_of(in, zone).inlet_pressure_kpa;
-  if (!expected.computed || !expected.network || (!inlet.today && !(stated > 0))) return ends;
-  ends.against = Change::Against::model;
-  ends.given_inlet = inlet.today.has_value();
-  const Reading at_inlet = inlet.today ? at_line(in.field, inlet.port, *inlet.today)
-                                       : Reading{stated, statement_sd_frac * stated};
+  const Reading at_inlet =
+      inlet.today ? at_line(in.field, inlet.port, *inlet.today) : stated_inlet(zone_of(in, zone));
   if (!(at_inlet.value > 0)) return ends;
-  const CleanZone clean(expected, at_inlet.value);
+  ends.given_inlet = inlet.today.has_value();
+  const ExpectedZone& expected = in.expectation.zones[static_cast<std::size_t>(zone)];
+  if (expected.computed && expected.network) {
+    ends.against = Change::Against::model;
+    const CleanZone clean(expected, at_inlet.value);
+    for (const auto& [port, today] : readings) {
+      const auto end = end_against_model(in, clean, at_inlet.value, at_inlet.sd, port, today);
+      if (end) ends.list.push_back(*end);
+    }
+    if (!ends.list.empty()) return ends;
+  }
+  ends.against = Change::Against::rule;
   for (const auto& [port, today] : readings) {
-    const auto end = end_against_model(in, clean, at_inlet.value, at_inlet.sd, port, today);
-    if (end) ends.list.push_back(*end);
+    ends.list.push_back(end_by_rule(in, at_inlet, port, today));
   }
   return ends;
 }
@@ -127,6 +150,20 @@ double median(std::vector<double> values) {
   std::sort(values.begin(), values.end());
   const std::size_t half = values.size() / 2;
   return values.size() % 2 == 1 ? values[half] : 0.5 * (values[half - 1] + values[half]);
+}
+
+/// Where the expected pressure of an end comes from.
+std::string expected_words(const ScreeningInput& in, const FarEnds& ends) {
+  const char* inlet = ends.given_inlet ? "read" : "known from field.toml";
+  switch (ends.against) {
+    case Change::Against::commissioning:
+      return ends.given_inlet ? "that the record leaves there at today's inlet pressure"
+                              : of_record(in);
+    case Change::Against::model:
+      return fmt::format("by calculation at the inlet pressure {}", inlet);
+    default:
+      return fmt::format("if lines lose a tenth of the inlet pressure {}", inlet);
+  }
 }
 
 void far_end_change(const ScreeningInput& in, const FarEnds& ends, std::vector<Change>& changes) {
@@ -155,19 +192,17 @@ void far_end_change(const ScreeningInput& in, const FarEnds& ends, std::vector<C
   if (ends.list.size() == 1) {
     made.measured = first.both.reading.value;
     made.reference = first.both.reference.value;
-    made.told = fmt::format(
-        "{} at {}, {} expected {}", pressure_text(in, made.measured),
-        in.field.ports[static_cast<std::size_t>(first.port)].id, pressure_text(in, made.reference),
-        ends.given_inlet ? "from the inlet pressure" : "without an inlet gauge");
+    made.told = fmt::format("{} at {}, {} {}", pressure_text(in, made.measured),
+                            in.field.ports[static_cast<std::size_t>(first.port)].id,
+                            pressure_text(in, made.reference), expected_words(in, ends));
   } else {
-    made.told =
-        fmt::format("middle of {} far ends, against what was expected {}", ends.list.size(),
-                    ends.given_inlet ? "from the inlet pressure" : "without an inlet gauge");
+    made.told = fmt::format("middle of {} far ends, each against the pressure {}", ends.list.size(),
+                            expected_words(in, ends));
   }
   changes.push_back(std::move(made));
 }
 
-/// Ratio of each far end to its reference, or the plain readings where there is none.
+/// Ratio of each far end to its reference.
 struct EndRatio {
   int port = -1;
   double ratio = 0;
@@ -175,21 +210,11 @@ struct EndRatio {
   double reading_kpa = 0;
 };
 
-std::vector<EndRatio> end_ratios(const ScreeningInput& in, int zone, const FarEnds& ends) {
+std::vector<EndRatio> end_ratios(const FarEnds& ends) {
   std::vector<EndRatio> ratios;
   for (const FarEnd& end : ends.list) {
     const Change one = ratio_change(Evidence::weakest_end, end.both, ends.against);
     ratios.push_back({end.port, 1 + one.change, one.sd, end.both.reading.value});
-  }
-  if (!ratios.empty()) return ratios;
-  std::vector<double> plain;
-  const auto readings = end_readings(in, zone);
-  for (const auto& [port, today] : readings) plain.push_back(at_line(in.field, port, today).value);
-  if (plain.empty() || !(median(plain) > 0)) return ratios;
-  for (std::size_t i = 0; i < readings.size(); ++i) {
-    const auto& [port, today] = readings[i];
-    ratios.push_back({port, plain[i] / median(plain),
-                      std::hypot(today.sd / median(plain), neighbours_sd_frac), plain[i]});
   }
   return ratios;
 }
@@ -203,9 +228,9 @@ double lowest_of(std::size_t n) {
   return 1.54 + 0.42 * std::log(static_cast<double>(n) / 10);
 }
 
-void weakest_end_change(const ScreeningInput& in, int zone, const FarEnds& ends,
+void weakest_end_change(const ScreeningInput& in, const FarEnds& ends,
                         std::vector<Change>& changes) {
-  const std::vector<EndRatio> ratios = end_ratios(in, zone, ends);
+  const std::vector<EndRatio> ratios = end_ratios(ends);
   if (ratios.size() < 2) return;
   const auto lowest =
       std::min_element(ratios.begin(), ratios.end(),
@@ -237,7 +262,7 @@ void weakest_end_change(const ScreeningInput& in, int zone, const FarEnds& ends,
 void add_far_ends(const ScreeningInput& in, int zone, std::vector<Change>& changes) {
   const FarEnds ends = far_ends(in, zone, inlet_of(in, zone));
   far_end_change(in, ends, changes);
-  weakest_end_change(in, zone, ends, changes);
+  weakest_end_change(in, ends, changes);
 }
 
 }  // namespace evendrip

@@ -147,39 +147,45 @@ std::optional<Change> flow_against_model(const ScreeningInput& in, const MeterRe
   return std::nullopt;
 }
 
-/// Without pipes: all emitters at the inlet pressure, by their rating.
-std::optional<Change> flow_against_rating(const ScreeningInput& in, const MeterReading& reading) {
-  double expected = 0;
-  double variance_frac = 0;
-  bool inlet_read = true;
-  for (const int zone : reading.zones) {
-    const Zone& spec = zone_of(in, zone);
-    const Inlet inlet = inlet_of(in, zone);
-    inlet_read = inlet_read && inlet.today.has_value();
-    const double kpa =
-        inlet.today ? at_line(in.field, inlet.port, *inlet.today).value : spec.inlet_pressure_kpa;
-    double emitters = 0;
-    for (const Lateral& lateral : in.field.laterals) {
-      if (lateral.zone == zone) emitters += lateral.emitters;
-    }
-    if (!(kpa > 0) || emitters == 0) return std::nullopt;
-    const double one = discharge_lph(curve_of(spec.emitter), kpa);
-    const Estimate soil = in_soil_ratio(spec.emitter.discharge_lph);
-    expected += emitters * one * soil.value;
-    const double inlet_frac =
-        inlet.today ? inlet.today->sd / inlet.today->value : statement_sd_frac;
-    variance_frac = std::max(variance_frac, std::pow(spec.emitter.rated_tolerance_frac, 2) +
-                                                std::pow(soil.sd / soil.value, 2) +
-                                                std::pow(unknown_pipes_sd_frac, 2) +
-                                                std::pow(flow_exponent(spec, kpa) * inlet_frac, 2));
+/// Emitters of one zone at the inlet pressure, in the soil, by their rating.
+std::optional<Reading> rated_flow(const ScreeningInput& in, int zone) {
+  const Zone& spec = zone_of(in, zone);
+  const Inlet inlet = inlet_of(in, zone);
+  const Reading kpa =
+      inlet.today ? at_line(in.field, inlet.port, *inlet.today) : stated_inlet(spec);
+  double emitters = 0;
+  for (const Lateral& lateral : in.field.laterals) {
+    if (lateral.zone == zone) emitters += lateral.emitters;
   }
-  Change made = flow_change(reading, {expected, std::sqrt(variance_frac) * expected}, std::nullopt,
-                            Change::Against::statement);
+  if (!(kpa.value > 0) || emitters == 0) return std::nullopt;
+  const Estimate soil = in_soil_ratio(spec.emitter.discharge_lph);
+  const double flow = emitters * discharge_lph(curve_of(spec.emitter), kpa.value) * soil.value;
+  const double of_emitters = std::hypot(spec.emitter.rated_tolerance_frac, soil.sd / soil.value);
+  const double of_pressure =
+      std::hypot(unknown_pipes_sd_frac, flow_exponent(spec, kpa.value) * kpa.sd / kpa.value);
+  return Reading{flow, std::hypot(of_emitters, of_pressure) * flow};
+}
+
+/// Without pipes; the zones of one reading share soil and make of emitters, so errors add up.
+std::optional<Change> flow_against_rating(const ScreeningInput& in, const MeterReading& reading) {
+  Reading expected;
+  bool inlet_read = true;
+  bool inlet_stated = true;
+  for (const int zone : reading.zones) {
+    const auto flow = rated_flow(in, zone);
+    if (!flow) return std::nullopt;
+    expected = {expected.value + flow->value, expected.sd + flow->sd};
+    const bool read = inlet_of(in, zone).today.has_value();
+    inlet_read = inlet_read && read;
+    inlet_stated = inlet_stated && (read || zone_of(in, zone).inlet_pressure_kpa > 0);
+  }
+  Change made = flow_change(reading, expected, std::nullopt, Change::Against::rating);
   if (inlet_read) made.evidence = Evidence::flow_at_pressure;
   made.told = fmt::format(
-      "{} metered{}, about {} by the emitters' rating at the inlet pressure, pipe losses not known",
+      "{} metered{}, about {} by the emitters' rating {}; pipe losses not known",
       zone_flow_text(reading.flow_lph, in.field.report_units), together(in, reading),
-      zone_flow_text(expected, in.field.report_units));
+      zone_flow_text(expected.value, in.field.report_units),
+      inlet_stated ? "at the inlet pressure" : "at their rated pressure, the inlet's not known");
   return made;
 }
 

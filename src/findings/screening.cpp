@@ -15,6 +15,7 @@ namespace {
 /// to be told; common practice, no source.
 constexpr double day_to_day_sd = 0.02;
 constexpr double told_beyond_sd = 2;
+constexpr double clear_beyond_sd = 3;
 /// A zone is called sound only from this probability on, and faulty only where that of being sound
 /// is below the other; common practice, no source.
 constexpr double sound_from = 0.75;
@@ -80,10 +81,13 @@ std::string off_by(const Change& change) {
                      change.change < 0 ? "down" : "up");
 }
 
+double errors_away(const Change& change) {
+  return std::abs(change.change) / std::hypot(change.sd, day_to_day_sd);
+}
+
 const Change& furthest(const std::vector<Change>& changes) {
   return *std::max_element(changes.begin(), changes.end(), [](const Change& a, const Change& b) {
-    return std::abs(a.change) / std::hypot(a.sd, day_to_day_sd) <
-           std::abs(b.change) / std::hypot(b.sd, day_to_day_sd);
+    return errors_away(a) < errors_away(b);
   });
 }
 
@@ -93,8 +97,12 @@ std::string why_not_told(const Zone& spec, const ScreenedZone& zone) {
   }
   const std::string guess = fmt::format("; if anything, {}", named(best_fault(zone)));
   if (beyond_all_errors(zone.changes)) {
-    return fmt::format("Not told: {}, but the other readings do not bear that out{}.",
-                       off_by(furthest(zone.changes)), guess);
+    const Change& change = furthest(zone.changes);
+    return fmt::format("Not told: {}, {}{}.", off_by(change),
+                       errors_away(change) < clear_beyond_sd
+                           ? "at the edge of what its error allows"
+                           : "but the other readings do not bear that out",
+                       guess);
   }
   const Change* change = within_reference_only(zone.changes);
   if (change == nullptr) {
@@ -133,8 +141,11 @@ std::string check_of(const ScreenedZone& zone) {
   }
   const ZoneState state = best_fault(zone).state;
   if (!zone.not_told) return first_check(state);
-  return "Read again with better instruments, and more far ends; a commissioning record makes the "
-         "next reading sharper. " +
+  const bool recorded = std::any_of(zone.changes.begin(), zone.changes.end(), [](const Change& c) {
+    return c.against == Change::Against::commissioning;
+  });
+  const std::string sharper = recorded ? "" : "; a commissioning record would make it sharper";
+  return "Read again, with finer instruments and at more far ends" + sharper + ". " +
          first_check(state);
 }
 

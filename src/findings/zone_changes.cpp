@@ -48,21 +48,23 @@ void upstream_changes(const ScreeningInput& in, int zone, std::vector<Change>& c
 void inlet_change(const ScreeningInput& in, int zone, const Inlet& inlet,
                   std::vector<Change>& changes) {
   if (!inlet.today) return;
-  const double stated = zone_of(in, zone).inlet_pressure_kpa;
   if (inlet.record) {
     changes.push_back(ratio_change(Evidence::zone_inlet, {*inlet.today, *inlet.record},
                                    Change::Against::commissioning));
     changes.back().told = fmt::format("{} read, {} {}", pressure_text(in, inlet.today->value),
                                       pressure_text(in, inlet.record->value), of_record(in));
-  } else if (stated > 0) {
-    const Reading reference{stated, statement_sd_frac * stated};
-    changes.push_back(ratio_change(Evidence::zone_inlet,
-                                   {at_line(in.field, inlet.port, *inlet.today), reference},
-                                   Change::Against::statement));
-    changes.back().told =
-        fmt::format("{} at the line, {} stated in field.toml",
-                    pressure_text(in, changes.back().measured), pressure_text(in, stated));
+    return;
   }
+  const Zone& spec = zone_of(in, zone);
+  const Reading reference = stated_inlet(spec);
+  changes.push_back(ratio_change(
+      Evidence::zone_inlet, {at_line(in.field, inlet.port, *inlet.today), reference},
+      spec.inlet_pressure_kpa > 0 ? Change::Against::statement : Change::Against::rating));
+  changes.back().told = fmt::format(
+      "{} at the line, {} {}", pressure_text(in, changes.back().measured),
+      pressure_text(in, reference.value),
+      spec.inlet_pressure_kpa > 0 ? "stated in field.toml"
+                                  : "is the emitters' rated pressure; no inlet_pressure is stated");
 }
 
 void tell_filter_loss(const ScreeningInput& in, int zone, Doubts& doubts) {

@@ -268,6 +268,10 @@ std::string to_text(Change::Against against) {
       return "commissioning record";
     case Change::Against::statement:
       return "stated in field.toml";
+    case Change::Against::rating:
+      return "emitters' rating";
+    case Change::Against::rule:
+      return "common practice";
     case Change::Against::model:
       return "clean system by calculation";
     case Change::Against::neighbours:

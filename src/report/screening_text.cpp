@@ -33,6 +33,12 @@ std::string wrapped(const std::string& first, const std::string& text) {
   return out + line + "\n";
 }
 
+/// "+8", "-12"; "0" for what rounds to nothing.
+std::string signed_percent(double share) {
+  const double percent = std::round(100 * share);
+  return percent == 0 ? "0" : fmt::format("{:+.0f}", percent);
+}
+
 class Told {
  public:
   explicit Told(const ScreeningStory& story)
@@ -76,8 +82,8 @@ class Told {
     std::string out =
         fmt::format("    {:<45}{:>7}{:>8}  {}\n", "evidence", "change", "error", "against");
     for (const Change& change : screened.changes) {
-      out += fmt::format("    {:<45}{:>+5.0f} %{:>6.1f} %  {}\n", to_text(change.evidence),
-                         100 * change.change, 100 * change.sd, to_text(change.against));
+      out += fmt::format("    {:<45}{:>5} %{:>6.1f} %  {}\n", to_text(change.evidence),
+                         signed_percent(change.change), 100 * change.sd, to_text(change.against));
       out += wrapped("      ", change.told);
     }
     return out;
@@ -105,13 +111,20 @@ class Told {
         f.lines_open, f.lines_open == 1 ? "line" : "lines", pressure(f.inlet_pressure_kpa),
         lateral(f.slowest_lateral), velocity(f.smallest_velocity_m_s), velocity(0.3), velocity(0.5),
         velocity(0.6));
-    if (one_by_one) {
-      out += f.lines_at_once > 0
-                 ? fmt::format(" Up to {} neighbours reach the goal together.", f.lines_at_once)
-                 : std::string(" Not even one line alone reaches the goal.");
-    }
-    out += needed_inlet(check) + supply(check);
-    return wrapped("      ", out);
+    if (one_by_one) out += lines_at_once(check);
+    if (!f.reaches_0_3) out += needed_inlet(check);
+    return wrapped("      ", out + supply(check));
+  }
+
+  std::string lines_at_once(const DesignCheck& check) const {
+    const int most = check.flush->lines_at_once;
+    const auto all =
+        std::count_if(field_.laterals.begin(), field_.laterals.end(),
+                      [&](const Lateral& candidate) { return candidate.zone == check.zone; });
+    if (most == 0) return " Not even one line alone reaches the goal.";
+    if (most == all) return fmt::format(" All {} lines reach the goal even together.", most);
+    if (most == 1) return " One line alone reaches the goal, two together do not.";
+    return fmt::format(" Up to {} neighbours reach the goal together.", most);
   }
 
   std::string needed_inlet(const DesignCheck& check) const {
@@ -149,8 +162,9 @@ class Told {
     std::string out = "\nDesign check: clean emitters at today's inlet pressure\n";
     for (const DesignCheck& check : story_.design) {
       out += fmt::format(
-          "    {}: emission uniformity by design {:.0f} %, flow variation {:.0f} % (from memory: "
-          "under 10 good,\n      10 to 20 acceptable)\n",
+          "    {}  Emission uniformity by design {:.0f} %; flow varies by {:.0f} % between "
+          "emitters\n"
+          "      (common practice: under 10 % is good, 10 to 20 % acceptable).\n",
           zone(check.zone).id, 100 * check.emission_uniformity, 100 * check.flow_variation);
       out += wrapped("      ",
                      fmt::format("Pressure from {} ({}, {} from its supply end) to {} ({}, {}){}.",

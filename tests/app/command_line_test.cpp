@@ -34,10 +34,22 @@ TEST(CommandLine, ReadsCheckAndSimulate) {
   EXPECT_EQ(simulate.seed, 9U);
 }
 
+TEST(CommandLine, ReadsEveryOptionOfScreen) {
+  const CommandLine line =
+      parse_command_line({"screen", "field", "--survey", "spring", "--commission", "--json"});
+  const auto& options = std::get<ScreenOptions>(line.command);
+  EXPECT_EQ(options.folder, "field");
+  EXPECT_EQ(options.survey, "spring");
+  EXPECT_TRUE(options.commission);
+  EXPECT_EQ(options.form, OutputForm::json);
+  EXPECT_FALSE(std::get<ScreenOptions>(parse_command_line({"screen", "f"}).command).commission);
+}
+
 TEST(CommandLine, HelpOfEveryCommandShowsAnExample) {
   for (const std::vector<std::string>& arguments : {std::vector<std::string>{"--help"},
                                                     {"check", "--help"},
                                                     {"run", "--help"},
+                                                    {"screen", "--help"},
                                                     {"simulate", "--help"}}) {
     const CommandLine line = parse_command_line(arguments);
     EXPECT_NE(std::get<Told>(line.command).text.find("Example: evendrip "), std::string::npos);
@@ -60,6 +72,7 @@ TEST(CommandLine, RefusesWhatItDoesNotKnow) {
   EXPECT_THROW(parse_command_line({}), UsageError);
   EXPECT_THROW(parse_command_line({"run"}), UsageError);
   EXPECT_THROW(parse_command_line({"dance"}), UsageError);
+  EXPECT_THROW(parse_command_line({"screen"}), UsageError);
   EXPECT_THROW(parse_command_line({"run", "f", "--threads", "0"}), UsageError);
   EXPECT_THROW(parse_command_line({"run", "f", "--threads", "two"}), UsageError);
   EXPECT_THROW(parse_command_line({"run", "f", "--colour"}), UsageError);

@@ -190,7 +190,35 @@ TEST(ZoneChanges, TheWeakestEndStandsOutFromTheOthersAlsoWithoutAnyReference) {
   EXPECT_EQ(weakest->against, Change::Against::neighbours);
   EXPECT_LT(weakest->change, -0.45);
   EXPECT_THAT(weakest->told, HasSubstr("end2"));
-  EXPECT_FALSE(one.change(Evidence::far_end_as_read));
+}
+
+TEST(ZoneChanges, WithoutPipesOrRecordLinesAreTakenToLoseATenth) {
+  Case one;
+  one.read("inlet", 100);
+  one.read("end0", 72);
+  const auto end = one.change(Evidence::far_end_at_inlet);
+  ASSERT_TRUE(end);
+  EXPECT_EQ(end->against, Change::Against::rule);
+  EXPECT_NEAR(end->change, -0.2, 1e-12);
+  EXPECT_GT(end->sd, 0.1);
+}
+
+TEST(ZoneChanges, WithoutAStatedInletPressureTheRatedOneStandsWithAWideError) {
+  Case one;
+  one.field.zones[0].inlet_pressure_kpa = 0;
+  one.read("inlet", 60);
+  auto inlet = one.change(Evidence::zone_inlet);
+  ASSERT_TRUE(inlet);
+  EXPECT_EQ(inlet->against, Change::Against::rating);
+  EXPECT_NEAR(inlet->change, -0.4, 1e-12);
+  EXPECT_GT(inlet->sd, 0.15);
+  one.survey.pressures.clear();
+  one.metered(1000);
+  const auto flow = one.change(Evidence::flow_as_metered);
+  ASSERT_TRUE(flow);
+  // 6 lines of 300 emitters, 1 L/h at 100 kPa, 0.905 of it in the soil.
+  EXPECT_NEAR(flow->reference, 6 * 300 * 0.905, 1e-6);
+  EXPECT_THAT(flow->told, HasSubstr("rated pressure"));
 }
 
 TEST(ZoneChanges, EndsThatDifferByChanceAloneHaveNoWeakest) {

@@ -40,7 +40,14 @@ struct Change {
   double change = 0;         ///< ratio minus 1: -0.08 is 8 % down
   double sd = 0;             ///< standard deviation of `change`, reference included
   double instrument_sd = 0;  ///< the part of `sd` that gauges and meter of today bring
-  enum class Against { commissioning, statement, model, neighbours } against = Against::model;
+  enum class Against {
+    commissioning,
+    statement,
+    rating,
+    rule,
+    model,
+    neighbours
+  } against = Against::model;
   Dimension dimension = Dimension::pressure;
   double measured = std::numeric_limits<double>::quiet_NaN();  ///< canonical unit
   double reference = std::numeric_limits<double>::quiet_NaN();
