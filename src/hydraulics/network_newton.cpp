@@ -14,7 +14,7 @@ namespace {
 // Ten times tighter than what is promised.
 constexpr double node_tolerance_frac = 1e-10;    // of the inflow
 constexpr double pipe_tolerance_frac = 1e-10;    // of the range of heads
-constexpr double correction_tolerance_m = 1e-6;  // of the last step; the next one is its square
+constexpr double correction_tolerance_m = 3e-5;  // of the last step; the next one is its square
 constexpr double least_inflow_m3_s = 1e-12;
 constexpr int first_iterations = 12;
 constexpr int approach_iterations = 40;
@@ -268,6 +268,9 @@ bool NetworkNewton::iterate(Outlets form, int most, Damping damping) {
     ++iterations_;
     const double merit = residuals_.merit;
     solve_step();
+    last_correction_m_ = 0;
+    for (double correction : step_.head_m)
+      last_correction_m_ = std::max(last_correction_m_, std::abs(correction));
     const Point from = point_;
     double part = 1;
     double reached = move(from, part);
@@ -277,9 +280,6 @@ bool NetworkNewton::iterate(Outlets form, int most, Damping damping) {
       part /= 2;
       reached = move(from, part);
     }
-    last_correction_m_ = 0;
-    for (double correction : step_.head_m)
-      last_correction_m_ = std::max(last_correction_m_, std::abs(correction));
     if (!std::isfinite(residuals_.merit)) return false;
     if (part == 1 && balanced()) return true;
     if (form == Outlets::approach && last_correction_m_ < near_enough_m) return true;
