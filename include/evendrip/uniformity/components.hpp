@@ -3,9 +3,10 @@
 // every lateral may show another number of emitters.
 //
 // Random effects by restricted maximum likelihood: Patterson & Thompson 1971, Biometrika 58:545-554
-// (from memory); standard errors from the observed information, limits from the profile of the
-// restricted likelihood. Values may be any response (discharge over its mean, logarithm of
-// performance); variances are in its square. Agrees with R nlme 3.1 to 1e-4 of the variances.
+// (from memory); standard errors from the observed information, limits by normal theory on the
+// logarithm of a variance, from a zero estimate by the profile of the restricted likelihood. Values
+// may be any response of order 1 (discharge over its mean, logarithm of performance): scatter below
+// 1e-11 counts as rounding. Variances are in its square. Agrees with R nlme 3.1 to 1e-4.
 #pragma once
 
 #include <optional>
@@ -26,7 +27,7 @@ struct VarianceComponent {
   double variance = 0;
   /// Nothing where the estimate stands at zero: there a standard error misleads, the limits tell.
   std::optional<double> standard_error;
-  /// 95 % limits by the profile of the restricted likelihood; no upper one where it has no end.
+  /// 95 %, one-sided from a zero estimate; no upper limit where the data give none.
   double lower = 0;
   std::optional<double> upper;
 };
@@ -69,7 +70,8 @@ struct Trend {
   double slope = 0;  ///< of the response from one end of a lateral (0) to the other (1)
   double standard_error = 0;
   double t = 0;
-  double degrees_of_freedom = 0;  ///< inner level: emitters (or pits) less laterals less 1
+  /// Of the level where the covariate varies most: units there less groups above less 1.
+  double degrees_of_freedom = 0;
   double p_two_sided = 1;
   double lower = 0;  ///< 95 %
   double upper = 0;
@@ -79,8 +81,8 @@ struct Trend {
   double within_variance = 0;
 };
 
-/// Needs an emitter count above laterals + 1 and a covariate that varies along some lateral; one
-/// lateral alone is an ordinary straight line. Not computed, with the reason, otherwise.
+/// One lateral alone is an ordinary straight line. Not computed, with the reason, where the
+/// covariate varies along no lateral, too few emitters stand on each, or there is no scatter.
 Trend trend_along(std::span<const GroupedValue> values,
                   PitLevel level = PitLevel::where_data_allow);
 

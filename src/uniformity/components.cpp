@@ -1,0 +1,322 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/uniformity/components.hpp"
+
+#include "restricted_likelihood.hpp"
+
+#include <Eigen/Dense>
+#include <boost/math/distributions/normal.hpp>
+#include <boost/math/distributions/students_t.hpp>
+#include <boost/math/tools/roots.hpp>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstddef>
+#include <limits>
+#include <map>
+#include <set>
+#include <utility>
+#include <vector>
+
+namespace evendrip {
+namespace {
+
+constexpr double confidence_tail = 0.025;
+// Half the 90 % point of chi-square on one degree: one-sided 95 % from a zero estimate.
+constexpr double likelihood_drop = 2.705543454 / 2;
+// Scatter below 1e-11 of values of order 1 is rounding.
+constexpr double rounding_frac = 1e-22;
+
+double rounding_of(const NestedSums& sums, double mean) {
+  return rounding_frac * (sums.total_yy + sums.emitters * (1 + mean * mean));
+}
+
+std::string not_usable(std::span<const GroupedValue> values) {
+  if (values.empty()) return "no emitter has a value";
+  for (const GroupedValue& v : values) {
+    if (!std::isfinite(v.value)) return "a value is not finite";
+    if (v.lateral < 0) return "an emitter is on no lateral that is told";
+  }
+  return "";
+}
+
+std::string too_little_for_components(const NestedSums& sums) {
+  if (sums.laterals.size() < 2) {
+    return "one lateral alone tells nothing of the differences between laterals";
+  }
+  if (sums.emitters <= static_cast<double>(sums.laterals.size())) {
+    return "every lateral shows one emitter: differences between and within laterals cannot be "
+           "told apart";
+  }
+  return "";
+}
+
+/// Pits are a level of their own where both they and the laterals repeat.
+Grouping grouping_of(std::span<const GroupedValue> values, PitLevel level) {
+  if (level == PitLevel::none) return Grouping::laterals;
+  std::map<std::pair<int, int>, int> emitters;
+  std::map<int, std::set<std::pair<int, int>>> pits;
+  int own = -1;
+  for (const GroupedValue& v : values) {
+    const std::pair<int, int> pit(v.lateral, v.pit >= 0 ? v.pit : own--);
+    ++emitters[pit];
+    pits[v.lateral].insert(pit);
+  }
+  const bool shared = std::any_of(emitters.begin(), emitters.end(),
+                                  [](const auto& entry) { return entry.second > 1; });
+  const bool several = std::any_of(pits.begin(), pits.end(),
+                                   [](const auto& entry) { return entry.second.size() > 1; });
+  return shared && several ? Grouping::pits_in_laterals : Grouping::laterals;
+}
+
+double& level_of(Variances& variances, std::size_t level) {
+  return level == 0 ? variances.lateral : level == 1 ? variances.pit : variances.within;
+}
+
+/// Minus the second derivatives of the likelihood by logarithms of the positive variances.
+Eigen::MatrixXd observed_information(const NestedSums& sums, const Variances& at,
+                                     const std::vector<std::size_t>& levels) {
+  constexpr double step = 1e-3;
+  const auto moved = [&](std::size_t i, double di, std::size_t j, double dj) {
+    Variances variances = at;
+    level_of(variances, levels[i]) *= std::exp(di);
+    level_of(variances, levels[j]) *= std::exp(dj);
+    return log_likelihood(sums, FixedPart::mean, variances);
+  };
+  const auto size = static_cast<Eigen::Index>(levels.size());
+  Eigen::MatrixXd information(size, size);
+  for (std::size_t i = 0; i < levels.size(); ++i) {
+    for (std::size_t j = 0; j < levels.size(); ++j) {
+      const double mixed = moved(i, step, j, step) - moved(i, step, j, -step) -
+                           moved(i, -step, j, step) + moved(i, -step, j, -step);
+      information(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) =
+          -mixed / (4 * step * step);
+    }
+  }
+  return information;
+}
+
+/// Limits on the logarithm of a variance, so that they stay above zero.
+VarianceComponent with_log_error(double variance, double log_error) {
+  const double z =
+      quantile(complement(boost::math::normal_distribution<double>(), confidence_tail));
+  VarianceComponent component;
+  component.variance = variance;
+  if (!std::isfinite(log_error)) return component;
+  component.standard_error = variance * log_error;
+  component.lower = variance * std::exp(-z * log_error);
+  component.upper = variance * std::exp(z * log_error);
+  return component;
+}
+
+/// Largest variance of a level that the likelihood does not refuse, where its best is zero.
+std::optional<double> upper_from_zero(const NestedSums& sums, Grouping grouping, HeldLevel held,
+                                      double best) {
+  const double scale = sums.total_yy / sums.emitters;
+  const auto excess = [&](double log_variance) {
+    return best - likelihood_drop -
+           best_log_likelihood_holding(sums, FixedPart::mean, grouping, held,
+                                       std::exp(log_variance));
+  };
+  const double low = std::log(scale) - 16;
+  const double high = std::log(scale) + 16;
+  if (excess(low) >= 0 || excess(high) <= 0) return std::nullopt;
+  std::uintmax_t steps = 60;
+  const auto [a, b] = boost::math::tools::toms748_solve(
+      excess, low, high, boost::math::tools::eps_tolerance<double>(20), steps);
+  return std::exp(0.5 * (a + b));
+}
+
+void add_errors(VarianceComponents& result, const NestedSums& sums, Grouping grouping,
+                const Variances& variances) {
+  std::vector<std::size_t> levels;
+  if (variances.lateral > 0) levels.push_back(0);
+  if (variances.pit > 0) levels.push_back(1);
+  levels.push_back(2);
+  const Eigen::MatrixXd covariance = observed_information(sums, variances, levels).inverse();
+  std::array<VarianceComponent, 3> components;
+  for (std::size_t i = 0; i < levels.size(); ++i) {
+    const auto at = static_cast<Eigen::Index>(i);
+    Variances copy = variances;
+    components[levels[i]] =
+        with_log_error(level_of(copy, levels[i]), std::sqrt(covariance(at, at)));
+  }
+  const double best = result.restricted_log_likelihood;
+  if (variances.lateral == 0) {
+    components[0].upper = upper_from_zero(sums, grouping, HeldLevel::lateral, best);
+  }
+  if (grouping == Grouping::pits_in_laterals && variances.pit == 0) {
+    components[1].upper = upper_from_zero(sums, grouping, HeldLevel::pit, best);
+  }
+  result.between_laterals = components[0];
+  if (grouping == Grouping::pits_in_laterals) result.between_pits = components[1];
+  result.within = components[2];
+}
+
+void finish(VarianceComponents& result) {
+  const double total = result.total_variance();
+  result.lateral_share_frac = total > 0 ? result.between_laterals.variance / total : 0;
+  result.computed = true;
+}
+
+/// Emitters of one lateral agree to the last digit, laterals do not.
+void fit_laterals_alone(VarianceComponents& result, const NestedSums& sums) {
+  double mean = 0;
+  for (const auto& lateral : sums.laterals) mean += lateral.front().mean_y;
+  const auto n = static_cast<double>(sums.laterals.size());
+  mean /= n;
+  double squares = 0;
+  for (const auto& lateral : sums.laterals) {
+    squares += (lateral.front().mean_y - mean) * (lateral.front().mean_y - mean);
+  }
+  const double variance = squares / (n - 1);
+  result.mean = mean;
+  result.mean_standard_error = std::sqrt(variance / n);
+  result.between_laterals = with_log_error(variance, std::sqrt(2 / (n - 1)));
+  result.remark = "the emitters of each lateral are alike; only the laterals differ";
+}
+
+void fit_components(VarianceComponents& result, const NestedSums& sums, Grouping grouping) {
+  const BestRatios best = best_ratios(sums, FixedPart::mean, grouping);
+  const GeneralisedFit fit = generalised_fit(sums, FixedPart::mean, best.ratios);
+  const double within = fit.residual_squares / fit.degrees_of_freedom;
+  result.restricted_log_likelihood = best.log_likelihood;
+  result.mean = fit.intercept;
+  result.mean_standard_error = std::sqrt(within * fit.intercept_variance);
+  add_errors(result, sums, grouping,
+             {best.ratios.lateral * within, best.ratios.pit * within, within});
+}
+
+/// Where the emitters within a pit agree to the last digit the pits take their place.
+void fit_levels(VarianceComponents& result, const NestedSums& sums, Grouping grouping) {
+  const double rounding = rounding_of(sums, result.mean);
+  if (sums.total_yy <= rounding) {
+    if (grouping == Grouping::pits_in_laterals) result.between_pits = VarianceComponent{};
+    result.remark = "all values are equal";
+  } else if (sums.within_yy > rounding) {
+    fit_components(result, sums, grouping);
+  } else if (grouping == Grouping::pits_in_laterals) {
+    VarianceComponents of_pits = result;
+    fit_levels(of_pits, sums_of_pit_means(sums), Grouping::laterals);
+    of_pits.between_pits = std::exchange(of_pits.within, VarianceComponent{});
+    result = of_pits;
+    if (result.remark.empty()) result.remark = "the emitters of each pit are alike";
+  } else {
+    fit_laterals_alone(result, sums);
+  }
+}
+
+/// Every lateral shows one pit, and some pit several emitters.
+bool pits_stand_for_laterals(std::span<const GroupedValue> values, Grouping grouping) {
+  if (grouping == Grouping::pits_in_laterals) return false;
+  return std::any_of(values.begin(), values.end(), [&](const GroupedValue& v) {
+    return v.pit >= 0 && std::count_if(values.begin(), values.end(), [&](const GroupedValue& w) {
+                           return w.lateral == v.lateral && w.pit == v.pit;
+                         }) > 1;
+  });
+}
+
+double plain_mean(std::span<const GroupedValue> values) {
+  double sum = 0;
+  for (const GroupedValue& v : values) sum += v.value;
+  return sum / static_cast<double>(values.size());
+}
+
+}  // namespace
+
+VarianceComponents variance_components(std::span<const GroupedValue> values, PitLevel level) {
+  VarianceComponents result;
+  result.why_not = not_usable(values);
+  if (!result.why_not.empty()) return result;
+  const Grouping grouping = grouping_of(values, level);
+  const NestedSums sums = nested_sums(values, grouping);
+  result.emitters = static_cast<int>(values.size());
+  result.laterals = static_cast<int>(sums.laterals.size());
+  result.pits = nested_sums(values, Grouping::pits_in_laterals).pits;
+  result.why_not = too_little_for_components(sums);
+  if (!result.why_not.empty()) return result;
+  result.mean = plain_mean(values);
+  fit_levels(result, sums, grouping);
+  if (level == PitLevel::where_data_allow && result.remark.empty() &&
+      pits_stand_for_laterals(values, grouping)) {
+    result.remark =
+        "every lateral shows one pit: differences between pits count to the laterals here";
+  }
+  finish(result);
+  return result;
+}
+
+namespace {
+
+std::string too_little_for_trend(std::span<const GroupedValue> values, const NestedSums& sums) {
+  for (const GroupedValue& v : values) {
+    if (!std::isfinite(v.covariate)) return "an emitter has no station";
+  }
+  if (sums.within_lateral_xx <= rounding_frac * sums.emitters) {
+    return "no lateral shows emitters at two stations";
+  }
+  return "";
+}
+
+/// Of the level that holds most of the covariate's variation: pits less laterals less 1, or
+/// emitters less pits (laterals) less 1.
+double inner_degrees(const NestedSums& sums, Grouping grouping) {
+  const auto laterals = static_cast<double>(sums.laterals.size());
+  if (grouping == Grouping::laterals) return sums.emitters - laterals - 1;
+  if (sums.within_xx < 0.5 * sums.within_lateral_xx) return sums.pits - laterals - 1;
+  return sums.emitters - sums.pits - 1;
+}
+
+void fit_trend(Trend& trend, const NestedSums& sums, Grouping grouping) {
+  const BestRatios best = best_ratios(sums, FixedPart::line, grouping);
+  const GeneralisedFit fit = generalised_fit(sums, FixedPart::line, best.ratios);
+  trend.within_variance = fit.residual_squares / fit.degrees_of_freedom;
+  trend.between_laterals_variance = best.ratios.lateral * trend.within_variance;
+  trend.slope = fit.slope;
+  trend.intercept = fit.intercept;
+  trend.intercept_standard_error = std::sqrt(trend.within_variance * fit.intercept_variance);
+  trend.standard_error = std::sqrt(trend.within_variance * fit.slope_variance);
+  trend.t = trend.slope / trend.standard_error;
+  const boost::math::students_t_distribution<double> student(trend.degrees_of_freedom);
+  trend.p_two_sided = 2 * cdf(complement(student, std::abs(trend.t)));
+  const double reach = quantile(complement(student, confidence_tail)) * trend.standard_error;
+  trend.lower = trend.slope - reach;
+  trend.upper = trend.slope + reach;
+  trend.computed = true;
+}
+
+/// Emitters that lie on one line within every lateral: no error to judge a slope by.
+bool on_lines(const NestedSums& sums) {
+  const double explained = sums.within_lateral_xy * sums.within_lateral_xy / sums.within_lateral_xx;
+  return sums.within_lateral_yy - explained <= 1e-14 * sums.within_lateral_yy;
+}
+
+}  // namespace
+
+Trend trend_along(std::span<const GroupedValue> values, PitLevel level) {
+  Trend trend;
+  trend.why_not = not_usable(values);
+  if (!trend.why_not.empty()) return trend;
+  Grouping grouping = grouping_of(values, level);
+  NestedSums sums = nested_sums(values, grouping);
+  const double rounding = rounding_of(sums, plain_mean(values));
+  if (grouping == Grouping::pits_in_laterals && sums.within_yy <= rounding) {
+    sums = sums_of_pit_means(sums);
+    grouping = Grouping::laterals;
+  }
+  trend.why_not = too_little_for_trend(values, sums);
+  trend.degrees_of_freedom = std::max(0.0, inner_degrees(sums, grouping));
+  if (!trend.why_not.empty()) return trend;
+  if (trend.degrees_of_freedom < 1) {
+    trend.why_not = "too few emitters on each lateral to tell a trend from chance";
+  } else if (sums.total_yy <= rounding) {
+    trend.why_not = "all values are equal: there is no trend, and no scatter to judge one by";
+  } else if (on_lines(sums)) {
+    trend.why_not = "the values lie on a line without scatter: a trend cannot be judged";
+  } else {
+    fit_trend(trend, sums, grouping);
+  }
+  return trend;
+}
+
+}  // namespace evendrip
