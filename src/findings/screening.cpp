@@ -118,35 +118,68 @@ std::string why_not_told(const Zone& spec, const ScreenedZone& zone) {
                      guess);
 }
 
+/// What a sound zone could still hide: a fall of flow within two errors.
+std::string hidden_clogging(const std::vector<Change>& changes) {
+  for (const Change& change : changes) {
+    if (change.dimension != Dimension::discharge) continue;
+    return fmt::format("; clogging that takes less than {:.0f} % of the flow would not show",
+                       100 * told_beyond_sd * std::hypot(change.sd, day_to_day_sd));
+  }
+  return "; without a meter clogging would not show";
+}
+
+/// A second fault: a clear change that the best state does not bring.
+std::string not_explained(const ScreenedZone& zone) {
+  for (const Change& change : zone.changes) {
+    if (errors_away(change) < clear_beyond_sd) continue;
+    if (explains(zone.beliefs.front().state, change.evidence, change.change)) continue;
+    return fmt::format(
+        " The most likely fault alone does not explain why {}: there may be a second one.",
+        off_by(change));
+  }
+  return "";
+}
+
 std::string verdict_of(const Zone& spec, const ScreenedZone& zone) {
   if (zone.not_told) return why_not_told(spec, zone);
   const StateBelief& best = zone.beliefs[0];
   const StateBelief& next = zone.beliefs[1];
   if (best.state == ZoneState::sound) {
-    return fmt::format("Sound as far as gauges and meter tell ({}).", how_sure(best.probability));
+    return fmt::format("Sound as far as gauges and meter tell ({}){}.", how_sure(best.probability),
+                       hidden_clogging(zone.changes));
   }
   if (best.probability < 0.5) {
     return fmt::format("Something is wrong, but not clearly one thing: {} or {}.", named(best),
-                       named(next));
+                       named(next)) +
+           not_explained(zone);
   }
-  return fmt::format("Most likely {}; next {}.", named(best), named(next));
+  return fmt::format("Most likely {}; next {}.", named(best), named(next)) + not_explained(zone);
+}
+
+/// What to read next to tell the two best states apart, where the second is worth a thought.
+std::string deciding_reading(const ScreenedZone& zone) {
+  constexpr double worth_a_thought = 0.1;  // common practice, no source
+  const StateBelief& next = zone.beliefs[1];
+  if (next.probability < worth_a_thought) return "";
+  const auto evidence = deciding_evidence(zone.beliefs[0].state, next.state, zone.changes);
+  if (!evidence) return "";
+  return fmt::format(" Reading the {} as well would best tell it from {}.", to_text(*evidence),
+                     to_text(next.state));
 }
 
 std::string check_of(const ScreenedZone& zone) {
   if (zone.changes.empty()) {
     return "Read the meter, the zone's inlet and some far ends while it runs.";
   }
-  if (zone.beliefs.front().state == ZoneState::sound && !zone.not_told) {
-    return first_check(ZoneState::sound);
+  if (!zone.not_told) {
+    return first_check(zone.beliefs.front().state) + deciding_reading(zone);
   }
-  const ZoneState state = best_fault(zone).state;
-  if (!zone.not_told) return first_check(state);
   const bool recorded = std::any_of(zone.changes.begin(), zone.changes.end(), [](const Change& c) {
     return c.against == Change::Against::commissioning;
   });
   const std::string sharper = recorded ? "" : "; a commissioning record would make it sharper";
   return "Read again, with finer instruments and at more far ends" + sharper + ". " +
-         first_check(state);
+         first_check(best_fault(zone).state);
 }
 
 /// How much of a zone's water a change of a gauge or meter speaks of.

@@ -190,6 +190,20 @@ double row_weight(const Row& row, std::span<const Change> changes) {
   return weight;
 }
 
+/// Shares of down, same and up that a state expects, over the ways in which it shows.
+Cell mean_cell(ZoneState state, std::size_t evidence) {
+  Cell mean{0, 0, 0, usual};
+  double weight = 0;
+  for (const Row& row : table) {
+    if (row.state != state) continue;
+    mean.down += row.prior * row.cells[evidence].down;
+    mean.same += row.prior * row.cells[evidence].same;
+    mean.up += row.prior * row.cells[evidence].up;
+    weight += row.prior;
+  }
+  return {mean.down / weight, mean.same / weight, mean.up / weight, usual};
+}
+
 struct StateWords {
   const char* code;
   const char* text;
@@ -314,6 +328,42 @@ std::vector<StateBelief> state_beliefs(std::span<const Change> changes) {
     return a.probability > b.probability;
   });
   return beliefs;
+}
+
+bool explains(ZoneState state, Evidence evidence, double change) {
+  return std::any_of(table.begin(), table.end(), [&](const Row& row) {
+    const Cell& cell = row.cells[static_cast<std::size_t>(evidence)];
+    return row.state == state && (change < 0 ? cell.down > 0 : cell.up > 0);
+  });
+}
+
+std::optional<Evidence> deciding_evidence(ZoneState one, ZoneState other,
+                                          std::span<const Change> known) {
+  // One form of flow and of far ends: both are read with the inlet.
+  constexpr std::array candidates{Evidence::zone_inlet,       Evidence::flow_at_pressure,
+                                  Evidence::far_end_at_inlet, Evidence::weakest_end,
+                                  Evidence::before_valve,     Evidence::before_filter,
+                                  Evidence::after_filter};
+  constexpr double least_difference = 0.3;
+  std::optional<Evidence> best;
+  double furthest = least_difference;
+  for (const Evidence candidate : candidates) {
+    const bool read = std::any_of(known.begin(), known.end(), [&](const Change& change) {
+      return to_text(change.evidence).starts_with(to_text(candidate)) ||
+             to_text(candidate).starts_with(to_text(change.evidence));
+    });
+    if (read) continue;
+    const auto index = static_cast<std::size_t>(candidate);
+    const Cell a = mean_cell(one, index);
+    const Cell b = mean_cell(other, index);
+    const double difference =
+        0.5 * (std::abs(a.down - b.down) + std::abs(a.same - b.same) + std::abs(a.up - b.up));
+    if (difference > furthest) {
+      furthest = difference;
+      best = candidate;
+    }
+  }
+  return best;
 }
 
 }  // namespace evendrip

@@ -106,11 +106,12 @@ class Told {
     const FlushCheck& f = *check.flush;
     const bool one_by_one = zone(check.zone).lateral.ends == LateralEnds::closed;
     std::string out = fmt::format(
-        "Flushing with {} {} open at {}: the slowest far end, of {}, runs at {} (goal {}; {} to {} "
-        "is recommended by some for effluent or coarse particles).",
+        "Flushing with {} {} open at {}: the slowest far end, of {}, runs at {} (goal {}; some "
+        "recommend {} for effluent or coarse particles).",
         f.lines_open, f.lines_open == 1 ? "line" : "lines", pressure(f.inlet_pressure_kpa),
-        lateral(f.slowest_lateral), velocity(f.smallest_velocity_m_s), velocity(0.3), velocity(0.5),
-        velocity(0.6));
+        lateral(f.slowest_lateral), velocity(f.smallest_velocity_m_s),
+        units_ == UnitSystem::us ? "1 ft/s" : "0.3 m/s",
+        units_ == UnitSystem::us ? "1.6 to 2 ft/s" : "0.5 to 0.6 m/s");
     if (one_by_one) out += lines_at_once(check);
     if (!f.reaches_0_3) out += needed_inlet(check);
     return wrapped("      ", out + supply(check));

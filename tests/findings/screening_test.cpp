@@ -142,6 +142,33 @@ TEST(Screening, RanksZonesByTheWaterAtStake) {
   EXPECT_LE(screening.zones[0].urgency, 1);
 }
 
+TEST(Screening, ASoundVerdictSaysWhatItCouldHide) {
+  const Field field = small_field();
+  const Survey survey = readings(field, {}, {}, std::nullopt);
+  EXPECT_THAT(only(screened(field, survey, record_when_good(field))).verdict,
+              HasSubstr("would not show"));
+}
+
+TEST(Screening, ASecondFaultIsTold) {
+  const Field field = small_field();
+  Truth truth;
+  truth.emitter_factor = 0.7;
+  truth.faults.push_back({FaultKind::pinch, true, 0, 10, 0.985});
+  const ScreenedZone zone =
+      only(screened(field, readings(field, truth, {}, std::nullopt), record_when_good(field)));
+  EXPECT_FALSE(zone.not_told);
+  EXPECT_THAT(zone.verdict, HasSubstr("there may be a second one")) << zone.changes.back().told;
+}
+
+TEST(Screening, SaysWhichReadingWouldDecide) {
+  const Field field = small_field();
+  Survey survey;
+  survey.meter = {metered(6 * 300 * 0.4)};
+  const ScreenedZone zone =
+      only(screen_zones(field, survey, not_computed(field), {}, std::nullopt));
+  EXPECT_THAT(zone.check_first, HasSubstr("Reading the pressure at the zone inlet as well"));
+}
+
 TEST(Screening, EveryVerdictSaysHowSureAndEveryCheckWarns) {
   const Field field = small_field();
   Truth truth;

@@ -202,6 +202,24 @@ TEST(ZoneStates, OrderOfTheEvidenceDoesNotMatter) {
   }
 }
 
+TEST(ZoneStates, AStateExplainsTheChangesOfItsRow) {
+  EXPECT_TRUE(explains(ZoneState::clogging, Evidence::flow_at_pressure, -0.2));
+  EXPECT_FALSE(explains(ZoneState::clogging, Evidence::flow_at_pressure, 0.2));
+  EXPECT_FALSE(explains(ZoneState::local_break, Evidence::flow_at_pressure, -0.2));
+  EXPECT_TRUE(explains(ZoneState::local_break, Evidence::weakest_end, -0.5));
+  EXPECT_FALSE(explains(ZoneState::sound, Evidence::zone_inlet, 0.1));
+}
+
+TEST(ZoneStates, TheDecidingReadingIsOneThatWasNotTakenAndTellsTheStatesApart) {
+  const std::vector<Change> flow_alone{change(Evidence::flow_as_metered, -0.3)};
+  EXPECT_EQ(deciding_evidence(ZoneState::clogging, ZoneState::supply_fault, flow_alone),
+            Evidence::zone_inlet);
+  std::vector<Change> all;
+  for (int i = 0; i < evidence_kinds; ++i) all.push_back(change(static_cast<Evidence>(i), 0));
+  EXPECT_FALSE(deciding_evidence(ZoneState::clogging, ZoneState::supply_fault, all));
+  EXPECT_FALSE(deciding_evidence(ZoneState::leak, ZoneState::leak, flow_alone));
+}
+
 TEST(ZoneStates, EveryCheckThatOpensOrDigsBearsItsCaution) {
   for (int i = 1; i < zone_states; ++i) {
     const std::string check = first_check(static_cast<ZoneState>(i));

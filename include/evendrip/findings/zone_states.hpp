@@ -9,6 +9,7 @@
 #pragma once
 
 #include <limits>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -84,5 +85,13 @@ double prior_share(ZoneState state);
 /// All states by falling probability, which sum to 1; of equal ones the order of the enum. Changes
 /// that are not finite drop out; a standard deviation below 0.5 % counts as 0.5 %.
 std::vector<StateBelief> state_beliefs(std::span<const Change> changes);
+
+/// Whether some way in which the state shows moves that evidence in the direction of `change`.
+bool explains(ZoneState state, Evidence evidence, double change);
+/// The evidence, of kinds not among `known`, whose expected shares of down, same and up differ most
+/// between two states: what to read next to tell them apart. Nothing where all are known or none
+/// would tell.
+std::optional<Evidence> deciding_evidence(ZoneState one, ZoneState other,
+                                          std::span<const Change> known);
 
 }  // namespace evendrip
