@@ -3,7 +3,12 @@
 
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/maps/discharge_sheets.hpp"
+#include "evendrip/maps/pressure_sheet.hpp"
 
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <optional>
 #include <string>
 #include <utility>
 #include <vector>
@@ -27,21 +32,58 @@ std::string crop_title(const CropLayer& crop) {
   return kind + (crop.date.empty() ? "" : ", " + crop.date);
 }
 
+/// How well the expected discharge is known; empty where none is.
+std::string expected_note(const Story& story) {
+  double least = 1;
+  double most = 0;
+  double tolerance = 0;
+  for (const ExpectedZone& zone : story.expectation.zones) {
+    if (!zone.computed) continue;
+    least = std::min(least, zone.relative_sd);
+    most = std::max(most, zone.relative_sd);
+    tolerance = std::max(tolerance, zone.rated_tolerance_frac);
+  }
+  if (!any_zone_computed(story)) return "";
+  const std::string low = fmt::format("{:.1f}", 100 * least);
+  const std::string high = fmt::format("{:.1f}", 100 * most);
+  return fmt::format(
+      "What a clean system would give has a standard error of {} %, and a rated tolerance of "
+      "{:.0f} "
+      "% besides that a whole zone has in common: a zone low by less is not told from its rating.",
+      low == high ? low : low + " to " + high, 100 * tolerance);
+}
+
 /// What a reader of a sheet must know besides the method.
 std::vector<std::string> worth_telling(const Story& story) {
-  int ambiguous = 0;
-  for (const MeasuredEmitter& emitter : story.survey.emitters) {
-    if (emitter.placement == Placement::ambiguous) ++ambiguous;
-  }
-  if (ambiguous == 0) return {};
-  return {std::to_string(ambiguous) +
-          " emitters could not be told to one lateral; circles show where they may lie, and they "
-          "stay out of the surface."};
+  std::vector<std::string> notes;
+  if (const std::string note = expected_note(story); !note.empty()) notes.push_back(note);
+  const auto ambiguous =
+      std::count_if(story.survey.emitters.begin(), story.survey.emitters.end(),
+                    [](const MeasuredEmitter& e) { return e.placement == Placement::ambiguous; });
+  if (ambiguous > 0)
+    notes.push_back(fmt::format(
+        "{} emitters could not be told to one lateral; circles show where they may lie, and they "
+        "stay out of the surface.",
+        ambiguous));
+  return notes;
+}
+
+/// The sheet and the style of pressure.tif, if there is one.
+std::optional<NamedSheet> pressure_of(const Story& story, const std::filesystem::path& folder,
+                                      const MapResources& resources) {
+  if (!any_zone_computed(story)) return std::nullopt;
+  const Raster pressure = overview_of(folder / "pressure.tif");
+  const SheetContext context{story.expectation.method_text() + ".", {}, Paper::a4, {}};
+  write_style(pressure_style(pressure, resources), folder / "pressure.sld");
+  return NamedSheet{"pressure", pressure_sheet(story.field, story.survey, pressure,
+                                               story.expectation.zones, context, resources)};
 }
 
 std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::path& folder,
                                   const MapResources& resources) {
-  const SheetContext context{story.surface.method_text(), worth_telling(story), Paper::a4};
+  SheetContext context{story.surface.method_text(), worth_telling(story), Paper::a4, {}};
+  for (const ZoneSurface& zone : story.surface.zones())
+    context.references.push_back(zone.reference);
   const Raster discharge = overview_of(folder / "discharge.tif");
   const Raster relative = overview_of(folder / "relative_discharge.tif");
   const Raster error = overview_of(folder / "relative_discharge_error.tif");
@@ -54,6 +96,7 @@ std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::pat
   sheets.push_back({"relative_discharge_error",
                     relative_discharge_error_sheet(story.field, story.survey, error, story.findings,
                                                    context, resources)});
+  if (auto sheet = pressure_of(story, folder, resources)) sheets.push_back(std::move(*sheet));
   Raster findings_backdrop;
   for (const CropStory& crop : story.crops) {
     Raster seen = overview(*crop.layer.relative, longest_side_cells);
@@ -81,6 +124,7 @@ void copy_styles(const Story& story, const std::filesystem::path& folder,
   for (const char* name : {"relative_discharge", "findings", "emitters", "laterals", "zones"}) {
     copy(name, name);
   }
+  if (!story.field.ports.empty()) copy("ports", "ports");
   for (const CropStory& crop : story.crops) copy("crop", "crop_" + crop.layer.id);
 }
 

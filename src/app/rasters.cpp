@@ -3,8 +3,10 @@
 
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/report/tables.hpp"
+#include "evendrip/surface/expected_map.hpp"
 
 #include <array>
+#include <optional>
 
 namespace evendrip {
 namespace {
@@ -40,15 +42,24 @@ void write_surface_rasters(const Story& story, const std::filesystem::path& fold
       writer_for(story, folder / "relative_discharge.tif", {{"relative_discharge", ""}});
   GeotiffWriter error =
       writer_for(story, folder / "relative_discharge_error.tif", {{"standard_error", ""}});
+  std::optional<GeotiffWriter> pressure;
+  if (any_zone_computed(story))
+    pressure.emplace(writer_for(story, folder / "pressure.tif", {{"clean_pressure", "kPa"}}));
+  const ExpectedAt expected_at = [&story](Point place, int zone) {
+    return story.expectation.at(place, zone);
+  };
   for_each_block(story.surface.grid(), work, [&](const Window& window, const Work& inner) {
-    const DischargeMap::Part part = story.surface.over(window, inner);
+    const ExpectedPart expected =
+        expected_over(story.field, story.surface.grid(), window, expected_at, inner);
+    const DischargeMap::Part part = story.surface.over(window, inner, &expected.discharge_lph);
     discharge.write(window, std::span(&part.discharge_lph, 1));
     relative.write(window, std::span(&part.relative, 1));
     error.write(window, std::span(&part.standard_error, 1));
+    if (pressure) pressure->write(window, std::span(&expected.pressure_kpa, 1));
   });
-  discharge.finish(without_progress(work));
-  relative.finish(without_progress(work));
-  error.finish(without_progress(work));
+  for (GeotiffWriter* writer : {&discharge, &relative, &error})
+    writer->finish(without_progress(work));
+  if (pressure) pressure->finish(without_progress(work));
 }
 
 void write_crop_rasters(const Story& story, const std::filesystem::path& folder, const Work& work) {

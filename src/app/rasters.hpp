@@ -9,7 +9,8 @@
 
 namespace evendrip {
 
-/// discharge.tif (L/h), relative_discharge.tif and relative_discharge_error.tif (standard error).
+/// discharge.tif (L/h), relative_discharge.tif and relative_discharge_error.tif (standard error),
+/// and, where the hydraulics of a zone are computed, pressure.tif (kPa, clean system).
 /// Throws FileError, Interrupted.
 void write_surface_rasters(const Story& story, const std::filesystem::path& folder,
                            const Work& work);

@@ -2,15 +2,18 @@
 #include "evendrip/app/command_line.hpp"
 #include "evendrip/app/commands.hpp"
 #include "evendrip/crs/crs.hpp"
+#include "evendrip/hydraulics/expected.hpp"
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/io/results.hpp"
 #include "evendrip/report/summary.hpp"
 #include "evendrip/report/tables.hpp"
+#include "evendrip/surface/expected_map.hpp"
 
 #include "drawings.hpp"
 #include "rasters.hpp"
 
 #include <algorithm>
+#include <functional>
 #include <utility>
 
 namespace evendrip {
@@ -45,6 +48,39 @@ Findings find(const Field& field, const std::filesystem::path& folder, const Cro
                          crop == nullptr ? nullptr : crop->relative.get(), work);
 }
 
+/// A stage of the job: tells its name, gives the work that shows how far it is.
+using Stage = std::function<Work(const char* name)>;
+
+/// The numbers of the job: what should flow, how even what flows is, and what lies between the
+/// holes.
+Story evaluated(const RunOptions& options, Field field, Survey survey, const Stage& stage) {
+  Expectation expectation = expect(field, survey, hydraulic_options(field, survey.id),
+                                   stage("Working out what should flow"));
+  Uniformity uniformity = evaluate_uniformity(field, survey);
+  DischargeMap surface(field, survey, analysis_grid(field), stage("Fitting the surface"),
+                       reference_of(expectation));
+  Story story{program_version(),
+              library_versions(),
+              options.seed,
+              std::move(field),
+              std::move(survey),
+              std::move(expectation),
+              {},
+              {},
+              {},
+              std::move(uniformity),
+              std::move(surface),
+              {},
+              "",
+              {},
+              {}};
+  story.meter =
+      compare_meter(story.field, story.survey, story.expectation, story.hydraulics_doubts);
+  story.design = check_design(story.field, story.survey, story.expectation,
+                              stage("Checking design and flushing"), story.hydraulics_doubts);
+  return story;
+}
+
 std::filesystem::path target_of(const RunOptions& options, const Survey& survey) {
   return options.output ? *options.output : options.folder / "results" / survey.id;
 }
@@ -61,7 +97,7 @@ CommandResult run(const RunOptions& options, std::stop_token stop, Console& cons
   Work work;
   work.threads = options.threads;
   work.stop = std::move(stop);
-  const auto shown = [&](const char* stage) {
+  const Stage shown = [&](const char* stage) {
     console.stage(stage);
     return console.with_progress(work);
   };
@@ -75,23 +111,10 @@ CommandResult run(const RunOptions& options, std::stop_token stop, Console& cons
 
   const std::filesystem::path target = target_of(options, survey);
   ResultFolder folder(target);
-  Uniformity uniformity = evaluate_uniformity(field, survey);
-  const Grid grid = analysis_grid(field);
-  DischargeMap surface(field, survey, grid, shown("Fitting the surface"));
-  Story story{program_version(),
-              library_versions(),
-              options.seed,
-              std::move(field),
-              std::move(survey),
-              std::move(uniformity),
-              std::move(surface),
-              {},
-              "",
-              {},
-              {}};
+  Story story = evaluated(options, std::move(field), std::move(survey), shown);
 
   write_surface_rasters(story, folder.path(), shown("Mapping discharge"));
-  story.crops = listen_to_crops(story.field, grid, shown("Listening to the crop"));
+  story.crops = listen_to_crops(story.field, story.surface.grid(), shown("Listening to the crop"));
   write_crop_rasters(story, folder.path(), shown("Mapping the crop"));
   const CropLayer* crop = latest_crop(story.crops);
   if (crop != nullptr) story.crop_of_findings = crop->id;

@@ -128,18 +128,25 @@ struct SetCell {
   void operator()(const std::string& value) const { feature.SetField(field, value.c_str()); }
 };
 
-bool add_rows(OGRLayer& target, const ResultLayer& layer) {
-  for (const LayerRow& row : layer.rows) {
-    const OGRFeatureUniquePtr feature(OGRFeature::CreateFeature(target.GetLayerDefn()));
-    if (layer.shape != ResultLayer::Shape::none) {
-      std::unique_ptr<OGRGeometry> shape = std::visit(GeometryOf{}, row.shape);
-      if (shape) feature->SetGeometryDirectly(shape.release());
-    }
-    for (std::size_t i = 0; i < std::min(row.values.size(), layer.fields.size()); ++i)
-      std::visit(SetCell{*feature, static_cast<int>(i)}, row.values[i]);
-    if (target.CreateFeature(feature.get()) != OGRERR_NONE) return false;
+bool add_row(OGRLayer& target, const ResultLayer& layer, const LayerRow& row) {
+  const OGRFeatureUniquePtr feature(OGRFeature::CreateFeature(target.GetLayerDefn()));
+  if (layer.shape != ResultLayer::Shape::none) {
+    std::unique_ptr<OGRGeometry> shape = std::visit(GeometryOf{}, row.shape);
+    if (shape) feature->SetGeometryDirectly(shape.release());
   }
-  return true;
+  for (std::size_t i = 0; i < std::min(row.values.size(), layer.fields.size()); ++i)
+    std::visit(SetCell{*feature, static_cast<int>(i)}, row.values[i]);
+  return target.CreateFeature(feature.get()) == OGRERR_NONE;
+}
+
+/// In one transaction, without which the database would wait for the disk after each row.
+bool add_rows(GDALDataset& file, OGRLayer& target, const ResultLayer& layer) {
+  if (file.StartTransaction(true) != OGRERR_NONE) return false;
+  for (const LayerRow& row : layer.rows)
+    if (!add_row(target, layer, row)) return false;
+  for (std::size_t i = 0; i < layer.made_rows; ++i)
+    if (!add_row(target, layer, layer.make_row(i))) return false;
+  return file.CommitTransaction() == OGRERR_NONE;
 }
 
 bool add_layer(GDALDataset& file, const Crs& crs, const ResultLayer& layer) {
@@ -159,7 +166,7 @@ bool add_layer(GDALDataset& file, const Crs& crs, const ResultLayer& layer) {
     OGRFieldDefn definition(field.name.c_str(), field_type(field.type));
     if (target->CreateField(&definition) != OGRERR_NONE) return false;
   }
-  return add_rows(*target, layer);
+  return add_rows(file, *target, layer);
 }
 
 /// The schema extension: what each column holds, with its unit.

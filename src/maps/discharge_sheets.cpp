@@ -6,43 +6,20 @@
 #include <algorithm>
 #include <cmath>
 
-#include "evendrip/base/error.hpp"
 #include "evendrip/crs/outlines.hpp"
 #include "evendrip/maps/rulers.hpp"
+
+#include "sheet_parts.hpp"
 
 namespace evendrip {
 
 namespace {
-
-const std::string dig_caution =
-    "Before digging: have buried utilities located, shut the water off and let the pressure go. "
-    "Local codes and licensed practice come first.";
-
-constexpr const char* beyond_the_ramp =
-    "Values beyond the ends of the colour bar take its end colours.";
-
-Style style_of(const MapResources& resources, const std::string& name) {
-  return read_style(resources.styles / (name + ".sld"));
-}
 
 std::string capitalised(std::string text) {
   if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') {
     text[0] = static_cast<char>(text[0] - 'a' + 'A');
   }
   return text;
-}
-
-StyleRule rule_named(const Style& style, const std::string& name) {
-  for (const StyleRule& rule : style.rules) {
-    if (rule.name == name) return rule;
-  }
-  Doubt doubt;
-  doubt.code = "missing_style_rule";
-  doubt.severity = Severity::problem;
-  doubt.place.file = style.name + ".sld";
-  doubt.text = "the style lacks a rule";
-  doubt.expected = "a rule named " + name;
-  throw InputError(std::move(doubt));
 }
 
 std::string discharge_unit(const Field& field) {
@@ -60,12 +37,6 @@ Raster in_report_unit(const Field& field, Raster raster) {
   return raster;
 }
 
-std::vector<MultiPolygon> zone_areas(const Field& field) {
-  std::vector<MultiPolygon> areas;
-  for (const Zone& zone : field.zones) areas.push_back(zone.area);
-  return areas;
-}
-
 /// Decimals that show three figures of the largest discharge; the same on the whole sheet.
 int discharge_decimals(const Field& field, const Survey& survey) {
   double largest = 0;
@@ -74,81 +45,6 @@ int discharge_decimals(const Field& field, const Survey& survey) {
   }
   if (!(largest > 0)) return 2;
   return std::clamp(2 - static_cast<int>(std::floor(std::log10(largest))), 0, 4);
-}
-
-struct Limits {
-  double low = 0;
-  double high = 1;
-};
-
-Limits value_limits(const Raster& raster) {
-  std::vector<double> values;
-  for (std::size_t i = 0; i < raster.values.size(); ++i) {
-    if (raster.has_value(i)) values.push_back(raster.values[i]);
-  }
-  if (values.empty()) return {};
-  std::sort(values.begin(), values.end());
-  const auto at = [&values](double share) {
-    return values[static_cast<std::size_t>(share * static_cast<double>(values.size() - 1))];
-  };
-  Limits limits{at(0.01), at(0.99)};
-  if (!(limits.high > limits.low)) {
-    const double half = limits.low != 0 ? std::abs(limits.low) * 0.1 : 0.5;
-    limits = {limits.low - half, limits.low + half};
-  }
-  const double step = round_step(limits.high - limits.low, 10);
-  return {std::floor(limits.low / step + 1e-6) * step, std::ceil(limits.high / step - 1e-6) * step};
-}
-
-std::vector<LinesDrawing> buried_lines(const Field& field, const MapResources& resources) {
-  const Style style = style_of(resources, "laterals");
-  LinesDrawing laterals{{}, {}, rule_named(style, "lateral")};
-  LinesDrawing supply{{}, {}, rule_named(style, "supply")};
-  LinesDrawing flush{{}, {}, rule_named(style, "flush")};
-  for (const Lateral& lateral : field.laterals) laterals.lines.push_back(lateral.line);
-  for (const Manifold& manifold : field.manifolds) {
-    (manifold.supply ? supply : flush).lines.push_back(manifold.line);
-  }
-  return {laterals, supply, flush};
-}
-
-ShapesDrawing zone_outlines(const Field& field, const MapResources& resources) {
-  ShapesDrawing zones;
-  zones.style = style_of(resources, "zones");
-  zones.style.title.clear();
-  for (const Zone& zone : field.zones) {
-    zones.shapes.push_back(zone.area);
-    zones.classes.emplace_back("zone");
-    zones.labels.push_back("zone " + zone.id);
-  }
-  return zones;
-}
-
-/// Hazards on file: areas, lines and points, each drawn by the same rule.
-void add_hazards(Sheet& sheet, const Field& field, const MapResources& resources) {
-  const Style style = style_of(resources, "hazards");
-  ShapesDrawing areas;
-  LinesDrawing lines{{}, {}, rule_named(style, "hazard")};
-  PointsDrawing points;
-  areas.style = points.style = style;
-  for (const Hazard& hazard : field.hazards) {
-    if (!hazard.area.empty()) {
-      areas.shapes.push_back(hazard.area);
-      areas.labels.push_back(hazard.kind);
-    }
-    for (const Line& line : hazard.lines) {
-      lines.lines.push_back(line);
-      lines.labels.push_back(hazard.kind);
-    }
-    for (const Point& point : hazard.points) {
-      points.points.push_back(point);
-      points.labels.push_back(hazard.kind);
-    }
-  }
-  if (field.hazards.empty()) return;
-  sheet.drawings.emplace_back(std::move(areas));
-  sheet.drawings.emplace_back(std::move(lines));
-  sheet.drawings.emplace_back(std::move(points));
 }
 
 enum class Values { discharge, none };
@@ -192,49 +88,6 @@ ShapesDrawing low_places(const Findings& findings, FindingLook look,
   return drawing;
 }
 
-Sheet sheet_of(const Field& field, const Survey& survey, const SheetContext& context,
-               const std::string& title) {
-  Sheet sheet;
-  sheet.title = title;
-  sheet.field = field.name;
-  sheet.date = survey.date;
-  sheet.crs = field.crs;
-  sheet.extent = field.extent();
-  sheet.units = field.report_units;
-  sheet.paper = context.paper;
-  sheet.scale_factor = field.scale_factor;
-  if (field.crs.known()) {
-    sheet.convergence_deg =
-        convergence_deg(field.crs, {(sheet.extent.x_min + sheet.extent.x_max) / 2,
-                                    (sheet.extent.y_min + sheet.extent.y_max) / 2});
-  }
-  return sheet;
-}
-
-void add_notes(Sheet& sheet, const Field& field, const Survey& survey,
-               const SheetContext& context) {
-  if (!field.hazards.empty()) {
-    sheet.notes.emplace_back("Hazards are those on file; there may be others.");
-  }
-  if (!context.method.empty()) sheet.notes.push_back("Method: " + context.method);
-  const auto outside =
-      std::count_if(survey.emitters.begin(), survey.emitters.end(),
-                    [](const MeasuredEmitter& e) { return e.placement == Placement::outside; });
-  if (outside > 0) {
-    sheet.notes.push_back(fmt::format("Dug emitters in no zone, not shown: {}.", outside));
-  }
-  sheet.notes.insert(sheet.notes.end(), context.further.begin(), context.further.end());
-  sheet.caution = dig_caution;
-}
-
-void add_lines(Sheet& sheet, const Field& field, const MapResources& resources) {
-  for (LinesDrawing& lines : buried_lines(field, resources)) {
-    sheet.drawings.emplace_back(std::move(lines));
-  }
-  sheet.drawings.emplace_back(zone_outlines(field, resources));
-  add_hazards(sheet, field, resources);
-}
-
 /// Share of the mapped area in each class of a map.
 std::vector<std::string> area_shares(const Raster& raster, const ColourMap& map) {
   std::vector<std::size_t> counts(map.stops.size());
@@ -271,6 +124,48 @@ std::vector<LinesDrawing> discharge_isolines(const Field& field, const Raster& d
   return {drawing};
 }
 
+enum class References { medians, clean_systems, both };
+
+References references_of(const SheetContext& context) {
+  const auto& all = context.references;
+  const auto clean = std::count(all.begin(), all.end(), ReferenceKind::clean_system);
+  if (clean == 0) return References::medians;
+  return clean == static_cast<std::ptrdiff_t>(all.size()) ? References::clean_systems
+                                                          : References::both;
+}
+
+std::string relative_title(References references) {
+  return references == References::clean_systems ? "Discharge, of what a clean system would give"
+                                                 : "Relative discharge";
+}
+
+std::string relative_legend(References references) {
+  switch (references) {
+    case References::clean_systems:
+      return "Of what a clean system would give";
+    case References::both:
+      return "Of the reference of its zone, see notes";
+    case References::medians:
+      break;
+  }
+  return "Discharge over the median of its zone";
+}
+
+/// What 1.00 means in the lines of the findings.
+std::string finding_scale(References references) {
+  switch (references) {
+    case References::clean_systems:
+      return "Water is relative to what a clean system would give, crop to the median of the field "
+             "(both 1.00).";
+    case References::both:
+      return "Water is relative to what a clean system would give, or to the median of the zone "
+             "where that is not known; crop to the median of the field (all 1.00).";
+    case References::medians:
+      break;
+  }
+  return "Water and crop are relative to the median (1.00) of the zone and the field.";
+}
+
 std::string finding_line(const Field& field, const Finding& finding) {
   const std::string area = format_quantity(finding.area_ha, Dimension::area, field.report_units, 2);
   std::string line = fmt::format("{}: {}, {}", finding.id, to_text(finding.kind), area);
@@ -284,13 +179,13 @@ std::string finding_line(const Field& field, const Finding& finding) {
   return line;
 }
 
-void add_finding_notes(Sheet& sheet, const Field& field, const Findings& findings) {
+void add_finding_notes(Sheet& sheet, const Field& field, const Findings& findings,
+                       References references) {
   if (findings.list.empty()) {
     sheet.notes.emplace_back("No low place above the smallest area was found.");
     return;
   }
-  sheet.notes.emplace_back(
-      "Water and crop are relative to the median (1.00) of the zone and the field.");
+  sheet.notes.push_back(finding_scale(references));
   constexpr std::size_t most = 8;
   for (std::size_t i = 0; i < std::min(most, findings.list.size()); ++i) {
     sheet.notes.push_back(finding_line(field, findings.list[i]));
@@ -355,12 +250,13 @@ Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& di
 Sheet relative_discharge_sheet(const Field& field, const Survey& survey, const Raster& relative,
                                const Findings& findings, const SheetContext& context,
                                const MapResources& resources) {
-  Sheet sheet = sheet_of(field, survey, context, "Relative discharge");
+  const References references = references_of(context);
+  Sheet sheet = sheet_of(field, survey, context, relative_title(references));
   RasterDrawing raster;
   raster.raster = relative;
   raster.style = style_of(resources, "relative_discharge");
   raster.shown_within = zone_areas(field);
-  raster.legend_title = "Discharge over the median of its zone";
+  raster.legend_title = relative_legend(references);
   raster.class_notes = area_shares(relative, *raster.style.colour_map);
   sheet.drawings.emplace_back(std::move(raster));
   add_lines(sheet, field, resources);
@@ -426,7 +322,7 @@ Sheet findings_sheet(const Field& field, const Survey& survey, const Findings& f
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::hatched, resources));
   sheet.drawings.emplace_back(emitters(field, survey, Values::none, resources));
-  add_finding_notes(sheet, field, findings);
+  add_finding_notes(sheet, field, findings, references_of(context));
   add_notes(sheet, field, survey, context);
   return sheet;
 }

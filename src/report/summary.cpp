@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/report/summary.hpp"
 
+#include "hydraulics_summary.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -47,6 +49,7 @@ Json surface_json(const Story& story) {
   for (const ZoneSurface& zone : story.surface.zones()) {
     out["zones"].push_back({{"zone", story.field.zones[static_cast<std::size_t>(zone.zone)].id},
                             {"samples", zone.samples},
+                            {"relative_to", to_text(zone.reference)},
                             {"why", zone.why}});
   }
   return out;
@@ -125,7 +128,10 @@ std::string findings_text(const Story& story) {
       out += fmt::format("  zone {}", story.field.zones[static_cast<std::size_t>(f.zone)].id);
     }
     if (std::isfinite(f.mean_relative)) {
-      out += fmt::format("  discharge {:.0f} % of the zone median", 100 * f.mean_relative);
+      out += fmt::format("  discharge {:.0f} % of {}", 100 * f.mean_relative,
+                         reference_in(story, f.zone) == ReferenceKind::clean_system
+                             ? "a clean system's"
+                             : "the zone median");
     }
     if (std::isfinite(f.mean_crop)) out += fmt::format(", crop {:.0f} %", 100 * f.mean_crop);
     out += '\n';
@@ -154,6 +160,7 @@ std::string summary_json(const Story& story) {
       story.uniformity.field_low_quarter_area_weighted_frac;
   for (const auto& zone : story.uniformity.zones)
     uniformity["zones"].push_back(uniformity_json(zone));
+  out["hydraulics"] = hydraulics_json(story);
   out["surface"] = surface_json(story);
   out["crops"] = Json::array();
   for (const CropStory& crop : story.crops) {
@@ -170,7 +177,7 @@ std::string summary_json(const Story& story) {
   out["visits"] = {{"places", story.visits.visits.size()},
                    {"left_out", story.visits.left_out},
                    {"walk_m", story.visits.walk_m}};
-  out["not_computed"] = story.field.not_computed;
+  out["not_computed"] = not_computed_of(story);
   out["doubts"] = doubt_list(doubts_of(story));
   return out.dump(1) + "\n";
 }
@@ -179,10 +186,13 @@ std::string summary_text(const Story& story) {
   std::string out =
       fmt::format("{}, survey {} of {}\n\n", story.field.name, story.survey.id, story.survey.date);
   out += uniformity_text(story);
+  const std::string hydraulics = hydraulics_text(story);
+  if (!hydraulics.empty()) out += "\n" + hydraulics;
   out += "\n" + story.surface.method_text() + "\n";
   for (const ZoneSurface& zone : story.surface.zones()) {
-    out += fmt::format("  {}: {}\n", story.field.zones[static_cast<std::size_t>(zone.zone)].id,
-                       zone.why);
+    out += fmt::format("  {}: {}; relative to {}\n",
+                       story.field.zones[static_cast<std::size_t>(zone.zone)].id, zone.why,
+                       to_text(zone.reference));
   }
   out += "\n" + findings_text(story);
   if (story.visits.left_out > 0) {
@@ -191,10 +201,9 @@ std::string summary_text(const Story& story) {
   if (!story.crop_of_findings.empty()) {
     out += fmt::format("The crop in these findings is the layer {}.\n", story.crop_of_findings);
   }
-  if (!story.field.not_computed.empty()) {
-    out += "\nNot computed\n";
-    for (const std::string& line : story.field.not_computed) out += "  " + line + "\n";
-  }
+  const std::vector<std::string> not_computed = not_computed_of(story);
+  if (!not_computed.empty()) out += "\nNot computed\n";
+  for (const std::string& line : not_computed) out += "  " + line + "\n";
   return out;
 }
 

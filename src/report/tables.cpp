@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/report/tables.hpp"
 
+#include "hydraulics_tables.hpp"
+#include "table_cells.hpp"
+
 #include <cmath>
 #include <utility>
 
@@ -10,34 +13,6 @@ namespace evendrip {
 namespace {
 
 using Shape = ResultLayer::Shape;
-using Type = LayerField::Type;
-
-LayerField number(std::string name, std::string comment) {
-  return {std::move(name), Type::number, std::move(comment)};
-}
-LayerField integer(std::string name, std::string comment) {
-  return {std::move(name), Type::integer, std::move(comment)};
-}
-LayerField text(std::string name, std::string comment) {
-  return {std::move(name), Type::text, std::move(comment)};
-}
-
-/// A number, or null where there is none.
-CellValue cell(double value) {
-  return std::isfinite(value) ? CellValue{value} : CellValue{};
-}
-CellValue cell(int value) {
-  return CellValue{static_cast<long long>(value)};
-}
-CellValue cell(std::size_t value) {
-  return CellValue{static_cast<long long>(value)};
-}
-
-template <class Items>
-CellValue id_of(const Items& items, int index) {
-  if (index < 0) return {};
-  return CellValue{items[static_cast<std::size_t>(index)].id};
-}
 
 std::string state_name(const MeasuredEmitter& emitter) {
   if (emitter.placement == Placement::ambiguous) return "ambiguous";
@@ -59,7 +34,8 @@ ResultLayer zones_layer(const Story& story) {
                   number("low_quarter_frac", "low-quarter distribution uniformity, 0-1"),
                   number("christiansen_frac", "Christiansen's coefficient, 0-1"),
                   number("statistical_frac", "statistical uniformity, 0-1"),
-                  text("surface", "how the zone was mapped")};
+                  text("surface", "how the zone was mapped"),
+                  text("reference", "relative discharge is discharge over this")};
   for (std::size_t i = 0; i < story.field.zones.size(); ++i) {
     const UniformityResult& u = story.uniformity.zones[i];
     const bool known = u.emitters > 0;
@@ -70,7 +46,8 @@ ResultLayer zones_layer(const Story& story) {
           cell(u.damaged), cell(u.not_found), cell(known ? u.mean_lph : none),
           cell(known ? u.median_lph : none), cell(known ? u.cv : none),
           cell(known ? u.low_quarter_frac : none), cell(known ? u.christiansen_frac : none),
-          cell(known ? u.statistical_frac : none), CellValue{story.surface.zones()[i].why}}});
+          cell(known ? u.statistical_frac : none), CellValue{story.surface.zones()[i].why},
+          CellValue{to_text(story.surface.zones()[i].reference)}}});
   }
   return layer;
 }
@@ -88,33 +65,75 @@ ResultLayer laterals_layer(const Story& story) {
   return layer;
 }
 
+/// Discharge over the reference of the zone, NaN where there is none.
+double relative_of(const Story& story, std::size_t number) {
+  const MeasuredEmitter& emitter = story.survey.emitters[number];
+  if (emitter.site.zone < 0 || !emitter.usable()) return std::nan("");
+  if (reference_in(story, emitter.site.zone) == ReferenceKind::clean_system)
+    return story.expectation.emitters[number].delivery;
+  const double median =
+      story.uniformity.zones[static_cast<std::size_t>(emitter.site.zone)].median_lph;
+  return median > 0 ? emitter.discharge_lph / median : std::nan("");
+}
+
+std::vector<LayerField> emitter_fields() {
+  return {text("name", "record of the first replicate"),
+          text("zone", "zone"),
+          text("lateral", "lateral, if it could be told"),
+          number("station_m", "distance from the supply end, m"),
+          number("discharge_lph", "discharge, L/h"),
+          number("relative", "discharge over the reference"),
+          text("reference", "what relative is relative to"),
+          integer("replicates", "catches"),
+          text("state", "state when dug, or ambiguous"),
+          number("lateral_probability", "probability of the lateral given"),
+          text("pit", "pit"),
+          number("expected_lph", "discharge of a clean system there, L/h"),
+          number("delivery", "discharge over expected_lph: what the plant gets"),
+          number("pressure_kpa", "pressure at the emitter as the system is, kPa"),
+          integer("pressure_measured", "1: measured in the pit; 0: modelled"),
+          number("performance", "discharge over that of a sound emitter at pressure_kpa"),
+          number("performance_sd", "its standard error, without the rated tolerance")};
+}
+
+/// Nothing of an emitter that digging damaged or that was not found.
+void add_judgement(const Story& story, std::size_t number, std::vector<CellValue>& values) {
+  if (number >= story.expectation.emitters.size() || !story.survey.emitters[number].usable()) {
+    values.resize(values.size() + 6);
+    return;
+  }
+  const JudgedEmitter& judged = story.expectation.emitters[number];
+  const bool known = judged.pressure_measured || std::isfinite(judged.expected_lph);
+  values.push_back(cell(judged.expected_lph));
+  values.push_back(cell(judged.delivery));
+  values.push_back(known ? cell(judged.pressure_kpa) : CellValue{});
+  values.push_back(known ? cell(judged.pressure_measured ? 1 : 0) : CellValue{});
+  values.push_back(cell(judged.performance));
+  values.push_back(std::isfinite(judged.performance) ? cell(judged.performance_sd) : CellValue{});
+}
+
 ResultLayer emitters_layer(const Story& story) {
   ResultLayer layer{
       "emitters", "Measured emitters, means of their replicates", Shape::point, {}, {}};
-  layer.fields = {text("name", "record of the first replicate"),
-                  text("zone", "zone"),
-                  text("lateral", "lateral, if it could be told"),
-                  number("station_m", "distance from the supply end, m"),
-                  number("discharge_lph", "discharge, L/h"),
-                  number("relative", "discharge over the median of the zone"),
-                  integer("replicates", "catches"),
-                  text("state", "state when dug, or ambiguous"),
-                  number("lateral_probability", "probability of the lateral given"),
-                  text("pit", "pit")};
-  for (const MeasuredEmitter& emitter : story.survey.emitters) {
-    const double median =
-        emitter.site.zone < 0
-            ? 0
-            : story.uniformity.zones[static_cast<std::size_t>(emitter.site.zone)].median_lph;
+  layer.fields = emitter_fields();
+  for (std::size_t i = 0; i < story.survey.emitters.size(); ++i) {
+    const MeasuredEmitter& emitter = story.survey.emitters[i];
     const bool placed = emitter.site.lateral >= 0;
-    layer.rows.push_back(
-        {emitter.site.place,
-         {CellValue{emitter.name}, id_of(story.field.zones, emitter.site.zone),
-          id_of(story.field.laterals, emitter.site.lateral),
-          placed ? cell(emitter.site.station_m) : CellValue{}, cell(emitter.discharge_lph),
-          median > 0 ? cell(emitter.discharge_lph / median) : CellValue{}, cell(emitter.replicates),
-          CellValue{state_name(emitter)}, cell(emitter.lateral_probability),
-          CellValue{emitter.pit}}});
+    const bool zoned = emitter.site.zone >= 0;
+    std::vector<CellValue> values = {
+        CellValue{emitter.name},
+        id_of(story.field.zones, emitter.site.zone),
+        id_of(story.field.laterals, emitter.site.lateral),
+        placed ? cell(emitter.site.station_m) : CellValue{},
+        cell(emitter.discharge_lph),
+        cell(relative_of(story, i)),
+        zoned ? CellValue{to_text(reference_in(story, emitter.site.zone))} : CellValue{},
+        cell(emitter.replicates),
+        CellValue{state_name(emitter)},
+        cell(emitter.lateral_probability),
+        CellValue{emitter.pit}};
+    add_judgement(story, i, values);
+    layer.rows.push_back({emitter.site.place, std::move(values)});
   }
   return layer;
 }
@@ -244,6 +263,12 @@ std::vector<ResultLayer> result_layers(const Story& story) {
   return {zones_layer(story),
           laterals_layer(story),
           emitters_layer(story),
+          expected_emitters_layer(story),
+          pipes_layer(story),
+          ports_layer(story),
+          zone_hydraulics_layer(story),
+          meter_layer(story),
+          design_layer(story),
           findings_layer(story),
           visits_layer(story),
           crop_layer(story, "crop_by_zone", &CropStory::zones),
@@ -261,6 +286,7 @@ std::vector<std::pair<std::string, std::string>> record_of(const Story& story) {
       {"survey", story.survey.id},
       {"survey_date", story.survey.date},
       {"method", story.surface.method_text()},
+      {"hydraulics", any_zone_computed(story) ? story.expectation.method_text() : "not computed"},
       {"seed", fmt::format("{}", story.seed)},
       {"crs", story.field.crs.code.empty() ? story.field.crs.name : story.field.crs.code}};
   for (const InputFile& input : story.field.inputs) {

@@ -18,7 +18,7 @@ TEST(DrawEverything, LaysDownASheetAFrameAndAStyleForEachMap) {
   write_surface_rasters(story, folder, {});
   EXPECT_TRUE(draw_everything(story, folder, {}).empty());
   for (const std::string& name : {std::string("discharge"), std::string("relative_discharge"),
-                                  std::string("relative_discharge_error"),
+                                  std::string("relative_discharge_error"), std::string("pressure"),
                                   "crop_" + story.crop_of_findings, std::string("findings")}) {
     for (const std::string& file :
          {"sheets/" + name + ".png", "sheets/" + name + ".pdf", "frames/" + name + ".png",
@@ -26,6 +26,18 @@ TEST(DrawEverything, LaysDownASheetAFrameAndAStyleForEachMap) {
       EXPECT_TRUE(std::filesystem::exists(folder / file)) << file;
     }
   }
+}
+
+TEST(DrawEverything, LeavesOutThePressureSheetWhereNoZoneIsComputed) {
+  const Story story = test::story_of(test::small_field_without_manifolds("drawings_median_field"));
+  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "drawings_median";
+  std::filesystem::remove_all(folder);
+  std::filesystem::create_directories(folder);
+  write_surface_rasters(story, folder, {});
+  EXPECT_TRUE(draw_everything(story, folder, {}).empty());
+  EXPECT_TRUE(std::filesystem::exists(folder / "sheets/relative_discharge.png"));
+  EXPECT_FALSE(std::filesystem::exists(folder / "sheets/pressure.png"));
+  EXPECT_FALSE(std::filesystem::exists(folder / "pressure.sld"));
 }
 
 TEST(DrawEverything, SaysWhereTheBundledFontLacksALetter) {

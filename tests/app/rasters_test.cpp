@@ -17,10 +17,10 @@ std::filesystem::path fresh(const std::string& name) {
   return folder;
 }
 
-TEST(SurfaceRasters, DischargeIsRelativeDischargeTimesTheMedianOfTheZone) {
-  const Story story = test::small_story("rasters_surface_field");
-  const auto folder = fresh("rasters_surface");
-  write_surface_rasters(story, folder, {});
+/// Compares discharge with relative discharge times a reference, cell by cell; returns the cells.
+template <class Reference>
+std::size_t compare(const Story& story, const std::filesystem::path& folder,
+                    const Reference& reference) {
   const Grid& grid = story.surface.grid();
   const Window all{0, 0, grid.rows, grid.columns};
   const Raster discharge = open_geotiff(folder / "discharge.tif")->read(all);
@@ -28,16 +28,63 @@ TEST(SurfaceRasters, DischargeIsRelativeDischargeTimesTheMedianOfTheZone) {
   const std::vector<int> zones = zones_of_cells(story.field, grid, all);
   std::size_t compared = 0;
   for (std::size_t i = 0; i < zones.size(); ++i) {
-    ASSERT_EQ(relative.has_value(i), discharge.has_value(i));
+    EXPECT_EQ(relative.has_value(i), discharge.has_value(i));
     if (zones[i] < 0) {
       EXPECT_EQ(relative.reasons[i], Reason::outside_zones);
     }
     if (!relative.has_value(i)) continue;
-    const double median = story.surface.zones()[static_cast<std::size_t>(zones[i])].median_lph;
-    EXPECT_NEAR(discharge.values[i], relative.values[i] * median, 1e-5);
+    const auto columns = static_cast<std::size_t>(grid.columns);
+    const Point place = grid.centre(static_cast<int>(i / columns), static_cast<int>(i % columns));
+    EXPECT_NEAR(discharge.values[i], relative.values[i] * reference(place, zones[i]), 1e-5);
     ++compared;
   }
-  EXPECT_GT(compared, 100U);
+  return compared;
+}
+
+TEST(SurfaceRasters, DischargeIsRelativeDischargeTimesWhatACleanSystemGivesThere) {
+  const Story story = test::small_story("rasters_surface_field");
+  const auto folder = fresh("rasters_surface");
+  write_surface_rasters(story, folder, {});
+  EXPECT_GT(compare(story, folder,
+                    [&story](Point place, int zone) {
+                      return story.expectation.at(place, zone)->discharge_lph;
+                    }),
+            100U);
+}
+
+TEST(SurfaceRasters, WithoutHydraulicsDischargeIsRelativeDischargeTimesTheMedianOfTheZone) {
+  const Story story = test::story_of(test::small_field_without_manifolds("rasters_median_field"));
+  const auto folder = fresh("rasters_median");
+  write_surface_rasters(story, folder, {});
+  EXPECT_GT(compare(story, folder,
+                    [&story](Point, int zone) {
+                      return story.surface.zones()[static_cast<std::size_t>(zone)].median_lph;
+                    }),
+            100U);
+  EXPECT_FALSE(std::filesystem::exists(folder / "pressure.tif"));
+}
+
+TEST(SurfaceRasters, PressureIsThatOfTheCleanSystemAlongTheNearestLateral) {
+  const Story story = test::small_story("rasters_pressure_field");
+  const auto folder = fresh("rasters_pressure");
+  write_surface_rasters(story, folder, {});
+  const Grid& grid = story.surface.grid();
+  const Window all{0, 0, grid.rows, grid.columns};
+  const Raster pressure = open_geotiff(folder / "pressure.tif")->read(all);
+  const Lateral& lateral = story.field.laterals.front();
+  double before_kpa = 1e9;
+  for (const double share : {0.05, 0.35, 0.65, 0.95}) {
+    const Point place = place_on_lateral(story.field, 0, share * lateral.length_m);
+    const Cell cell = cell_of(grid, place);
+    const std::size_t i = grid.index(cell.row, cell.column);
+    ASSERT_TRUE(pressure.has_value(i));
+    // Half a cell along a lateral changes the pressure by less than this.
+    EXPECT_NEAR(pressure.values[i],
+                story.expectation.at_station(0, share * lateral.length_m)->pressure_kpa, 0.5);
+    EXPECT_LE(pressure.values[i], before_kpa + 0.5);
+    before_kpa = pressure.values[i];
+  }
+  EXPECT_NEAR(before_kpa, story.expectation.zones[0].gauges.inlet_kpa.value, 20);
 }
 
 TEST(CropRasters, AreWrittenForEachLayerOnTheSameGrid) {

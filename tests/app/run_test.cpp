@@ -38,10 +38,23 @@ TEST(Run, WritesEveryResultUnderTheSurveysFolder) {
   const fs::path results = options.folder / "results" / "2026-spring";
   for (const char* name :
        {"evendrip-results.json", "discharge.tif", "relative_discharge.tif",
-        "relative_discharge_error.tif", "results.gpkg", "visits.gpx", "discharge.sld",
+        "relative_discharge_error.tif", "pressure.tif", "pressure.sld", "ports.sld",
+        "sheets/pressure.pdf", "results.gpkg", "visits.gpx", "discharge.sld",
         "sheets/discharge.png", "sheets/findings.pdf", "frames/relative_discharge.pgw"}) {
     EXPECT_TRUE(fs::exists(results / name)) << name;
   }
+}
+
+TEST(Run, GoesOnWithoutHydraulicsWhereThereAreNoManifoldsAndSaysWhatItNeeds) {
+  RunOptions options;
+  options.folder = test::small_field_without_manifolds("run_median");
+  options.output = fs::path(EVENDRIP_TEST_OUTPUT) / "run_median_results";
+  fs::remove_all(*options.output);
+  const CommandResult result = run_quietly(options);
+  EXPECT_EQ(result.exit_code, ExitCode::done);
+  EXPECT_FALSE(fs::exists(*options.output / "pressure.tif"));
+  EXPECT_NE(result.output.find("hydraulics of zone Z1: needs"), std::string::npos) << result.output;
+  EXPECT_NE(result.output.find("over the median of the zone"), std::string::npos);
 }
 
 TEST(Run, GivesTheSameBytesForAnyNumberOfThreads) {

@@ -5,6 +5,7 @@
 #include <cstdlib>
 #include <limits>
 
+#include <fmt/format.h>
 #include <gdal_priv.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
@@ -97,6 +98,19 @@ TEST(GeoPackage, HasSpatialIndexColumnDescriptionsAndOneMetadataRecord) {
             "attributes");
   EXPECT_EQ(answer(file, "PRAGMA integrity_check"), "ok");
   EXPECT_EQ(answer(file, "SELECT count(*) FROM pragma_foreign_key_check"), "0");
+}
+
+TEST(GeoPackage, WritesRowsThatAreMadeOnTheWayAfterThoseThatAreHeld) {
+  const fs::path file = fresh_folder() / "results.gpkg";
+  ResultLayer many = layers()[1];
+  many.made_rows = 5000;
+  many.make_row = [](std::size_t number) {
+    return LayerRow{std::monostate{}, {fmt::format("M{}", number), 0.5}};
+  };
+  write_geopackage(file, parse_crs("EPSG:32614"), {many}, {});
+  EXPECT_EQ(answer(file, "SELECT count(*) FROM uniformity"), "5001");
+  EXPECT_EQ(answer(file, "SELECT zone FROM uniformity ORDER BY fid LIMIT 1"), "Z1");
+  EXPECT_EQ(answer(file, "SELECT zone FROM uniformity ORDER BY fid DESC LIMIT 1"), "M4999");
 }
 
 TEST(GeoPackage, IsTheSameBytesWheneverItIsWritten) {

@@ -44,6 +44,43 @@ TEST(DischargeSheets, AreDrawnAsPictureAndPdf) {
   }
 }
 
+bool has_note(const Sheet& sheet, const std::string& text) {
+  return std::any_of(sheet.notes.begin(), sheet.notes.end(), [&text](const std::string& note) {
+    return note.find(text) != std::string::npos;
+  });
+}
+
+TEST(DischargeSheets, SayWhatRelativeDischargeIsRelativeTo) {
+  auto e = make_example();
+  const MapResources r = find_map_resources();
+  struct Case {
+    std::vector<ReferenceKind> references;
+    const char *title, *legend, *scale;
+  };
+  const auto median = ReferenceKind::zone_median;
+  const auto clean = ReferenceKind::clean_system;
+  for (const Case& c : {Case{{median, median},
+                             "Relative discharge",
+                             "Discharge over the median of its zone",
+                             "relative to the median (1.00) of the zone"},
+                        Case{{clean, clean},
+                             "Discharge, of what a clean system would give",
+                             "Of what a clean system would give",
+                             "Water is relative to what a clean system would give, crop"},
+                        Case{{clean, median},
+                             "Relative discharge",
+                             "Of the reference of its zone, see notes",
+                             "what a clean system would give, or to the median of the zone"}}) {
+    e.context.references = c.references;
+    const Sheet sheet =
+        relative_discharge_sheet(e.field, e.survey, e.relative, e.findings, e.context, r);
+    EXPECT_EQ(sheet.title, c.title);
+    EXPECT_EQ(first_of<RasterDrawing>(sheet).legend_title, c.legend);
+    EXPECT_TRUE(
+        has_note(findings_sheet(e.field, e.survey, e.findings, nullptr, e.context, r), c.scale));
+  }
+}
+
 TEST(DischargeSheets, SpeakInTheReportUnitsOfTheField) {
   auto e = make_example();
   e.field.report_units = UnitSystem::us;

@@ -13,6 +13,7 @@
 #include <string>
 
 #include "evendrip/maps/discharge_sheets.hpp"
+#include "evendrip/maps/pressure_sheet.hpp"
 
 namespace evendrip::example {
 
@@ -160,6 +161,62 @@ inline Example make_example() {
   e.context.further = {
       "2 emitters have an uncertain place: they count in their zone and stay out of the surface."};
   return e;
+}
+
+/// Pressures of the example: highest at each supply manifold.
+inline double pressure_at(Point p) {
+  const double along = (p.x - origin.x) * std::cos(0.12) + (p.y - origin.y) * std::sin(0.12);
+  const double from_supply = along < 120 ? along : along - 122;
+  return 108 - 0.085 * from_supply - 0.01 * (p.y - origin.y);
+}
+
+inline void add_port(Example& e, std::vector<ExpectedZone>& zones, int zone, const char* kind,
+                     Point place, double measured_kpa) {
+  Port port;
+  port.id = "P" + std::to_string(e.field.ports.size() + 1);
+  port.zones = {zone};
+  port.kind = kind;
+  port.place = place;
+  PortComparison comparison;
+  comparison.port = static_cast<int>(e.field.ports.size());
+  comparison.measured_kpa = measured_kpa;
+  comparison.modelled_kpa = pressure_at(place) - 1;
+  comparison.gauge_sd_kpa = 1;
+  comparison.flagged = std::abs(measured_kpa - comparison.modelled_kpa) > 3;
+  e.field.ports.push_back(port);
+  zones[static_cast<std::size_t>(zone)].gauges.ports.push_back(comparison);
+}
+
+/// Both zones computed, gauges at inlets and far ends, one of them off; a filter gauge that nothing
+/// is compared with.
+inline std::vector<ExpectedZone> make_pressures(Example& e) {
+  std::vector<ExpectedZone> zones(2);
+  for (const int z : {0, 1}) {
+    ExpectedZone& zone = zones[static_cast<std::size_t>(z)];
+    zone.zone = z;
+    zone.computed = true;
+    zone.gauges.inlet_kpa = {z == 0 ? 108.2 : 107.5, 0.8};
+    zone.gauges.inlet_source = "gauge " + e.field.zones[static_cast<std::size_t>(z)].id + " inlet";
+    const double begin = z == 0 ? 2 : 124;
+    add_port(e, zones, z, "zone_inlet", at(begin, 1), 107.6 - z);
+    for (const double across : {5.0, 80.0, 155.0}) {
+      const Point place = at(begin + 114, across);
+      const bool off = z == 1 && across == 80.0;
+      add_port(e, zones, z, "lateral_end", place, pressure_at(place) - (off ? 30 : 1.4));
+    }
+  }
+  Port filter;
+  filter.id = "filter";
+  filter.zones = {0, 1};
+  filter.kind = "filter_out";
+  filter.place = at(-6, -2);
+  e.field.ports.push_back(filter);
+  e.survey.pressures.push_back({2, 8, 131, 1, "irrigating", "Z1", ""});
+  return zones;
+}
+
+inline Raster pressure_raster(const Field& field) {
+  return raster_of(field, grid_over(field.extent(), 2), pressure_at);
 }
 
 /// A file of the running test alone, as tests run beside each other.

@@ -40,6 +40,22 @@ TEST(GoldenSheets, StandardErrorOfRelativeDischarge) {
                 "relative_discharge_error");
 }
 
+TEST(GoldenSheets, DischargeOfWhatACleanSystemWouldGive) {
+  auto e = make_example();
+  e.context.references = {ReferenceKind::clean_system, ReferenceKind::clean_system};
+  expect_golden(relative_discharge_sheet(e.field, e.survey, e.relative, e.findings, e.context,
+                                         find_map_resources()),
+                "delivery");
+}
+
+TEST(GoldenSheets, PressureWithGaugePorts) {
+  auto e = make_example();
+  const auto zones = example::make_pressures(e);
+  expect_golden(pressure_sheet(e.field, e.survey, example::pressure_raster(e.field), zones,
+                               e.context, find_map_resources()),
+                "pressure");
+}
+
 TEST(GoldenSheets, CropWithIsolines) {
   const auto e = make_example();
   expect_golden(crop_sheet(e.field, e.survey, e.crop, "Biomass", e.discharge, e.context,

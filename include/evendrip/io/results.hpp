@@ -4,6 +4,7 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -54,6 +55,9 @@ struct ResultLayer {
   enum class Shape { none, point, line, polygon } shape = Shape::none;
   std::vector<LayerField> fields;
   std::vector<LayerRow> rows;
+  /// Further rows, each made when it is written: for what is too much to hold at once.
+  std::size_t made_rows = 0;
+  std::function<LayerRow(std::size_t number)> make_row = {};
 };
 /// One GeoPackage of all layers; byte-identical for the same input. `metadata` becomes one
 /// ISO-style record in gpkg_metadata. Throws FileError.

@@ -14,6 +14,7 @@
 #include "evendrip/field/field.hpp"
 #include "evendrip/findings/findings.hpp"
 #include "evendrip/maps/sheet.hpp"
+#include "evendrip/surface/discharge_map.hpp"
 #include "evendrip/survey/survey.hpp"
 
 namespace evendrip {
@@ -23,6 +24,8 @@ struct SheetContext {
   std::string method;                ///< DischargeMap::method_text
   std::vector<std::string> further;  ///< more notes: doubts worth telling
   Paper paper = Paper::a4;
+  /// What relative discharge is relative to, for each zone; empty: the median everywhere.
+  std::vector<ReferenceKind> references = {};
 };
 
 /// Ramp of styles/discharge.sld stretched to the values, in L/h: what is stored beside a GeoTIFF

@@ -9,6 +9,9 @@
 #include "evendrip/crop/crop.hpp"
 #include "evendrip/field/field.hpp"
 #include "evendrip/findings/findings.hpp"
+#include "evendrip/hydraulics/design_check.hpp"
+#include "evendrip/hydraulics/expected.hpp"
+#include "evendrip/hydraulics/meter.hpp"
 #include "evendrip/repairs/visits.hpp"
 #include "evendrip/surface/discharge_map.hpp"
 #include "evendrip/survey/survey.hpp"
@@ -28,6 +31,10 @@ struct Story {
   std::uint64_t seed = 0;  ///< of every random draw
   Field field;
   Survey survey;
+  Expectation expectation;             ///< what should flow, and the dug emitters against it
+  std::vector<MeterComparison> meter;  ///< the flow meter against it
+  std::vector<DesignCheck> design;     ///< of the computed zones
+  Doubts hydraulics_doubts;            ///< of meter and design
   Uniformity uniformity;
   DischargeMap surface;
   std::vector<CropStory> crops;
@@ -38,6 +45,28 @@ struct Story {
 
 /// All doubts of all rooms, in the order of the job.
 Doubts doubts_of(const Story& story);
+
+/// "hydraulics of zone Z1: needs [layers] manifolds" and what else was not computed, by the field
+/// and by hydraulics.
+std::vector<std::string> not_computed_of(const Story& story);
+
+/// Delivery and performance of the dug emitters of a zone: mean and mean of the lowest quarter (the
+/// last reading counted in part); NaN where none is known.
+struct JudgedZone {
+  int emitters = 0;  ///< with a delivery
+  double mean_delivery = 0;
+  double low_delivery = 0;
+  int with_performance = 0;
+  double mean_performance = 0;
+  double low_performance = 0;
+};
+JudgedZone judged_zone(const Story& story, int zone);
+
+/// Whether the hydraulics of at least one zone are computed.
+bool any_zone_computed(const Story& story);
+
+/// Whether relative discharge is over what a clean system would give there, or over the median.
+ReferenceKind reference_in(const Story& story, int zone);
 
 /// So many of a kind are told one by one before the rest is counted: enough to mend by hand, few
 /// enough to read.

@@ -11,8 +11,9 @@
 
 namespace evendrip {
 
-/// Layers zones, laterals, emitters, findings, visits and tables crop_by_zone, crop_by_lateral,
-/// variogram, cross_validation, doubts.
+/// Layers zones, laterals, emitters, expected_emitters, pipes, ports, findings, visits and tables
+/// zone_hydraulics, meter, design, crop_by_zone, crop_by_lateral, variogram, cross_validation,
+/// doubts. They refer to the story, which must outlive them.
 std::vector<ResultLayer> result_layers(const Story& story);
 
 /// What every result records: version, libraries, inputs with their hashes, method, seed.

@@ -1,0 +1,159 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "sheet_parts.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include "evendrip/base/error.hpp"
+#include "evendrip/maps/rulers.hpp"
+
+namespace evendrip {
+
+namespace {
+
+constexpr const char* dig_caution =
+    "Before digging: have buried utilities located, shut the water off and let the pressure go. "
+    "Local codes and licensed practice come first.";
+
+std::vector<LinesDrawing> buried_lines(const Field& field, const MapResources& resources) {
+  const Style style = style_of(resources, "laterals");
+  LinesDrawing laterals{{}, {}, rule_named(style, "lateral")};
+  LinesDrawing supply{{}, {}, rule_named(style, "supply")};
+  LinesDrawing flush{{}, {}, rule_named(style, "flush")};
+  for (const Lateral& lateral : field.laterals) laterals.lines.push_back(lateral.line);
+  for (const Manifold& manifold : field.manifolds) {
+    (manifold.supply ? supply : flush).lines.push_back(manifold.line);
+  }
+  return {laterals, supply, flush};
+}
+
+/// Hazards on file: areas, lines and points, each drawn by the same rule.
+void add_hazards(Sheet& sheet, const Field& field, const MapResources& resources) {
+  const Style style = style_of(resources, "hazards");
+  ShapesDrawing areas;
+  LinesDrawing lines{{}, {}, rule_named(style, "hazard")};
+  PointsDrawing points;
+  areas.style = points.style = style;
+  for (const Hazard& hazard : field.hazards) {
+    if (!hazard.area.empty()) {
+      areas.shapes.push_back(hazard.area);
+      areas.labels.push_back(hazard.kind);
+    }
+    for (const Line& line : hazard.lines) {
+      lines.lines.push_back(line);
+      lines.labels.push_back(hazard.kind);
+    }
+    for (const Point& point : hazard.points) {
+      points.points.push_back(point);
+      points.labels.push_back(hazard.kind);
+    }
+  }
+  if (field.hazards.empty()) return;
+  sheet.drawings.emplace_back(std::move(areas));
+  sheet.drawings.emplace_back(std::move(lines));
+  sheet.drawings.emplace_back(std::move(points));
+}
+
+}  // namespace
+
+Style style_of(const MapResources& resources, const std::string& name) {
+  return read_style(resources.styles / (name + ".sld"));
+}
+
+StyleRule rule_named(const Style& style, const std::string& name) {
+  for (const StyleRule& rule : style.rules) {
+    if (rule.name == name) return rule;
+  }
+  Doubt doubt;
+  doubt.code = "missing_style_rule";
+  doubt.severity = Severity::problem;
+  doubt.place.file = style.name + ".sld";
+  doubt.text = "the style lacks a rule";
+  doubt.expected = "a rule named " + name;
+  throw InputError(std::move(doubt));
+}
+
+std::vector<MultiPolygon> zone_areas(const Field& field) {
+  std::vector<MultiPolygon> areas;
+  for (const Zone& zone : field.zones) areas.push_back(zone.area);
+  return areas;
+}
+
+Limits value_limits(const Raster& raster) {
+  std::vector<double> values;
+  for (std::size_t i = 0; i < raster.values.size(); ++i) {
+    if (raster.has_value(i)) values.push_back(raster.values[i]);
+  }
+  if (values.empty()) return {};
+  std::sort(values.begin(), values.end());
+  const auto at = [&values](double share) {
+    return values[static_cast<std::size_t>(share * static_cast<double>(values.size() - 1))];
+  };
+  Limits limits{at(0.01), at(0.99)};
+  if (!(limits.high > limits.low)) {
+    const double half = limits.low != 0 ? std::abs(limits.low) * 0.1 : 0.5;
+    limits = {limits.low - half, limits.low + half};
+  }
+  const double step = round_step(limits.high - limits.low, 10);
+  return {std::floor(limits.low / step + 1e-6) * step, std::ceil(limits.high / step - 1e-6) * step};
+}
+
+ShapesDrawing zone_outlines(const Field& field, const MapResources& resources) {
+  ShapesDrawing zones;
+  zones.style = style_of(resources, "zones");
+  zones.style.title.clear();
+  for (const Zone& zone : field.zones) {
+    zones.shapes.push_back(zone.area);
+    zones.classes.emplace_back("zone");
+    zones.labels.push_back("zone " + zone.id);
+  }
+  return zones;
+}
+
+Sheet sheet_of(const Field& field, const Survey& survey, const SheetContext& context,
+               const std::string& title) {
+  Sheet sheet;
+  sheet.title = title;
+  sheet.field = field.name;
+  sheet.date = survey.date;
+  sheet.crs = field.crs;
+  sheet.extent = field.extent();
+  sheet.units = field.report_units;
+  sheet.paper = context.paper;
+  sheet.scale_factor = field.scale_factor;
+  if (field.crs.known()) {
+    sheet.convergence_deg =
+        convergence_deg(field.crs, {(sheet.extent.x_min + sheet.extent.x_max) / 2,
+                                    (sheet.extent.y_min + sheet.extent.y_max) / 2});
+  }
+  return sheet;
+}
+
+void add_notes(Sheet& sheet, const Field& field, const Survey& survey,
+               const SheetContext& context) {
+  if (!field.hazards.empty()) {
+    sheet.notes.emplace_back("Hazards are those on file; there may be others.");
+  }
+  if (!context.method.empty()) sheet.notes.push_back("Method: " + context.method);
+  const auto outside =
+      std::count_if(survey.emitters.begin(), survey.emitters.end(),
+                    [](const MeasuredEmitter& e) { return e.placement == Placement::outside; });
+  if (outside > 0) {
+    sheet.notes.push_back(fmt::format("Dug emitters in no zone, not shown: {}.", outside));
+  }
+  sheet.notes.insert(sheet.notes.end(), context.further.begin(), context.further.end());
+  sheet.caution = dig_caution;
+}
+
+void add_lines(Sheet& sheet, const Field& field, const MapResources& resources) {
+  for (LinesDrawing& lines : buried_lines(field, resources)) {
+    sheet.drawings.emplace_back(std::move(lines));
+  }
+  sheet.drawings.emplace_back(zone_outlines(field, resources));
+  add_hazards(sheet, field, resources);
+}
+
+}  // namespace evendrip

@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the sheets of a survey have in common.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "evendrip/maps/discharge_sheets.hpp"
+
+namespace evendrip {
+
+inline constexpr const char* beyond_the_ramp =
+    "Values beyond the ends of the colour bar take its end colours.";
+
+/// styles/<name>.sld
+Style style_of(const MapResources& resources, const std::string& name);
+/// Throws InputError "missing_style_rule".
+StyleRule rule_named(const Style& style, const std::string& name);
+
+std::vector<MultiPolygon> zone_areas(const Field& field);
+
+ShapesDrawing zone_outlines(const Field& field, const MapResources& resources);
+
+struct Limits {
+  double low = 0;
+  double high = 1;
+};
+/// Middle 98 % of the values, rounded outwards to steps that a person would choose.
+Limits value_limits(const Raster& raster);
+
+/// Title, field, date, extent and north of a sheet; nothing drawn yet.
+Sheet sheet_of(const Field& field, const Survey& survey, const SheetContext& context,
+               const std::string& title);
+/// Hazards, method, what is not shown, the further notes, and the caution at the foot.
+void add_notes(Sheet& sheet, const Field& field, const Survey& survey, const SheetContext& context);
+/// Buried lines, zones and hazards.
+void add_lines(Sheet& sheet, const Field& field, const MapResources& resources);
+
+}  // namespace evendrip
