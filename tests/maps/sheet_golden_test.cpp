@@ -51,6 +51,8 @@ TEST(GoldenSheets, DischargeOfWhatACleanSystemWouldGive) {
 TEST(GoldenSheets, PressureWithGaugePorts) {
   auto e = make_example();
   const auto zones = example::make_pressures(e);
+  e.context.method = "expected discharge by hydraulics (Darcy-Weisbach, water 16 degC).";
+  e.context.further.clear();
   expect_golden(pressure_sheet(e.field, e.survey, example::pressure_raster(e.field), zones,
                                e.context, find_map_resources()),
                 "pressure");
