@@ -17,6 +17,7 @@ struct Size {
 constexpr Size little{0.02, 0.12};
 constexpr Size usual{0.05, 0.40};
 constexpr Size great{0.10, 0.90};
+constexpr Size open_ended{0.05, 3.00};  // an open valve or a cut manifold multiplies the flow
 
 /// What a state says of one kind of evidence: shares of down, same and up, which sum to 1.
 struct Cell {
@@ -29,6 +30,7 @@ constexpr Cell down{1, 0, 0, usual};
 constexpr Cell same{0, 1, 0, usual};
 constexpr Cell up{0, 0, 1, usual};
 constexpr Cell down_little{1, 0, 0, little};
+constexpr Cell up_open{0, 0, 1, open_ended};
 constexpr Cell up_little{0, 0, 1, little};
 constexpr Cell down_far{1, 0, 0, great};
 constexpr Cell same_or_down{0.5, 0.5, 0, usual};
@@ -66,16 +68,16 @@ constexpr std::array<Row, 18> table{{
     up_little, up_little, up_little, up_little,
     up_little, same_or_up_little, same}}},
   {ZoneState::leak, 0.06, {{
-    up, up,
+    up_open, up_open,
     down, down, down, down,
     down, same_or_down, same_or_down}}},
   // What lies before the regulator holds, or gives a little.
   {ZoneState::leak_behind_regulator, 0.015, {{
-    up, up,
+    up_open, up_open,
     same, same, same, same,
     down, same_or_down, same_or_down}}},
   {ZoneState::leak_behind_regulator, 0.015, {{
-    up, up,
+    up_open, up_open,
     down_little, down_little, down_little, same,
     down, same_or_down, same_or_down}}},
   {ZoneState::filter_blocked, 0.05, {{

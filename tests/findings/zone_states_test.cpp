@@ -130,6 +130,14 @@ TEST(ZoneStates, FlowDownAloneIsCloggingOrAWornMeter) {
   EXPECT_THAT(first_check(ZoneState::clogging), ::testing::StartsWith("Time a known volume"));
 }
 
+TEST(ZoneStates, AFlowThatIsMultipliedIsALeak) {
+  using E = Evidence;
+  const std::vector<Change> changes{change(E::flow_at_pressure, 2.7, 0.08),
+                                    change(E::zone_inlet, -0.15),
+                                    change(E::far_end_at_inlet, -0.2)};
+  EXPECT_EQ(state_beliefs(changes).front().state, ZoneState::leak);
+}
+
 TEST(ZoneStates, NothingChangedIsSound) {
   using E = Evidence;
   const std::vector<Change> changes{change(E::flow_at_pressure, 0.0), change(E::zone_inlet, 0.0),
