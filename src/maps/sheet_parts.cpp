@@ -120,6 +120,7 @@ Sheet sheet_of(const Field& field, const Survey& survey, const SheetContext& con
   sheet.field = field.name;
   sheet.date = survey.date;
   sheet.crs = field.crs;
+  sheet.stated_crs = field.stated_crs;
   sheet.extent = field.extent();
   sheet.units = field.report_units;
   sheet.paper = context.paper;

@@ -98,6 +98,15 @@ TEST(DischargeSheets, SpeakInTheReportUnitsOfTheField) {
   draw_png(sheet, r, output("discharge_us.png"));
 }
 
+TEST(DischargeSheets, TellCoordinatesInTheCrsThatWasStated) {
+  auto e = make_example();
+  e.field.stated_crs = parse_crs("EPSG:2277");
+  const Sheet sheet =
+      discharge_sheet(e.field, e.survey, e.discharge, e.findings, e.context, find_map_resources());
+  EXPECT_EQ(sheet.stated_crs.code, "EPSG:2277");
+  EXPECT_EQ(sheet.crs.code, e.field.crs.code);
+}
+
 TEST(DischargeSheets, KeepAmbiguousEmittersAsCirclesTrueToScale) {
   const auto e = make_example();
   const Sheet sheet = relative_discharge_sheet(e.field, e.survey, e.relative, e.findings, e.context,
