@@ -32,11 +32,13 @@ enum class GapRule {
 /// "values between two printed classes go to the nearer one"
 std::string to_text(GapRule rule);
 
-/// A class as printed: from its worse to its better limit, both inside.
+/// A class as printed. A limit that two classes share belongs to the better one unless that one is
+/// printed with "over" or "under".
 struct RatingClass {
   std::string name;
   double worse = 0;
   double better = 0;
+  bool worse_inside = true;
 };
 
 struct RatingTable {

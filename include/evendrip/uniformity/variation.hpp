@@ -24,15 +24,14 @@ namespace evendrip {
 struct VariedEmitter {
   double discharge_lph = 0;
   double pressure_kpa = std::numeric_limits<double>::quiet_NaN();  ///< NaN: not known
-  /// Discharge over k h^x at that pressure; NaN: only its variation is known, from discharge and
-  /// pressure.
-  double performance = std::numeric_limits<double>::quiet_NaN();
+  bool pressure_measured = false;                                  ///< else from the model
   int lateral = -1;                                                ///< -1: not told
   int pit = -1;                                                    ///< -1: a pit of its own
   double station_frac = std::numeric_limits<double>::quiet_NaN();  ///< over the lateral's length
 };
 
 /// The usable emitters of one zone (all zones: -1), with the pressures that the judgement found.
+/// Damaged, unfound and unmeasured ones are left out; state none is a discharge of 0.
 std::vector<VariedEmitter> varied_emitters(const Field& field, const Survey& survey,
                                            std::span<const JudgedEmitter> judged, int zone);
 
@@ -79,7 +78,7 @@ struct PerformanceExcess {
 };
 
 struct VariationOptions {
-  double exponent = 0.5;
+  double exponent = 0.5;           ///< at the working pressure: near 0 within a compensating range
   std::optional<double> maker_cv;  ///< nothing: not stated
   double measuring_cv = 0;         ///< of one emitter's discharge, from replicates; 0: not known
 };
@@ -101,6 +100,10 @@ struct Variation {
 /// left out and told. An exponent that is negative or not finite: std::invalid_argument.
 Variation divided_variation(std::span<const VariedEmitter> emitters,
                             const VariationOptions& options);
+
+/// x of q = k h^x around a pressure, by the slope of the emitter's curve; the stated exponent where
+/// the pressure is not above 0.
+double working_exponent(const EmitterSpec& emitter, double pressure_kpa);
 
 /// Vpf = sqrt(Vq^2 - x^2 Vh^2) from published CVs alone, where no covariance is known. Nothing
 /// where pressure alone varies more than discharge (x Vh > Vq) or an argument is negative.
