@@ -12,6 +12,8 @@ namespace {
 
 /// Pipe losses where the pipes are not known, as a share of the flow; common practice, no source.
 constexpr double unknown_pipes_sd_frac = 0.05;
+/// Of emitters counted by area: headlands and lanes have none; common practice, no source.
+constexpr double counted_by_area_sd_frac = 0.1;
 
 /// The reading over fewest zones that this zone is among; of equal ones the last.
 const MeterReading* meter_of(const Survey& survey, int zone) {
@@ -147,23 +149,39 @@ std::optional<Change> flow_against_model(const ScreeningInput& in, const MeterRe
   return std::nullopt;
 }
 
+struct EmitterCount {
+  double count = 0;
+  double sd_frac = 0;
+};
+
+/// Of the zone's laterals, else by its area and the spacings.
+EmitterCount emitters_of(const Field& field, int zone) {
+  EmitterCount emitters;
+  for (const Lateral& lateral : field.laterals) {
+    if (lateral.zone == zone) emitters.count += lateral.emitters;
+  }
+  const Zone& spec = field.zones[static_cast<std::size_t>(zone)];
+  const double cell_m2 = spec.lateral.spacing_m * spec.emitter.spacing_m;
+  if (emitters.count > 0 || !(cell_m2 > 0)) return emitters;
+  constexpr double square_metres_per_hectare = 10'000;
+  return {square_metres_per_hectare * field.zone_area_ha(zone) / cell_m2, counted_by_area_sd_frac};
+}
+
 /// Emitters of one zone at the inlet pressure, in the soil, by their rating.
 std::optional<Reading> rated_flow(const ScreeningInput& in, int zone) {
   const Zone& spec = zone_of(in, zone);
   const Inlet inlet = inlet_of(in, zone);
   const Reading kpa =
       inlet.today ? at_line(in.field, inlet.port, *inlet.today) : stated_inlet(spec);
-  double emitters = 0;
-  for (const Lateral& lateral : in.field.laterals) {
-    if (lateral.zone == zone) emitters += lateral.emitters;
-  }
-  if (!(kpa.value > 0) || emitters == 0) return std::nullopt;
+  const EmitterCount emitters = emitters_of(in.field, zone);
+  if (!(kpa.value > 0) || !(emitters.count > 0)) return std::nullopt;
   const Estimate soil = in_soil_ratio(spec.emitter.discharge_lph);
-  const double flow = emitters * discharge_lph(curve_of(spec.emitter), kpa.value) * soil.value;
+  const double flow =
+      emitters.count * discharge_lph(curve_of(spec.emitter), kpa.value) * soil.value;
   const double of_emitters = std::hypot(spec.emitter.rated_tolerance_frac, soil.sd / soil.value);
   const double of_pressure =
       std::hypot(unknown_pipes_sd_frac, flow_exponent(spec, kpa.value) * kpa.sd / kpa.value);
-  return Reading{flow, std::hypot(of_emitters, of_pressure) * flow};
+  return Reading{flow, std::hypot(of_emitters, of_pressure, emitters.sd_frac) * flow};
 }
 
 /// Without pipes; the zones of one reading share soil and make of emitters, so errors add up.
@@ -171,10 +189,12 @@ std::optional<Change> flow_against_rating(const ScreeningInput& in, const MeterR
   Reading expected;
   bool inlet_read = true;
   bool inlet_stated = true;
+  bool counted = true;
   for (const int zone : reading.zones) {
     const auto flow = rated_flow(in, zone);
     if (!flow) return std::nullopt;
     expected = {expected.value + flow->value, expected.sd + flow->sd};
+    counted = counted && emitters_of(in.field, zone).sd_frac == 0;
     const bool read = inlet_of(in, zone).today.has_value();
     inlet_read = inlet_read && read;
     inlet_stated = inlet_stated && (read || zone_of(in, zone).inlet_pressure_kpa > 0);
@@ -182,10 +202,11 @@ std::optional<Change> flow_against_rating(const ScreeningInput& in, const MeterR
   Change made = flow_change(reading, expected, std::nullopt, Change::Against::rating);
   if (inlet_read) made.evidence = Evidence::flow_at_pressure;
   made.told = fmt::format(
-      "{} metered{}, about {} by the emitters' rating {}; pipe losses not known",
+      "{} metered{}, about {} by the emitters' rating {}; pipe losses not known{}",
       zone_flow_text(reading.flow_lph, in.field.report_units), together(in, reading),
       zone_flow_text(expected.value, in.field.report_units),
-      inlet_stated ? "at the inlet pressure" : "at their rated pressure, the inlet's not known");
+      inlet_stated ? "at the inlet pressure" : "at their rated pressure, the inlet's not known",
+      counted ? "" : ", emitters counted by area");
   return made;
 }
 

@@ -169,7 +169,9 @@ std::string deciding_reading(const ScreenedZone& zone) {
 
 std::string check_of(const ScreenedZone& zone) {
   if (zone.changes.empty()) {
-    return "Read the meter, the zone's inlet and some far ends while it runs.";
+    return "Read the meter, the zone's inlet and some far ends while it runs. Gauges before the "
+           "zone "
+           "tell only against a commissioning record.";
   }
   if (!zone.not_told) {
     return first_check(zone.beliefs.front().state) + deciding_reading(zone);

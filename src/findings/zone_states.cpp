@@ -214,9 +214,7 @@ struct StateWords {
 
 const StateWords& words_of(ZoneState state) {
   static constexpr std::array<StateWords, zone_states> words{{
-      {"sound", "sound",
-       "Nothing urgent. Keep these readings: they are the record that later ones are compared "
-       "with."},
+      {"sound", "sound", "Nothing urgent. Read the same gauges and the meter again next season."},
       {"clogging", "emitters clogging",
        "Time a known volume through the meter first, for a worn meter looks the same. Then flush "
        "the lines through a fine cloth: grains, slime or crust tell what clogs; and dig two or "

@@ -206,11 +206,12 @@ class Told {
 
   std::string written() const {
     if (!story_.written) return "";
-    return "\n" + wrapped("", fmt::format("Wrote {}: {} pressures and {} flows of {}. Later "
-                                          "screenings compare with it.",
+    const Commissioning& record = *story_.written;
+    return "\n" + wrapped("", fmt::format("Wrote {}: {} pressures and {} flows{}. Later screenings "
+                                          "compare with it.",
                                           (field_.folder / commissioning_file).string(),
-                                          story_.written->pressures.size(),
-                                          story_.written->flows.size(), story_.written->date));
+                                          record.pressures.size(), record.flows.size(),
+                                          record.date.empty() ? "" : " of " + record.date));
   }
 
   const ScreeningStory& story_;

@@ -248,6 +248,22 @@ TEST(ZoneChanges, ComparesWithTheCleanNetworkWhereThereIsNoRecord) {
   EXPECT_NEAR(middle->change, 0, 0.02);
 }
 
+TEST(ZoneChanges, WithoutLateralsEmittersAreCountedByArea) {
+  Case one;
+  one.metered(1000);
+  const double by_lines = one.change(Evidence::flow_as_metered)->reference;
+  one.field.laterals.clear();
+  one.field.crs = parse_crs("EPSG:32614");
+  for (Polygon& part : one.field.zones[0].area) {
+    for (Point& corner : part.outer) corner = {corner.x + 500'000, corner.y + 4'200'000};
+  }
+  const auto flow = one.change(Evidence::flow_as_metered);
+  ASSERT_TRUE(flow);
+  // 9 m x 150 m, an emitter on every 1.5 m x 0.5 m: as many as six lines of 300 have. Grid over
+  // ground is 0.9996 on the central meridian.
+  EXPECT_NEAR(flow->reference, by_lines / (0.9996 * 0.9996), 1e-4 * by_lines);
+}
+
 TEST(ZoneChanges, TellsAFilterThatTakesTooMuch) {
   Case one;
   one.read("filter_in", 200);
