@@ -89,26 +89,26 @@ EmitterCurve curve_of(const EmitterSpec& spec) {
   return curve;
 }
 
-double discharge_lph(const EmitterCurve& curve, double pressure_kpa) {
-  if (pressure_kpa <= 0) return 0;
-  if (pressure_kpa >= joint_kpa) return power_law(curve, pressure_kpa).discharge_lph;
-  const Power end = power_law(curve, joint_kpa);
-  const Joint cubic = joint(end.exponent);
-  const double t = pressure_kpa / joint_kpa;
-  return end.discharge_lph * t * (cubic.linear + t * (cubic.square + t * cubic.cube));
-}
-
-double discharge_slope(const EmitterCurve& curve, double pressure_kpa) {
-  if (pressure_kpa <= 0) return 0;
+Discharge discharge_at(const EmitterCurve& curve, double pressure_kpa) {
+  if (pressure_kpa <= 0) return {};
   if (pressure_kpa >= joint_kpa) {
-    const Power at = power_law(curve, pressure_kpa);
-    return at.exponent * at.discharge_lph / pressure_kpa;
+    const Power law = power_law(curve, pressure_kpa);
+    return {law.discharge_lph, law.exponent * law.discharge_lph / pressure_kpa};
   }
   const Power end = power_law(curve, joint_kpa);
   const Joint cubic = joint(end.exponent);
   const double t = pressure_kpa / joint_kpa;
-  return end.discharge_lph / joint_kpa *
-         (cubic.linear + t * (2 * cubic.square + t * 3 * cubic.cube));
+  return {
+      end.discharge_lph * t * (cubic.linear + t * (cubic.square + t * cubic.cube)),
+      end.discharge_lph / joint_kpa * (cubic.linear + t * (2 * cubic.square + t * 3 * cubic.cube))};
+}
+
+double discharge_lph(const EmitterCurve& curve, double pressure_kpa) {
+  return discharge_at(curve, pressure_kpa).lph;
+}
+
+double discharge_slope(const EmitterCurve& curve, double pressure_kpa) {
+  return discharge_at(curve, pressure_kpa).slope_lph_kpa;
 }
 
 EmitterCurve opening_curve(double area_m2, double discharge_coefficient) {

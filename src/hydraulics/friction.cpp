@@ -75,60 +75,9 @@ double laminar_slope(double viscosity_m2_s, double length_m, double diameter_m) 
          (std::numbers::pi * gravity_m_s2 * power_of_4(diameter_m));
 }
 
-HeadLoss darcy_weisbach(const Factor& factor, double length_m, double diameter_m,
-                        double flow_m3_s) {
-  const double speed = velocity_m_s(flow_m3_s, diameter_m);
-  const double loss = factor.value * length_m / diameter_m * speed * speed / (2 * gravity_m_s2);
-  return {loss, loss / flow_m3_s * (2 + factor.exponent)};
-}
-
 HeadLoss straight_to(const HeadLoss& end, double end_flow_m3_s, double flow_m3_s) {
   const double slope = end.head_m / end_flow_m3_s;
   return {slope * flow_m3_s, slope};
-}
-
-HeadLoss hazen_williams(double c, double length_m, double diameter_m, double flow_m3_s) {
-  const double loss = hazen_williams_si * length_m *
-                      std::pow(flow_m3_s / c, hazen_williams_flow_exponent) /
-                      std::pow(diameter_m, hazen_williams_diameter_exponent);
-  return {loss, loss / flow_m3_s * hazen_williams_flow_exponent};
-}
-
-/// Laws that are a power of the flow, flow at or above still_m_s.
-HeadLoss power_law_loss(const Friction& friction, double length_m, double diameter_m,
-                        double flow_m3_s) {
-  if (friction.law == FrictionLaw::hazen_williams)
-    return hazen_williams(friction.hazen_williams_c, length_m, diameter_m, flow_m3_s);
-  const double reynolds = reynolds_number(flow_m3_s, diameter_m, friction.viscosity_m2_s);
-  return darcy_weisbach(blasius(reynolds), length_m, diameter_m, flow_m3_s);
-}
-
-HeadLoss friction_loss(const Friction& friction, double length_m, double diameter_m,
-                       double flow_m3_s) {
-  if (friction.law == FrictionLaw::darcy_weisbach || friction.law == FrictionLaw::laminar_blasius) {
-    const bool churchills = friction.law == FrictionLaw::darcy_weisbach;
-    const double reynolds = reynolds_number(flow_m3_s, diameter_m, friction.viscosity_m2_s);
-    if (reynolds < (churchills ? churchill_laminar_below : blasius_laminar_below)) {
-      const double slope = laminar_slope(friction.viscosity_m2_s, length_m, diameter_m);
-      return {slope * flow_m3_s, slope};
-    }
-    const Factor factor = churchills
-                              ? churchill(reynolds, friction.roughness_mm / 1000 / diameter_m)
-                              : blasius(reynolds);
-    return darcy_weisbach(factor, length_m, diameter_m, flow_m3_s);
-  }
-  const double still_flow = still_m_s * std::numbers::pi / 4 * diameter_m * diameter_m;
-  if (flow_m3_s >= still_flow) return power_law_loss(friction, length_m, diameter_m, flow_m3_s);
-  return straight_to(power_law_loss(friction, length_m, diameter_m, still_flow), still_flow,
-                     flow_m3_s);
-}
-
-/// k v^2/2g; flow not below 0.
-HeadLoss minor_loss(double minor_k, double diameter_m, double flow_m3_s) {
-  const double speed_per_flow = velocity_m_s(1, diameter_m);
-  const double speed = speed_per_flow * flow_m3_s;
-  const double per_speed = minor_k * std::max(speed, still_m_s) / (2 * gravity_m_s2);
-  return {per_speed * speed, (speed < still_m_s ? 1 : 2) * per_speed * speed_per_flow};
 }
 
 void check_outlets(int outlets, double exponent, double least_exponent) {
@@ -158,19 +107,61 @@ double churchill_factor(double reynolds, double relative_roughness) {
   return churchill(reynolds, relative_roughness).value;
 }
 
-HeadLoss head_loss(const Friction& friction, double length_m, double diameter_m, double minor_k,
-                   double flow_m3_s) {
+PipeLoss::PipeLoss(const Friction& friction, double length_m, double diameter_m, double minor_k)
+    : law_(friction.law),
+      multiplier_(friction.multiplier),
+      relative_roughness_(friction.roughness_mm / 1000 / diameter_m),
+      reynolds_per_flow_(reynolds_number(1, diameter_m, friction.viscosity_m2_s)),
+      laminar_slope_(laminar_slope(friction.viscosity_m2_s, length_m, diameter_m)),
+      hazen_williams_(0),
+      speed_per_flow_(velocity_m_s(1, diameter_m)),
+      still_flow_m3_s_(still_m_s / speed_per_flow_),
+      minor_per_speed_2_(minor_k / (2 * gravity_m_s2)) {
+  darcy_per_square_ =
+      length_m / diameter_m * speed_per_flow_ * speed_per_flow_ / (2 * gravity_m_s2);
+  if (law_ == FrictionLaw::hazen_williams)
+    hazen_williams_ = hazen_williams_si * length_m *
+                      std::pow(friction.hazen_williams_c, -hazen_williams_flow_exponent) *
+                      std::pow(diameter_m, -hazen_williams_diameter_exponent);
+}
+
+/// Flow not below 0; without the multiplier.
+HeadLoss PipeLoss::friction_at(double flow) const {
+  const bool smooth_at_rest =
+      law_ == FrictionLaw::darcy_weisbach || law_ == FrictionLaw::laminar_blasius;
+  if (!smooth_at_rest && flow < still_flow_m3_s_)
+    return straight_to(friction_at(still_flow_m3_s_), still_flow_m3_s_, flow);
+  if (law_ == FrictionLaw::hazen_williams) {
+    const double per_flow = hazen_williams_ * std::pow(flow, hazen_williams_flow_exponent - 1);
+    return {per_flow * flow, per_flow * hazen_williams_flow_exponent};
+  }
+  const bool churchills = law_ == FrictionLaw::darcy_weisbach;
+  const double reynolds = reynolds_per_flow_ * flow;
+  if (smooth_at_rest && reynolds < (churchills ? churchill_laminar_below : blasius_laminar_below))
+    return {laminar_slope_ * flow, laminar_slope_};
+  const Factor factor = churchills ? churchill(reynolds, relative_roughness_) : blasius(reynolds);
+  const double per_flow = darcy_per_square_ * factor.value * flow;
+  return {per_flow * flow, per_flow * (2 + factor.exponent)};
+}
+
+HeadLoss PipeLoss::at(double flow_m3_s) const {
   const double flow = std::abs(flow_m3_s);
-  HeadLoss loss = friction_loss(friction, length_m, diameter_m, flow);
-  loss.head_m *= friction.multiplier;
-  loss.slope_s_m2 *= friction.multiplier;
-  if (minor_k != 0) {
-    const HeadLoss minor = minor_loss(minor_k, diameter_m, flow);
-    loss.head_m += minor.head_m;
-    loss.slope_s_m2 += minor.slope_s_m2;
+  HeadLoss loss = friction_at(flow);
+  loss.head_m *= multiplier_;
+  loss.slope_s_m2 *= multiplier_;
+  if (minor_per_speed_2_ != 0) {
+    const double speed = speed_per_flow_ * flow;
+    const double per_speed = minor_per_speed_2_ * std::max(speed, still_m_s);
+    loss.head_m += per_speed * speed;
+    loss.slope_s_m2 += (speed < still_m_s ? 1 : 2) * per_speed * speed_per_flow_;
   }
   loss.head_m = std::copysign(loss.head_m, flow_m3_s);
   return loss;
+}
+
+HeadLoss head_loss(const Friction& friction, double length_m, double diameter_m, double minor_k,
+                   double flow_m3_s) {
+  return PipeLoss(friction, length_m, diameter_m, minor_k).at(flow_m3_s);
 }
 
 double velocity_m_s(double flow_m3_s, double diameter_m) {

@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
-#include <limits>
+#include <numbers>
 
 namespace evendrip {
 namespace {
@@ -23,10 +23,22 @@ constexpr int most_iterations = 200;
 constexpr double still_pressure_m =
     1e-3;  ///< below it an outlet that approaches is a straight line
 constexpr int most_halvings = 12;
+constexpr double stirring_m_s = 0.03;
 constexpr double m3_s_per_lph = 1 / 3.6e6;
 
 std::size_t at(int index) {
   return static_cast<std::size_t>(index);
+}
+
+bool same_loss(const Pipe& a, const Pipe& b) {
+  return a.friction == b.friction && a.length_m == b.length_m && a.diameter_m == b.diameter_m &&
+         a.minor_k == b.minor_k;
+}
+
+/// A pipe in which nothing flows yet, the one that closes a loop, hardly resists: the first step
+/// takes it as it is at this flow, lest all the loop rush through it.
+double stirring_flow(const Pipe& pipe) {
+  return stirring_m_s * std::numbers::pi / 4 * pipe.diameter_m * pipe.diameter_m;
 }
 
 /// A power of the pressure throughout.
@@ -41,8 +53,16 @@ NetworkNewton::NetworkNewton(const Network& network, const NetworkElimination& o
     : network_(network), forest_(forest), system_(order) {
   const std::size_t nodes = network.elevation_m.size();
   const std::size_t pipes = network.pipes.size();
-  for (const Pipe& pipe : network.pipes)
+  open_.reserve(pipes);
+  loss_of_.reserve(pipes);
+  for (std::size_t i = 0; i < pipes; ++i) {
+    const Pipe& pipe = network.pipes[i];
     open_.push_back(!pipe.shut && forest.reached[at(pipe.from)] && forest.reached[at(pipe.to)]);
+    if (i == 0 || !same_loss(pipe, network.pipes[i - 1]))
+      losses_.emplace_back(network.frictions[at(pipe.friction)], pipe.length_m, pipe.diameter_m,
+                           pipe.minor_k);
+    loss_of_.push_back(static_cast<int>(losses_.size()) - 1);
+  }
   fixed_.assign(nodes, 0);
   for (const FixedHead& fixed : network.fixed_heads) {
     fixed_[at(fixed.node)] = 1;
@@ -86,9 +106,7 @@ void NetworkNewton::start_from_trees() {
   for (int node : forest_.order) {
     if (fixed_[at(node)]) continue;
     const Pipe& pipe = network_.pipes[feeder(node)];
-    const double loss = head_loss(network_.frictions[at(pipe.friction)], pipe.length_m,
-                                  pipe.diameter_m, pipe.minor_k, through[at(node)])
-                            .head_m;
+    const double loss = losses_[at(loss_of_[feeder(node)])].at(through[at(node)]).head_m;
     head[at(node)] = head[at(parent_of(node, pipe))] - loss;
   }
 }
@@ -116,11 +134,12 @@ void NetworkNewton::add_pipes() {
     if (!open_[i]) continue;
     const Pipe& pipe = network_.pipes[i];
     const double flow = point_.flow_m3_s[i];
-    const HeadLoss loss = head_loss(network_.frictions[at(pipe.friction)], pipe.length_m,
-                                    pipe.diameter_m, pipe.minor_k, flow);
+    const HeadLoss loss = losses_[at(loss_of_[i])].at(flow);
     const double fall = point_.head_m[at(pipe.from)] - point_.head_m[at(pipe.to)];
     residuals_.pipe_m[i] = loss.head_m - fall;
     residuals_.pipe_slope[i] = loss.slope_s_m2;
+    if (flow == 0 && iterations_ == 0)
+      residuals_.pipe_slope[i] = losses_[at(loss_of_[i])].at(stirring_flow(pipe)).slope_s_m2;
     residuals_.node_m3_s[at(pipe.from)] -= flow;
     residuals_.node_m3_s[at(pipe.to)] += flow;
     residuals_.largest_pipe_m = std::max(residuals_.largest_pipe_m, std::abs(loss.head_m - fall));
@@ -140,8 +159,9 @@ void NetworkNewton::add_outlets() {
       continue;
     }
     const double kpa = pressure_kpa(point_.head_m[node] - network_.elevation_m[node]);
-    residuals_.node_m3_s[node] -= per_lph * discharge_lph(curve, kpa);
-    residuals_.node_slope[node] += per_lph * kpa_per_m * discharge_slope(curve, kpa);
+    const Discharge discharge = discharge_at(curve, kpa);
+    residuals_.node_m3_s[node] -= per_lph * discharge.lph;
+    residuals_.node_slope[node] += per_lph * kpa_per_m * discharge.slope_lph_kpa;
   }
   for (const FixedOutflow& outflow : network_.outflows)
     if (forest_.reached[at(outflow.node)])

@@ -64,8 +64,10 @@ class NetworkNewton {
   const Network& network_;
   const FeedingForest& forest_;
   NetworkSystem system_;
-  std::vector<char> open_;   ///< pipes that can carry
-  std::vector<char> fixed_;  ///< nodes of a fixed head
+  std::vector<PipeLoss> losses_;
+  std::vector<int> loss_of_;  ///< of each pipe, into losses_; equal pipes in a row share one
+  std::vector<char> open_;    ///< pipes that can carry
+  std::vector<char> fixed_;   ///< nodes of a fixed head
   Outlets form_ = Outlets::follow;
   Point point_;
   Point step_;

@@ -119,10 +119,11 @@ TEST(Network, BeginsFromTheStateOfASimilarNetwork) {
   network.fixed_heads[0].head_m = 12.01;
   const NetworkState fresh = solver.solve(network);
   const NetworkState warm = solver.solve(network, &near);
-  EXPECT_LT(warm.iterations, fresh.iterations);
+  EXPECT_LE(warm.iterations, 2);
+  EXPECT_LE(warm.iterations, fresh.iterations);
   for (std::size_t i = 0; i < fresh.head_m.size(); ++i)
     ASSERT_NEAR(warm.head_m[i], fresh.head_m[i], 1e-9);
-  EXPECT_LE(solver.solve(network, &fresh).iterations, 2);
+  EXPECT_EQ(solver.solve(network, &fresh).iterations, 1);
 }
 
 TEST(Network, IgnoresAStartOfAnotherNetwork) {

@@ -26,6 +26,12 @@ double discharge_lph(const EmitterCurve& curve, double pressure_kpa);
 /// d discharge / d pressure, L/h per kPa; at a corner of a compensating range and at 0 kPa that of
 /// the outside.
 double discharge_slope(const EmitterCurve& curve, double pressure_kpa);
+struct Discharge {
+  double lph = 0;
+  double slope_lph_kpa = 0;
+};
+/// Both at once.
+Discharge discharge_at(const EmitterCurve& curve, double pressure_kpa);
 /// Opening of `area_m2` (a cut, an open end): q = Cd A sqrt(2 g h), Cd 0.62, as a curve with rated
 /// pressure 100 kPa. std::invalid_argument unless both are above 0. Cd 0.62: sharp-edged orifice,
 /// common practice, no source.

@@ -45,6 +45,27 @@ struct HeadLoss {
 HeadLoss head_loss(const Friction& friction, double length_m, double diameter_m, double minor_k,
                    double flow_m3_s);
 
+/// The same for one pipe at many flows: what does not depend on the flow is worked out once.
+class PipeLoss {
+ public:
+  PipeLoss(const Friction& friction, double length_m, double diameter_m, double minor_k);
+  HeadLoss at(double flow_m3_s) const;
+
+ private:
+  HeadLoss friction_at(double flow_m3_s) const;
+
+  FrictionLaw law_;
+  double multiplier_;
+  double relative_roughness_;
+  double reynolds_per_flow_;
+  double laminar_slope_;      ///< of Hagen-Poiseuille, s/m2
+  double darcy_per_square_;   ///< loss over factor and flow squared
+  double hazen_williams_;     ///< loss over flow^1.852
+  double speed_per_flow_;     ///< 1/m2
+  double still_flow_m3_s_;    ///< below it, laws whose slope would vanish are straight
+  double minor_per_speed_2_;  ///< k / 2g
+};
+
 double velocity_m_s(double flow_m3_s, double diameter_m);
 double reynolds_number(double flow_m3_s, double diameter_m, double viscosity_m2_s);
 
