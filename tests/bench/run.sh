@@ -1,18 +1,22 @@
 #!/usr/bin/env bash
-# Speed and memory of the surfaces against R gstat and gdal_grid, in one run on this machine.
+# Speed and memory of the surfaces against R gstat and gdal_grid, and of the hydraulics
+# (run_hydraulics.sh), in one run on this machine.
 # usage: tests/bench/run.sh BUILD_FOLDER [quick]
-#   BUILD_FOLDER holds bin/surface_bench (cmake --preset bench; cmake --build --preset bench).
+#   BUILD_FOLDER holds bin/surface_bench and bin/hydraulics_bench (cmake --preset bench; cmake --build --preset bench).
 #   quick leaves out the 20,000 x 20,000 output.
 # Needs Rscript with gstat, sp and terra, gdal_grid, ogr2ogr and /usr/bin/time. Times are elapsed
 # seconds: a machine that does other work as well blurs them.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
-bench=$(cd "$1" && pwd)/bin/surface_bench
+build=$(cd "$1" && pwd)
+bench=$build/bin/surface_bench
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 cd "$work"
 
 echo "machine: $(sed -n 's/^model name[^:]*: //p' /proc/cpuinfo | head -1), $(nproc) cores, load $(cut -d' ' -f1 /proc/loadavg)"
+bash "$here/run_hydraulics.sh" "$build"
+echo
 Rscript "$here/gstat_times.R" points
 echo
 
