@@ -51,14 +51,26 @@ double probability_of(ZoneState state, const std::vector<StateBelief>& beliefs) 
   return 0;
 }
 
+/// A flow that was good once, and not only by a rating, was compared.
+bool flow_recorded(const std::vector<Change>& changes) {
+  return std::any_of(changes.begin(), changes.end(), [](const Change& c) {
+    return c.dimension == Dimension::discharge && c.against == Change::Against::commissioning;
+  });
+}
+
+bool looks_sound(const ScreenedZone& zone) {
+  const StateBelief& best = zone.beliefs.front();
+  return best.state == ZoneState::sound && best.probability >= sound_from &&
+         !beyond_all_errors(zone.changes) && within_reference_only(zone.changes) == nullptr;
+}
+
 bool is_not_told(const ScreenedZone& zone) {
   if (zone.changes.empty()) return true;
-  const StateBelief& best = zone.beliefs.front();
-  const bool changed = beyond_all_errors(zone.changes);
-  if (best.state != ZoneState::sound) {
-    return !changed || probability_of(ZoneState::sound, zone.beliefs) > faulty_below;
+  if (zone.beliefs.front().state != ZoneState::sound) {
+    return !beyond_all_errors(zone.changes) ||
+           probability_of(ZoneState::sound, zone.beliefs) > faulty_below;
   }
-  return changed || best.probability < sound_from || within_reference_only(zone.changes) != nullptr;
+  return !looks_sound(zone) || !flow_recorded(zone.changes);
 }
 
 std::string how_sure(double probability) {
@@ -91,9 +103,25 @@ const Change& furthest(const std::vector<Change>& changes) {
   });
 }
 
+/// What a sound zone could still hide: a fall of flow within two errors.
+std::string hidden_clogging(const std::vector<Change>& changes) {
+  for (const Change& change : changes) {
+    if (change.dimension != Dimension::discharge) continue;
+    return fmt::format("clogging that takes less than {:.0f} % of the flow would not show",
+                       100 * told_beyond_sd * std::hypot(change.sd, day_to_day_sd));
+  }
+  return "clogging would not show, for the flow was not metered";
+}
+
 std::string why_not_told(const Zone& spec, const ScreenedZone& zone) {
   if (zone.changes.empty()) {
     return "Not told: no reading of this zone can be compared with anything.";
+  }
+  if (looks_sound(zone)) {
+    return fmt::format(
+        "Not told from its rating: nothing stands out ({} sound), but without a "
+        "commissioning record {}.",
+        how_sure(zone.beliefs.front().probability), hidden_clogging(zone.changes));
   }
   const std::string guess = fmt::format("; if anything, {}", named(best_fault(zone)));
   if (beyond_all_errors(zone.changes)) {
@@ -118,16 +146,6 @@ std::string why_not_told(const Zone& spec, const ScreenedZone& zone) {
                      guess);
 }
 
-/// What a sound zone could still hide: a fall of flow within two errors.
-std::string hidden_clogging(const std::vector<Change>& changes) {
-  for (const Change& change : changes) {
-    if (change.dimension != Dimension::discharge) continue;
-    return fmt::format("; clogging that takes less than {:.0f} % of the flow would not show",
-                       100 * told_beyond_sd * std::hypot(change.sd, day_to_day_sd));
-  }
-  return "; without a meter clogging would not show";
-}
-
 /// A second fault: a clear change that the best state does not bring.
 std::string not_explained(const ScreenedZone& zone) {
   for (const Change& change : zone.changes) {
@@ -145,8 +163,8 @@ std::string verdict_of(const Zone& spec, const ScreenedZone& zone) {
   const StateBelief& best = zone.beliefs[0];
   const StateBelief& next = zone.beliefs[1];
   if (best.state == ZoneState::sound) {
-    return fmt::format("Sound as far as gauges and meter tell ({}){}.", how_sure(best.probability),
-                       hidden_clogging(zone.changes));
+    return fmt::format("Sound as far as gauges and meter tell ({}); {}.",
+                       how_sure(best.probability), hidden_clogging(zone.changes));
   }
   if (best.probability < 0.5) {
     return fmt::format("Something is wrong, but not clearly one thing: {} or {}.", named(best),
@@ -175,6 +193,10 @@ std::string check_of(const ScreenedZone& zone) {
   }
   if (!zone.not_told) {
     return first_check(zone.beliefs.front().state) + deciding_reading(zone);
+  }
+  if (looks_sound(zone)) {
+    return "Nothing urgent. A commissioning record, kept on a day when all is known to be good, "
+           "would make the next reading sharper.";
   }
   const bool recorded = std::any_of(zone.changes.begin(), zone.changes.end(), [](const Change& c) {
     return c.against == Change::Against::commissioning;

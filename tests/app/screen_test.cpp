@@ -84,6 +84,21 @@ TEST(Screen, NeverOverwritesARecord) {
   EXPECT_EQ(text_of(options.folder / commissioning_file), before);
 }
 
+TEST(Screen, TellsWhenAFaultySystemWasRecordedAsGood) {
+  ScreenOptions options;
+  options.folder = field_without_record("screen_faulty_record");
+  options.form = OutputForm::json;
+  options.commission = true;
+  const auto toml = text_of(options.folder / "field.toml");
+  const auto at = toml.find("\nmeter = \"") + 10;
+  const fs::path meter = options.folder / toml.substr(at, toml.find('"', at) - at);
+  std::ofstream(meter) << "meter,zones,flow_m3_h,accuracy_pct\nM1,Z1,0.4,2\n";
+  const auto told = nlohmann::json::parse(screen_quietly(options).output);
+  int warned = 0;
+  for (const auto& doubt : told["doubts"]) warned += doubt["code"] == "commissioned_with_fault";
+  EXPECT_EQ(warned, 1);
+}
+
 TEST(Screen, RefusesASurveyWithoutGaugeOrMeter) {
   ScreenOptions options;
   options.folder = field_without_record("screen_no_readings");

@@ -53,6 +53,17 @@ TEST(Screening, NothingChangedIsSound) {
   EXPECT_THAT(zone.verdict, StartsWith("Sound"));
 }
 
+TEST(Screening, WithoutARecordASoundZoneIsNotTold) {
+  const Field field = small_field();
+  const ScreenedZone zone =
+      only(screened(field, readings(field, {}, {}, std::nullopt), std::nullopt));
+  EXPECT_TRUE(zone.not_told);
+  EXPECT_EQ(zone.beliefs.front().state, ZoneState::sound);
+  EXPECT_THAT(zone.verdict, HasSubstr("Not told from its rating"));
+  EXPECT_THAT(zone.verdict, HasSubstr("would not show"));
+  EXPECT_THAT(zone.check_first, StartsWith("Nothing urgent"));
+}
+
 TEST(Screening, AFlowWithinTheRatedToleranceIsNotTold) {
   const Field field = small_field();
   Truth truth;

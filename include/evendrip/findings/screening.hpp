@@ -17,7 +17,8 @@ struct ScreenedZone {
   int zone = -1;
   std::vector<Change> changes;
   std::vector<StateBelief> beliefs;  ///< falling probability; sums to 1
-  /// The best lies within the rated tolerance or the instrument error, or too little was read.
+  /// The best lies within the rated tolerance or the instrument error, or too little was read; so
+  /// also every zone that looks sound but has no record of its flow.
   bool not_told = false;
   std::string verdict;      ///< one plain sentence with how sure
   std::string check_first;  ///< with its caution
