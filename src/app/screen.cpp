@@ -39,12 +39,13 @@ void require_readings(const Survey& survey) {
                          "Add a table of pressures or of meter readings, or name another survey"});
 }
 
-/// The commissioning record, which has to be readable where there is one.
-std::optional<Commissioning> record_for(const Field& field, Doubts& doubts) {
+/// The commissioning record, which has to be readable where there is one, and is an input then.
+std::optional<Commissioning> read_record(Field& field, Doubts& doubts) {
   Doubts told;
   auto record = read_commissioning(field, told);
   throw_if_problem(told);
   append(doubts, told);
+  if (record) field.inputs.push_back({commissioning_file, sha256_of(record_file(field.folder))});
   return record;
 }
 
@@ -85,7 +86,7 @@ CommandResult screen(const ScreenOptions& options, std::stop_token stop, Console
   throw_if_problem(story.survey.doubts);
   append(story.doubts, story.survey.doubts);
   require_readings(story.survey);
-  story.commissioning = record_for(story.field, story.doubts);
+  story.commissioning = read_record(story.field, story.doubts);
 
   story.expectation =
       expect(story.field, story.survey, hydraulic_options(story.field, story.survey.id),

@@ -132,13 +132,15 @@ int lines_at_once(Flushing& flushing, double inlet_kpa, const Work& work) {
 }
 
 /// More pressure, faster ends: false position with Illinois halving (Dowell & Jarratt 1971, BIT
-/// 11:168-174, from memory). NaN where the limit is met first.
-double needed_inlet_kpa(Flushing& flushing, int lines, double limit_kpa, double at_most_kpa,
-                        const Work& work) {
-  double low = 0;
-  double below = -wanted_m_s;  // nothing flows without pressure
-  double high = at_most_kpa;
-  Flush flush = flushing.at(high, lines);
+/// 11:168-174, from memory), from what was tried at `inlet_kpa`. NaN where the limit is met first.
+double needed_inlet_kpa(Flushing& flushing, int lines, double inlet_kpa, const Flush& tried,
+                        double limit_kpa, double at_most_kpa, const Work& work) {
+  const bool reached = tried.smallest_velocity_m_s >= wanted_m_s;
+  double low = reached ? 0 : inlet_kpa;
+  double high = reached ? inlet_kpa : at_most_kpa;
+  Flush flush = reached ? tried : flushing.at(high, lines);
+  // Nothing flows without pressure.
+  double below = reached ? -wanted_m_s : tried.smallest_velocity_m_s - wanted_m_s;
   double above = flush.smallest_velocity_m_s - wanted_m_s;
   if (above < 0) return std::numeric_limits<double>::quiet_NaN();
   double kpa = high;
@@ -193,7 +195,7 @@ std::optional<FlushCheck> flush_check(const Field& field, const ExpectedZone& zo
                             ? (check.reaches_0_3 ? flushing.laterals() : 0)
                             : lines_at_once(flushing, check.inlet_pressure_kpa, work);
   check.needed_inlet_kpa = needed_inlet_kpa(
-      flushing, check.lines_open, spec.max_pressure_kpa,
+      flushing, check.lines_open, check.inlet_pressure_kpa, flush, spec.max_pressure_kpa,
       inlet_search_limit_kpa(spec.max_pressure_kpa, check.inlet_pressure_kpa), work);
   return check;
 }

@@ -59,6 +59,7 @@ TEST(Screen, KeepsTheRecordAndComparesWithItNextTime) {
   options.commission = false;
   const auto second = nlohmann::json::parse(screen_quietly(options).output);
   EXPECT_EQ(second["commissioning_date"], second["survey"]["date"]);
+  EXPECT_EQ(second["inputs"].back()["file"], commissioning_file);
   for (const auto& zone : second["zones"]) {
     for (const auto& change : zone["changes"]) {
       if (change["against"] != "commissioning record") continue;
