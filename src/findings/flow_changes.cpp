@@ -79,7 +79,8 @@ std::optional<Change> flow_against_record(const ScreeningInput& in, const MeterR
   std::optional<Reading> then;
   if (in.commissioning != nullptr) {
     for (const CommissioningFlow& flow : in.commissioning->flows) {
-      const bool same_meter = flow.meter.empty() || flow.meter == reading.meter;
+      const bool same_meter =
+          flow.meter.empty() || reading.meter.empty() || flow.meter == reading.meter;
       if (!same_meter || !same_zones(flow.zones, reading.zones)) continue;
       const double sd = flow.accuracy_lph > 0 ? flow.accuracy_lph : 0.03 * flow.flow_lph;
       then = Reading{flow.flow_lph, sd};

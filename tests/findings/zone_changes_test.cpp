@@ -85,6 +85,32 @@ TEST(ZoneChanges, CarriesTheErrorsOfBothReadings) {
   EXPECT_NEAR(flow->sd, 0.88 * std::hypot(0.02, 0.01), 1e-12);
 }
 
+TEST(ZoneChanges, ZonesThatRanTogetherAreComparedTogether) {
+  Case one;
+  Zone second = one.field.zones[0];
+  second.id = "Z2";
+  one.field.zones.push_back(second);
+  one.expectation.zones.resize(2);
+  one.metered(1700);
+  one.survey.meter[0].zones = {0, 1};
+  one.recorded_flow(1000);
+  one.record->flows.push_back({"M1", {1, 0}, 2000, 20});
+  const auto flow = one.change(Evidence::flow_as_metered);
+  ASSERT_TRUE(flow);
+  EXPECT_NEAR(flow->change, -0.15, 1e-12);
+  EXPECT_THAT(flow->told, HasSubstr("Z1 and Z2 together"));
+}
+
+TEST(ZoneChanges, AnotherMeterHasAnotherRecord) {
+  Case one;
+  one.metered(900);
+  one.recorded_flow(1000);
+  one.record->flows[0].meter = "M7";
+  EXPECT_EQ(one.change(Evidence::flow_as_metered)->against, Change::Against::rating);
+  one.survey.meter[0].meter = "";
+  EXPECT_EQ(one.change(Evidence::flow_as_metered)->against, Change::Against::commissioning);
+}
+
 TEST(ZoneChanges, ACompensatingEmitterHasNothingToCorrectFor) {
   Case one;
   one.field.zones[0].emitter.pressure_compensating_kpa = std::pair{50.0, 250.0};
