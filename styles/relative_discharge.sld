@@ -1,7 +1,7 @@
 <?xml version="1.0" encoding="UTF-8"?>
 <!-- SPDX-License-Identifier: Apache-2.0 -->
-<!-- Discharge over the median of the zone. Sand (short of water) to deep blue; lightness falls from
-     class to class. -->
+<!-- Discharge over what a clean system would give, or over the median of the zone. Sand (short of
+     water) to deep blue; lightness falls from class to class. -->
 <sld:StyledLayerDescriptor version="1.1.0" xmlns:sld="http://www.opengis.net/sld"
     xmlns:se="http://www.opengis.net/se" xmlns:ogc="http://www.opengis.net/ogc">
   <sld:NamedLayer>

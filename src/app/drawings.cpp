@@ -62,7 +62,7 @@ std::vector<std::string> worth_telling(const Story& story) {
                     [](const MeasuredEmitter& e) { return e.placement == Placement::ambiguous; });
   if (ambiguous > 0)
     notes.push_back(fmt::format(
-        "{} emitters could not be told to one lateral; circles show where they may lie, and they "
+        "Emitters that could not be told to one lateral: {}. Circles show where they may lie; they "
         "stay out of the surface.",
         ambiguous));
   return notes;
