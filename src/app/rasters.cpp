@@ -7,6 +7,7 @@
 
 #include <array>
 #include <optional>
+#include <utility>
 
 namespace evendrip {
 namespace {
@@ -17,6 +18,15 @@ GeotiffWriter writer_for(const Story& story, const std::filesystem::path& file,
                          std::vector<GeotiffBand> bands) {
   return {file, story.surface.grid(), story.field.crs,
           GeotiffOptions{std::move(bands), record_of(story), block_rows}};
+}
+
+/// Its method is hydraulics, not the surface.
+GeotiffWriter pressure_writer(const Story& story, const std::filesystem::path& file) {
+  auto record = record_of(story);
+  for (auto& [key, value] : record)
+    if (key == "method") value = story.expectation.method_text();
+  return {file, story.surface.grid(), story.field.crs,
+          GeotiffOptions{{{"clean_pressure", "kPa"}}, std::move(record), block_rows}};
 }
 
 /// Windows in order, stop requests heeded, progress told.
@@ -43,8 +53,7 @@ void write_surface_rasters(const Story& story, const std::filesystem::path& fold
   GeotiffWriter error =
       writer_for(story, folder / "relative_discharge_error.tif", {{"standard_error", ""}});
   std::optional<GeotiffWriter> pressure;
-  if (any_zone_computed(story))
-    pressure.emplace(writer_for(story, folder / "pressure.tif", {{"clean_pressure", "kPa"}}));
+  if (any_zone_computed(story)) pressure.emplace(pressure_writer(story, folder / "pressure.tif"));
   const ExpectedAt expected_at = [&story](Point place, int zone) {
     return story.expectation.at(place, zone);
   };
