@@ -60,4 +60,14 @@ EmitterSample plant_level(const EmitterSample& emitters, int emitters_per_root_z
 /// The discharges alone, in order.
 std::vector<double> discharges_of(const EmitterSample& sample);
 
+/// Dense numbers of the laterals and pits that the emitters of a sample stand on, by growing zone,
+/// lateral and pit. An emitter without a lateral, or without a pit, has one of its own.
+struct SampleLevels {
+  std::vector<int> lateral;
+  std::vector<int> pit;
+  int laterals = 0;
+  int pits = 0;
+};
+SampleLevels levels_of(const EmitterSample& sample);
+
 }  // namespace evendrip

@@ -56,6 +56,7 @@ struct MeasureLimits {
   double estimate = 0;           ///< of the whole sample, quarter by the rule chosen
   double two_part_estimate = 0;  ///< from the plugged share and the runners
   Limits two_part;
+  Limits running;              ///< of the emitters that run alone, by the studentised bootstrap
   std::vector<Limits> beside;  ///< the other methods that speak on this measure
   /// Draws behind the two-part limits, of the pessimistic and of the optimistic plugged share.
   std::vector<double> low_draws;

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+// Draws of the measures of the whole: a plugged share joined with the studentised bootstrap of the
+// emitters that run.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <random>
+#include <span>
+#include <vector>
+
+#include "evendrip/uniformity/limits.hpp"
+
+#include "lateral_resampling.hpp"
+#include "shapes_of_runners.hpp"
+
+namespace evendrip {
+
+using MeasureDraws = std::array<std::vector<double>, all_measures.size()>;
+
+/// Measures of the whole from a plugged share and the logarithms of the four shapes of the runners.
+std::array<double, all_measures.size()> measures_of_whole(
+    double plugged_share, const std::array<double, shape_count>& log_shapes);
+
+/// Draws of Beta(a, b); all 0 for a = 0, all 1 for b = 0.
+std::vector<double> share_draws(double a, double b, int draws, std::mt19937_64& stream);
+
+/// Draws of the confidence distribution of each measure. `shares` holds series of plugged shares,
+/// all of one length; each bootstrap sample of the runners serves every series. Needs two runners
+/// with a mean above 0.
+std::vector<MeasureDraws> join_draws(std::span<const LevelledEmitter> runners,
+                                     std::span<const std::vector<double>> shares,
+                                     std::uint64_t seed);
+
+/// The p quantile of draws, (n + 1) p by interpolation. Sorts them.
+double quantile_of(std::vector<double>& draws, double p);
+
+}  // namespace evendrip
