@@ -49,6 +49,7 @@ class Joining {
   void next(std::mt19937_64& stream) {
     resampling_.draw(stream, drawn_);
     drawn_runners_.assign(drawn_, resampling_.laterals());
+    drawn_share_.fill(-1);
   }
 
   /// Logarithms of the shapes drawn from their confidence distribution.
@@ -75,8 +76,16 @@ class Joining {
 
   double log_shape(Shape shape, double share) {
     const Centre& centre = centre_of(shape, share);
+    if (centre.sample.standard_error == 0) return centre.sample.log_value;
+    const auto at = static_cast<std::size_t>(shape);
+    const bool known = depends_on_share(shape) ? drawn_share_[at] == share : drawn_share_[at] >= 0;
+    if (!known) drawn_log_[at] = studentised_log(shape, share, centre);
+    drawn_share_[at] = share;
+    return drawn_log_[at];
+  }
+
+  double studentised_log(Shape shape, double share, const Centre& centre) {
     const double error = centre.sample.standard_error;
-    if (error == 0) return centre.sample.log_value;
     const ShapeValue drawn = drawn_runners_.evaluate(shape, share);
     const double drawn_error = std::max(drawn.standard_error, least_error_part * error);
     const double pivot = std::clamp((drawn.log_value - centre.population) / drawn_error,
@@ -107,7 +116,9 @@ class Joining {
   std::vector<Runners::Emitter> drawn_;
   std::array<Centre, shape_count> centres_;
   std::array<double, shape_count> centre_share_ = {-1, -1, -1, -1};
-  double mean_part_ = 1;  ///< mean over the fastest an emitter can be
+  std::array<double, shape_count> drawn_log_{};
+  std::array<double, shape_count> drawn_share_{};  ///< that drawn_log_ holds for; below 0: none
+  double mean_part_ = 1;                           ///< mean over the fastest an emitter can be
 };
 
 }  // namespace
@@ -161,12 +172,14 @@ std::vector<MeasureDraws> join_draws(std::span<const LevelledEmitter> runners,
 }
 
 double quantile_of(std::vector<double>& draws, double p) {
-  std::sort(draws.begin(), draws.end());
   const auto n = static_cast<double>(draws.size());
   const double at = std::clamp((n + 1) * p - 1, 0.0, n - 1);
-  const auto low = static_cast<std::size_t>(at);
-  const std::size_t high = std::min(low + 1, draws.size() - 1);
-  return draws[low] + (at - static_cast<double>(low)) * (draws[high] - draws[low]);
+  const auto low = static_cast<std::ptrdiff_t>(at);
+  const auto place = draws.begin() + low;
+  std::nth_element(draws.begin(), place, draws.end());
+  const double rest = at - static_cast<double>(low);
+  if (rest == 0) return *place;
+  return *place + rest * (*std::min_element(place + 1, draws.end()) - *place);
 }
 
 }  // namespace evendrip

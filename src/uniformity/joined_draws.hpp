@@ -32,7 +32,7 @@ std::vector<MeasureDraws> join_draws(std::span<const LevelledEmitter> runners,
                                      std::span<const std::vector<double>> shares,
                                      std::uint64_t seed);
 
-/// The p quantile of draws, (n + 1) p by interpolation. Sorts them.
+/// The p quantile of draws, (n + 1) p by interpolation. Changes their order.
 double quantile_of(std::vector<double>& draws, double p);
 
 }  // namespace evendrip

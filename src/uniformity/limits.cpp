@@ -96,15 +96,15 @@ std::array<double, shape_count> log_shapes_of(const Runners& runners, double sha
   return logs;
 }
 
-/// The plugged share's draws, as its lower and as its upper limit would have them, and none.
+/// The plugged share's draws, as its upper and as its lower limit would have them, and none.
 std::array<std::vector<double>, 3> plugged_draws(const PluggedShare& plugged,
                                                  const LimitOptions& options) {
   std::mt19937_64 stream = item_stream(options.seed, {1});
   const double n = plugged.effective_emitters;
   const double x = plugged.share * n;
   const double none_left = plugged.plugged == plugged.emitters ? 0 : n - x;
-  return {share_draws(x, none_left + 1, options.draws, stream),
-          share_draws(x + 1, none_left, options.draws, stream),
+  return {share_draws(x + 1, none_left, options.draws, stream),
+          share_draws(x, none_left + 1, options.draws, stream),
           std::vector<double>(static_cast<std::size_t>(options.draws), 0.0)};
 }
 
@@ -129,8 +129,8 @@ void add_two_part(UniformityLimits& result, const std::vector<LevelledEmitter>& 
     const std::size_t i = index_of(m.measure);
     // A larger plugged share lowers every measure but the CV.
     const bool grows = m.measure == Measure::cv;
-    m.low_draws = std::move(joined[grows ? 0 : 1][i]);
-    m.high_draws = std::move(joined[grows ? 1 : 0][i]);
+    m.low_draws = std::move(joined[grows ? 1 : 0][i]);
+    m.high_draws = std::move(joined[grows ? 0 : 1][i]);
     m.two_part_estimate = whole[i];
     m.two_part = limits_from(m.low_draws, m.high_draws, options.confidence);
     m.two_part.estimate = whole[i];

@@ -4,11 +4,14 @@
 //        limits_bench speed                   100 emitters in 8 zones, all measures
 //        limits_bench sample FILE             writes those 100 emitters as a table (zone, lateral,
 //        q)
+#include <array>
 #include <chrono>
+#include <cstdint>
 #include <cstdio>
 #include <cstdlib>
+#include <ctime>
 #include <fstream>
-#include <map>
+#include <iterator>
 #include <string>
 #include <vector>
 
@@ -45,7 +48,7 @@ const Limits* find_limits(const MeasureLimits& m, LimitMethod method) {
   return nullptr;
 }
 
-Trial try_once(Scenario scenario, Design design, std::uint64_t number) {
+Trial try_once(Scenario scenario, Design design, std::uint64_t number, bool compared) {
   const SimulatedZone zone = simulate_zone(scenario, number);
   const std::vector<double> all = zone.all();
   const std::array<double, all_measures.size()> truth = {
@@ -53,6 +56,7 @@ Trial try_once(Scenario scenario, Design design, std::uint64_t number) {
       christiansen_coefficient(all), statistical_uniformity(all)};
   LimitOptions options;
   options.seed = number;
+  options.comparisons = compared;
   const UniformityLimits limits = confidence_limits(dig(zone, design, number), options);
   Trial trial;
   for (std::size_t m = 0; m < all_measures.size(); ++m) {
@@ -91,14 +95,15 @@ void print_line(const std::vector<Trial>& trials, std::size_t m, std::size_t k) 
       lower / known);
 }
 
-void cover(int zones, int threads) {
+void cover(int zones, std::size_t compared, int threads) {
   Work work;
   work.threads = threads;
   for (const Scenario scenario : all_scenarios) {
     for (const Design design : all_designs) {
       std::vector<Trial> trials(static_cast<std::size_t>(zones));
       for_each_chunk(work, trials.size(), 10, [&](std::size_t begin, std::size_t end, int) {
-        for (std::size_t i = begin; i < end; ++i) trials[i] = try_once(scenario, design, i + 1);
+        for (std::size_t i = begin; i < end; ++i)
+          trials[i] = try_once(scenario, design, i + 1, i < compared);
       });
       double truth = 0;
       for (const Trial& t : trials) truth += t[2][0].truth / zones;
@@ -159,14 +164,16 @@ void write_sample(const std::string& file) {
 
 int main(int argc, char** argv) {
   const std::vector<std::string> words(argv + 1, argv + argc);
-  if (words.size() >= 2 && words[0] == "cover") {
-    cover(std::atoi(words[1].c_str()), words.size() > 2 ? std::atoi(words[2].c_str()) : 1);
+  if (words.size() >= 3 && words[0] == "cover") {
+    cover(std::atoi(words[1].c_str()), static_cast<std::size_t>(std::atoi(words[2].c_str())),
+          words.size() > 3 ? std::atoi(words[3].c_str()) : 1);
   } else if (words.size() == 1 && words[0] == "speed") {
     speed();
   } else if (words.size() == 2 && words[0] == "sample") {
     write_sample(words[1]);
   } else {
-    fmt::print(stderr, "usage: limits_bench cover ZONES [THREADS] | speed | sample FILE\n");
+    fmt::print(stderr,
+               "usage: limits_bench cover ZONES COMPARED [THREADS] | speed | sample FILE\n");
     return 2;
   }
   return 0;
