@@ -7,14 +7,17 @@
 #include <fmt/format.h>
 #include <Eigen/Dense>
 
-#include "evendrip/hydraulics/water.hpp"
+#include "evendrip/hydraulics/meter.hpp"
 #include "gauge_readings.hpp"
 
 namespace evendrip {
 namespace {
 
-constexpr int parameters = 3;  // inlet pressure, loss factor, wear factor
-using Parameters = Eigen::Vector3d;
+/// Inlet pressure, loss factor, wear factor, soil factor.
+constexpr int parameters = 4;
+using Parameters = Eigen::Vector4d;
+using Square = Eigen::Matrix4d;
+using Slopes = Eigen::MatrixX4d;
 
 constexpr double flagged_beyond = 3;
 constexpr double settled = 1e-8;  // relative change of every parameter
@@ -24,7 +27,7 @@ constexpr double slope_step = 1e-3;     // relative step of the derivatives
 constexpr double told_more_frac = 0.7;  // of the prior's sd: what counts as learnt from data
 
 /// Far below what any zone shows; keeps the network solvable on the way.
-const Parameters least(0.1, 0.05, 0.02);
+const Parameters least(0.1, 0.05, 0.02, 0.1);
 
 struct Prior {
   Parameters mean;
@@ -35,12 +38,13 @@ Prior prior_of(const Zone& zone, const GaugePriors& priors) {
   constexpr double unstated_sd_frac = 0.5;
   const bool stated = zone.inlet_pressure_kpa > 0;
   const double inlet = stated ? zone.inlet_pressure_kpa : zone.emitter.pressure_kpa;
-  return {Parameters(inlet, 1, 1),
+  const Estimate soil = priors.soil_factor.value_or(in_soil_ratio(zone.emitter.discharge_lph));
+  return {Parameters(inlet, 1, 1, soil.value),
           Parameters(inlet * (stated ? priors.inlet_sd_frac : unstated_sd_frac), priors.loss_sd,
-                     std::hypot(priors.wear_sd, zone.emitter.rated_tolerance_frac))};
+                     std::hypot(priors.wear_sd, zone.emitter.rated_tolerance_frac), soil.sd)};
 }
 
-/// The zone as a function of the three parameters, seen at the ports.
+/// The zone as a function of the parameters, seen at the ports.
 class PortModel {
  public:
   PortModel(const ZoneNetwork& clean, const std::vector<LineReading>& readings)
@@ -53,7 +57,7 @@ class PortModel {
   Eigen::VectorXd pressures_kpa(const Parameters& p) {
     Eigen::VectorXd kpa = Eigen::VectorXd::Constant(rows(), p[0]);
     if (!solver_) return kpa;
-    const ZoneNetwork zone = as_gauged(clean_, p[0], p[1], p[2]);
+    const ZoneNetwork zone = as_gauged(clean_, p[0], p[1], p[2] * p[3]);
     state_ = solver_->solve(zone.network, state_ ? &*state_ : nullptr);
     for (Eigen::Index i = 0; i < rows(); ++i) {
       const LineReading& reading = readings_[static_cast<std::size_t>(i)];
@@ -62,15 +66,17 @@ class PortModel {
     return kpa;
   }
 
-  Eigen::MatrixX3d slopes(const Parameters& p, const Eigen::VectorXd& at_p) {
-    Eigen::MatrixX3d result = Eigen::MatrixX3d::Zero(rows(), parameters);
+  Slopes slopes(const Parameters& p, const Eigen::VectorXd& at_p) {
+    Slopes result = Slopes::Zero(rows(), parameters);
     for (Eigen::Index i = 0; i < rows(); ++i) result(i, 0) = 1;
     if (!solver_) return result;
-    for (int k = 0; k < parameters; ++k) {
+    for (int k = 0; k < 3; ++k) {
       Parameters stepped = p;
       stepped[k] += slope_step * p[k];
       result.col(k) = (pressures_kpa(stepped) - at_p) / (stepped[k] - p[k]);
     }
+    // Wear and soil act as their product.
+    result.col(3) = result.col(2) * (p[2] / p[3]);
     return result;
   }
 
@@ -139,14 +145,14 @@ class GaugeFit {
     estimate_ = estimate_.cwiseMax(least);
   }
 
-  void add(Eigen::Matrix3d& normal, Parameters& right, int k, double value, double sd) const {
+  void add(Square& normal, Parameters& right, int k, double value, double sd) const {
     normal(k, k) += 1 / (sd * sd);
     right[k] += (value - estimate_[k]) / (sd * sd);
   }
 
   /// Normal matrix and right side of the step from the present estimate.
   Parameters step() {
-    Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
+    Square normal = Square::Zero();
     Parameters right = Parameters::Zero();
     for (std::size_t i = 0; i < readings_.size(); ++i) {
       if (!used_[i]) continue;
@@ -201,9 +207,9 @@ class GaugeFit {
   PortModel model_;
   std::vector<bool> used_;
   Parameters estimate_;
-  Eigen::Matrix3d covariance_ = Eigen::Matrix3d::Zero();
+  Square covariance_ = Square::Zero();
   Eigen::VectorXd modelled_;
-  Eigen::MatrixX3d slopes_;
+  Slopes slopes_;
   bool settled_ = false;
   int iterations_ = 0;
 };
@@ -282,6 +288,7 @@ ZoneGauges meet_gauges(const Field& field, const Survey& survey, const ZoneNetwo
   result.inlet_kpa = fit.estimate(0);
   result.loss_factor = fit.estimate(1);
   result.wear_factor = fit.estimate(2);
+  result.soil_factor = fit.estimate(3);
   result.loss_estimated = result.loss_factor.sd < told_more_frac * prior.sd[1];
   result.iterations = fit.iterations();
   result.inlet_source = inlet_source(field, zone, readings, result.inlet_kpa.sd / prior.sd[0]);
@@ -317,14 +324,14 @@ bool inlet_pressure_is_told(const Field& field, const Survey& survey, const Zone
 }
 
 ZoneNetwork as_gauged(const ZoneNetwork& clean, double inlet_kpa, double loss_factor,
-                      double wear_factor) {
+                      double emitter_factor) {
   ZoneNetwork zone = clean;
   zone.set_inlet_pressure(inlet_kpa);
   for (Friction& friction : zone.network.frictions) friction.multiplier *= loss_factor;
   for (const NetworkLateral& lateral : zone.laterals) {
     for (int i = 0; i < lateral.emitters; ++i) {
       zone.network.outlets[static_cast<std::size_t>(lateral.first_outlet + i)].factor *=
-          wear_factor;
+          emitter_factor;
     }
   }
   return zone;

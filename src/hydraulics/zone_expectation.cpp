@@ -155,7 +155,7 @@ void meet_zone(const Field& field, const Survey& survey, const std::vector<WearW
     work.zone.gauges = meet_gauges(field, survey, clean, witnesses, GaugePriors{}, work.of_gauges);
     const ZoneGauges& gauges = work.zone.gauges;
     const ZoneNetwork as_is = as_gauged(clean, gauges.inlet_kpa.value, gauges.loss_factor.value,
-                                        gauges.wear_factor.value);
+                                        gauges.wear_factor.value * gauges.soil_factor.value);
     work.as_is = solve_network(as_is.network);
     for (std::size_t i = 0; i < clean.laterals.size(); ++i) {
       work.zone.laterals[i].as_is_pressure_kpa =
@@ -170,7 +170,8 @@ void finish_zone(const Field& field, ZoneWork& work) {
   if (!work.zone.computed) return;
   ExpectedZone& zone = work.zone;
   try {
-    zone.network->set_inlet_pressure(zone.gauges.inlet_kpa.value);
+    zone.network =
+        as_gauged(*zone.network, zone.gauges.inlet_kpa.value, 1, zone.gauges.soil_factor.value);
     zone.state = solve_network(zone.network->network);
   } catch (const InputError& error) {
     give_up(work, error.what());
@@ -180,8 +181,9 @@ void finish_zone(const Field& field, ZoneWork& work) {
   for (std::size_t i = 0; i < zone.laterals.size(); ++i) {
     const NetworkLateral& lateral = zone.network->laterals[i];
     zone.laterals[i].pressure_kpa = emitter_pressures(*zone.network, zone.state, lateral);
-    const auto first = zone.state.discharge_lph.begin() + lateral.first_outlet;
-    zone.laterals[i].discharge_lph.assign(first, first + lateral.emitters);
+    for (const double kpa : zone.laterals[i].pressure_kpa) {
+      zone.laterals[i].discharge_lph.push_back(discharge_lph(curve, kpa));
+    }
   }
   sum_up(curve, zone);
   tell_dry_ends(field, work);

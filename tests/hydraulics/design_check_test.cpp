@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/hydraulics/design_check.hpp"
 
+#include "evendrip/hydraulics/meter.hpp"
 #include "small_zone.hpp"
 
 #include <gtest/gtest.h>
@@ -37,13 +38,15 @@ DesignCheck only_check(const Field& field) {
   return checks.front();
 }
 
-/// Velocity at the far end of a lateral when those are opened, by the network.
+/// Velocity at the far end of a lateral when those are opened, by the network with its emitters in
+/// the soil.
 double end_velocity(const Field& field, const std::vector<int>& opened, double inlet_kpa,
                     int lateral) {
   Doubts doubts;
   const auto clean = zone_network(field, 0, Terrain(field), {}, doubts);
-  ZoneNetwork open = with_open_ends(field, *clean, opened);
-  open.set_inlet_pressure(inlet_kpa);
+  const double in_soil = in_soil_ratio(field.zones[0].emitter.discharge_lph).value;
+  const ZoneNetwork buried = as_gauged(*clean, inlet_kpa, 1, in_soil);
+  const ZoneNetwork open = with_open_ends(field, buried, opened);
   const NetworkState state = solve_network(open.network);
   const NetworkLateral& line = open.laterals[static_cast<std::size_t>(lateral)];
   const auto last = static_cast<std::size_t>(line.first_pipe) + line.nodes.size() - 2;

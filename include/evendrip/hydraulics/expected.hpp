@@ -25,19 +25,20 @@ struct ExpectedLateral {
   std::vector<double> station_m;
   std::vector<double> elevation_m;
   std::vector<double> pressure_kpa;        ///< of the clean system at the measured inlet pressure
-  std::vector<double> discharge_lph;       ///< likewise
+  std::vector<double> discharge_lph;       ///< at that pressure, dug free: k h^x
   std::vector<double> as_is_pressure_kpa;  ///< with zone-wide wear and loss as the gauges say
 };
 
 struct ExpectedZone {
   int zone = -1;
   bool computed = false;
-  std::string why_not;                 ///< "needs [layers] manifolds": plain words if not computed
-  std::optional<ZoneNetwork> network;  ///< clean, at the measured inlet pressure
-  NetworkState state;                  ///< of `network`
-  ZoneGauges gauges;                   ///< inlet pressure, loss, wear, ports
+  std::string why_not;  ///< "needs [layers] manifolds": plain words if not computed
+  /// Clean, at the measured inlet pressure; its emitters give what they give in the soil.
+  std::optional<ZoneNetwork> network;
+  NetworkState state;  ///< of `network`
+  ZoneGauges gauges;   ///< inlet pressure, loss, wear, ports
   std::vector<ExpectedLateral> laterals;
-  double total_lph = 0;  ///< clean, of all emitters, discharging free
+  double total_lph = 0;  ///< clean, of all emitters as if each were dug free
   double mean_lph = 0;
   double smallest_lph = 0;
   /// Standard error of one emitter's expected discharge over it, from inlet pressure and heights;

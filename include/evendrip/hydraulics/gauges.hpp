@@ -25,6 +25,8 @@ struct GaugePriors {
   double inlet_sd_frac = 0.15;
   double loss_sd = 0.15;  ///< of the loss factor about 1
   double wear_sd = 0.15;  ///< of the wear factor about 1; the rated tolerance is added to it
+  /// In-soil over free discharge; without a value that of in_soil_ratio for the rated discharge.
+  std::optional<Estimate> soil_factor;
 };
 
 struct PortComparison {
@@ -46,6 +48,7 @@ struct ZoneGauges {
   Estimate loss_factor{1, 0};   ///< on all friction of the zone
   bool loss_estimated = false;  ///< the data say more of it than the prior did
   Estimate wear_factor{1, 0};   ///< mean performance of the zone's emitters
+  Estimate soil_factor{1, 0};   ///< in-soil over free discharge: what the pipes carry
   std::vector<PortComparison> ports;
   int iterations = 0;
 };
@@ -63,8 +66,8 @@ struct WearWitness {
 /// gauge's own error does not average out. Each is brought to the height of the line: a gauge 0.85
 /// m above it reads 8.3 kPa low. Gauge accuracy (one standard deviation) not stated: 2 % of the
 /// reading, at least 1 kPa (common practice, no source). The error of the heights is added away
-/// from the inlet. Emitters are taken to discharge as dug free; that the soil slows them shows as a
-/// loss factor a little below 1, within its prior.
+/// from the inlet. The pipes carry what the emitters give in the soil: wear times soil factor.
+/// `network` is clean, with emitters that discharge free.
 ///
 /// The worst port beyond 3 standardised residuals is set aside and the rest estimated anew, until
 /// none is left: one pinched lateral must not pass for friction of the zone. A gauge at the inlet
@@ -83,6 +86,6 @@ bool inlet_pressure_is_told(const Field& field, const Survey& survey, const Zone
 
 /// The network at an inlet pressure, with all friction and all emitters multiplied by a factor.
 ZoneNetwork as_gauged(const ZoneNetwork& clean, double inlet_kpa, double loss_factor,
-                      double wear_factor);
+                      double emitter_factor);
 
 }  // namespace evendrip
