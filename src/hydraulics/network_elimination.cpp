@@ -143,7 +143,7 @@ NetworkElimination::NetworkElimination(const Network& network)
       if (*edge < 0) *edge = edges - 1;
   for (int i = 0; i < nodes; ++i)
     if (!neighbours.is_gone(i)) core.push_back(i);
-  for (int node : core)
+  for (const int node : core)
     neighbours.each(node, [&](int other, int edge) {
       if (node < other) core_edges.push_back({node, other, edge});
     });

@@ -88,10 +88,10 @@ void NetworkNewton::start_from_trees() {
   std::vector<double>& head = point_.head_m;
   std::vector<double>& flow = point_.flow_m3_s;
   const auto feeder = [this](int node) { return at(forest_.feeding_pipe[at(node)]); };
-  const auto parent_of = [this](int node, const Pipe& pipe) {
+  const auto parent_of = [](int node, const Pipe& pipe) {
     return pipe.from == node ? pipe.to : pipe.from;
   };
-  for (int node : forest_.order)
+  for (const int node : forest_.order)
     if (!fixed_[at(node)]) head[at(node)] = head[at(parent_of(node, network_.pipes[feeder(node)]))];
   std::vector<double> through(head.size(), 0);
   for (const Outlet& outlet : network_.outlets) through[at(outlet.node)] += discharge_m3_s(outlet);
@@ -103,7 +103,7 @@ void NetworkNewton::start_from_trees() {
     through[at(parent_of(*node, pipe))] += through[at(*node)];
     flow[feeder(*node)] = pipe.to == *node ? through[at(*node)] : -through[at(*node)];
   }
-  for (int node : forest_.order) {
+  for (const int node : forest_.order) {
     if (fixed_[at(node)]) continue;
     const Pipe& pipe = network_.pipes[feeder(node)];
     const double loss = losses_[at(loss_of_[feeder(node)])].at(through[at(node)]).head_m;
@@ -112,7 +112,7 @@ void NetworkNewton::start_from_trees() {
 }
 
 void NetworkNewton::start_from(const NetworkState& state) {
-  for (int node : forest_.order)
+  for (const int node : forest_.order)
     if (!fixed_[at(node)]) point_.head_m[at(node)] = state.head_m[at(node)];
   for (std::size_t i = 0; i < open_.size(); ++i)
     point_.flow_m3_s[i] = open_[i] ? state.flow_m3_s[i] : 0;
@@ -203,7 +203,7 @@ void NetworkNewton::weigh() {
     nodes += rest * rest;
     residuals_.largest_node_m3_s = std::max(residuals_.largest_node_m3_s, std::abs(rest));
   }
-  for (double rest : residuals_.pipe_m) pipes += rest * rest;
+  for (const double rest : residuals_.pipe_m) pipes += rest * rest;
   for (std::size_t i = 0; i < residuals_.outlet_m.size(); ++i)
     if (residuals_.outlet_slope[i] > 0) pipes += residuals_.outlet_m[i] * residuals_.outlet_m[i];
   residuals_.merit = nodes / (flow_scale_m3_s_ * flow_scale_m3_s_) + pipes;
@@ -289,7 +289,7 @@ bool NetworkNewton::iterate(Outlets form, int most, Damping damping) {
     const double merit = residuals_.merit;
     solve_step();
     last_correction_m_ = 0;
-    for (double correction : step_.head_m)
+    for (const double correction : step_.head_m)
       last_correction_m_ = std::max(last_correction_m_, std::abs(correction));
     const Point from = point_;
     double part = 1;

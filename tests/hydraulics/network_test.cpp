@@ -11,6 +11,7 @@
 #include <random>
 #include <stdexcept>
 #include <string>
+#include <thread>
 #include <vector>
 
 namespace evendrip {
@@ -39,7 +40,7 @@ std::string code_of_failure(const Network& network) {
 }
 
 TEST(Network, BalancesMassAtEveryNodeAndEnergyAlongEveryPipe) {
-  for (FrictionLaw law : all_laws) {
+  for (const FrictionLaw law : all_laws) {
     for (const Network& network : {single_lateral(300, 0.5, 0.016, 12, 0.004, law),
                                    ladder(12, 40, 12, law).network, mesh(12, 15, law)}) {
       const NetworkState state = solve_network(network);
@@ -69,11 +70,11 @@ TEST(Network, LosesNoHeadRoundALoop) {
 }
 
 TEST(Network, GivesMoreEverywhereAtAHigherInletPressure) {
-  for (double exponent : {0.1, 0.5, 1.0}) {
+  for (const double exponent : {0.1, 0.5, 1.0}) {
     Network network = ladder(8, 25, 4).network;
     network.curves[0].exponent = exponent;
     NetworkState lower = solve_network(network);
-    for (double head : {5.0, 8.0, 20.0, 50.0}) {
+    for (const double head : {5.0, 8.0, 20.0, 50.0}) {
       network.fixed_heads[0].head_m = head;
       const NetworkState higher = solve_network(network);
       EXPECT_GT(higher.inflow_m3_s, lower.inflow_m3_s);
@@ -88,7 +89,7 @@ TEST(Network, DoesNotDependOnTheOrderOfNodesAndPipes) {
   for (const Network& network :
        {single_lateral(200, 0.5, 0.013, 10), ladder(10, 30, 12).network, mesh(9, 12)}) {
     const NetworkState state = solve_network(network);
-    for (unsigned seed : {1U, 2U, 3U}) {
+    for (const unsigned seed : {1U, 2U, 3U}) {
       const Shuffled other = shuffled(network, seed);
       const NetworkState again = solve_network(other.network);
       for (std::size_t i = 0; i < state.head_m.size(); ++i)
@@ -110,6 +111,17 @@ TEST(Network, ReturnsTheSameBitsWhenSolvedAgain) {
   EXPECT_EQ(first.head_m, second.head_m);
   EXPECT_EQ(first.flow_m3_s, second.flow_m3_s);
   EXPECT_EQ(first.discharge_lph, second.discharge_lph);
+}
+
+TEST(Network, MayBeSolvedByManyThreadsAtOnce) {
+  const Network network = mesh(8, 12);
+  const NetworkSolver solver(network);
+  const NetworkState alone = solver.solve(network);
+  std::vector<NetworkState> states(4);
+  std::vector<std::thread> threads;
+  for (NetworkState& state : states) threads.emplace_back([&] { state = solver.solve(network); });
+  for (std::thread& thread : threads) thread.join();
+  for (const NetworkState& state : states) EXPECT_EQ(state.head_m, alone.head_m);
 }
 
 TEST(Network, BeginsFromTheStateOfASimilarNetwork) {
@@ -219,12 +231,12 @@ TEST(Network, IsStillWhereNoOutletCanBeReached) {
   Network network = single_lateral(20, 0.5, 0.016, -1);
   const NetworkState state = solve_network(network);
   EXPECT_EQ(state.inflow_m3_s, 0);
-  for (double lph : state.discharge_lph) EXPECT_EQ(lph, 0);
-  for (double head : state.head_m) EXPECT_NEAR(head, -1, 1e-9);
+  for (const double lph : state.discharge_lph) EXPECT_EQ(lph, 0);
+  for (const double head : state.head_m) EXPECT_NEAR(head, -1, 1e-9);
 }
 
 TEST(Network, HoldsTheDischargeOfCompensatingEmittersWithinTheirRange) {
-  for (double head : {3.0, 6.0, 12.0, 18.0, 45.0}) {
+  for (const double head : {3.0, 6.0, 12.0, 18.0, 45.0}) {
     Network network = ladder(10, 60, head).network;
     network.curves[0] = {1.6, 100, 0.5, 50, 150};
     const NetworkState state = solve_network(network);
@@ -276,17 +288,17 @@ TEST(Network, LetsWaterFlowFromTheHigherToTheLowerInlet) {
   expect_balanced(network, through);
   EXPECT_GT(through.flow_m3_s.back(), 0);
   double total = 0;
-  for (double lph : through.discharge_lph) total += lph / 3.6e6;
+  for (const double lph : through.discharge_lph) total += lph / 3.6e6;
   EXPECT_NEAR(through.inflow_m3_s, total, 1e-12);
 }
 
 TEST(Network, FindsTheFlowOfCutsThatTakeMostOfTheWater) {
-  for (double head : {1.0, 5.0, 15.0}) {
-    for (bool compensating : {false, true}) {
+  for (const double head : {1.0, 5.0, 15.0}) {
+    for (const bool compensating : {false, true}) {
       Network network = ladder(20, 80, head).network;
       if (compensating) network.curves[0] = {1.6, 100, 0.5, 50, 150};
       network.curves.push_back(opening_curve(3.14159 / 4 * 0.016 * 0.016));
-      for (int cut : {30, 700, 705, 1500})
+      for (const int cut : {30, 700, 705, 1500})
         network.outlets.push_back({network.outlets[at(cut)].node, 1, 1});
       const NetworkState state = solve_network(network);
       expect_balanced(network, state);

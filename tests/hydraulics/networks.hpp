@@ -160,7 +160,7 @@ inline double mass_imbalance(const Network& network, const NetworkState& state) 
     rest[at(fixed.node)] = 0;
   }
   double largest = 0;
-  for (double one : rest) largest = std::max(largest, std::abs(one));
+  for (const double one : rest) largest = std::max(largest, std::abs(one));
   return inflow > 0 ? largest / inflow : largest;
 }
 
