@@ -119,6 +119,87 @@ LayerRow port_row(const Story& story, int number, const ExpectedZone& zone) {
   return {port.place, std::move(values)};
 }
 
+std::vector<LayerField> zone_hydraulics_fields() {
+  return {text("zone", "zone"),
+          text("not_computed", "why it is not computed"),
+          number("inlet_kpa", "inlet pressure, kPa"),
+          number("inlet_sd_kpa", "its standard error, kPa"),
+          text("inlet_source", "where it comes from"),
+          number("loss_factor", "friction over that of clean pipes"),
+          number("loss_factor_sd", "its standard error"),
+          number("wear_factor", "mean performance of the emitters, by the gauges"),
+          number("wear_factor_sd", "its standard error"),
+          number("expected_total_lph", "all emitters of the clean system, L/h"),
+          number("expected_mean_lph", "an emitter of the clean system, L/h"),
+          number("expected_smallest_lph", "the smallest of them, L/h"),
+          number("expected_relative_sd", "standard error of an expected discharge over it"),
+          integer("judged", "dug emitters with a delivery"),
+          number("delivery_mean", "mean delivery of the dug emitters"),
+          number("delivery_low", "mean of their lowest quarter"),
+          number("performance_mean", "mean performance of the dug emitters"),
+          number("performance_low", "mean of their lowest quarter")};
+}
+
+std::vector<LayerField> design_fields() {
+  return {
+      text("zone", "zone"),
+      number("emission_uniformity_frac", "design emission uniformity, 0-1"),
+      number("flow_variation_frac", "largest less smallest over largest discharge"),
+      number("smallest_lph", "L/h"),
+      number("mean_lph", "L/h"),
+      number("largest_lph", "L/h"),
+      number("lowest_kpa", "lowest pressure, kPa"),
+      text("lowest_lateral", "lateral where it is"),
+      number("lowest_station_m", "station where it is, m"),
+      number("highest_kpa", "highest pressure, kPa"),
+      integer("passes_tape_limit", "1: beyond the pressure that the lines stand"),
+      number("flush_inlet_kpa", "inlet pressure of the flush, kPa"),
+      integer("flush_lines_open", "lines flushed at once; all of them through a flush manifold"),
+      number("flush_smallest_velocity_m_s", "slowest open far end, m/s"),
+      text("flush_slowest_lateral", "lateral where it is"),
+      number("flush_inflow_lph", "flow that the flush takes, L/h"),
+      number("flush_needed_inlet_kpa", "inlet pressure for 0.3 m/s, kPa"),
+      number("supply_lph", "largest metered flow, L/h")};
+}
+
+LayerRow zone_row(const Story& story, const ExpectedZone& zone) {
+  const ZoneGauges& gauges = zone.gauges;
+  const JudgedZone judged = judged_zone(story, zone.zone);
+  return {
+      {},
+      {id_of(story.field.zones, zone.zone), CellValue{}, cell(gauges.inlet_kpa.value),
+       cell(gauges.inlet_kpa.sd), CellValue{gauges.inlet_source}, cell(gauges.loss_factor.value),
+       cell(gauges.loss_factor.sd), cell(gauges.wear_factor.value), cell(gauges.wear_factor.sd),
+       cell(zone.total_lph), cell(zone.mean_lph), cell(zone.smallest_lph), cell(zone.relative_sd),
+       cell(judged.emitters), cell(judged.mean_delivery), cell(judged.low_delivery),
+       cell(judged.mean_performance), cell(judged.low_performance)}};
+}
+
+LayerRow design_row(const Story& story, const DesignCheck& d) {
+  std::vector<CellValue> values = {id_of(story.field.zones, d.zone),
+                                   cell(d.emission_uniformity),
+                                   cell(d.flow_variation),
+                                   cell(d.smallest_lph),
+                                   cell(d.mean_lph),
+                                   cell(d.largest_lph),
+                                   cell(d.lowest_kpa),
+                                   id_of(story.field.laterals, d.lowest_lateral),
+                                   cell(d.lowest_station_m),
+                                   cell(d.highest_kpa),
+                                   cell(d.passes_tape_limit ? 1 : 0)};
+  if (d.flush) {
+    const FlushCheck& f = *d.flush;
+    values.insert(values.end(),
+                  {cell(f.inlet_pressure_kpa), cell(f.lines_open), cell(f.smallest_velocity_m_s),
+                   id_of(story.field.laterals, f.slowest_lateral), cell(f.inflow_lph),
+                   cell(f.needed_inlet_kpa)});
+  } else {
+    values.resize(values.size() + 6);
+  }
+  values.push_back(d.supply_lph > 0 ? cell(d.supply_lph) : CellValue{});
+  return {{}, std::move(values)};
+}
+
 }  // namespace
 
 ResultLayer expected_emitters_layer(const Story& story) {
@@ -192,24 +273,7 @@ ResultLayer ports_layer(const Story& story) {
 ResultLayer zone_hydraulics_layer(const Story& story) {
   ResultLayer layer{
       "zone_hydraulics", "What gauges and pipes say of each zone", Shape::none, {}, {}};
-  layer.fields = {text("zone", "zone"),
-                  text("not_computed", "why it is not computed"),
-                  number("inlet_kpa", "inlet pressure, kPa"),
-                  number("inlet_sd_kpa", "its standard error, kPa"),
-                  text("inlet_source", "where it comes from"),
-                  number("loss_factor", "friction over that of clean pipes"),
-                  number("loss_factor_sd", "its standard error"),
-                  number("wear_factor", "mean performance of the emitters, by the gauges"),
-                  number("wear_factor_sd", "its standard error"),
-                  number("expected_total_lph", "all emitters of the clean system, L/h"),
-                  number("expected_mean_lph", "an emitter of the clean system, L/h"),
-                  number("expected_smallest_lph", "the smallest of them, L/h"),
-                  number("expected_relative_sd", "standard error of an expected discharge over it"),
-                  integer("judged", "dug emitters with a delivery"),
-                  number("delivery_mean", "mean delivery of the dug emitters"),
-                  number("delivery_low", "mean of their lowest quarter"),
-                  number("performance_mean", "mean performance of the dug emitters"),
-                  number("performance_low", "mean of their lowest quarter")};
+  layer.fields = zone_hydraulics_fields();
   for (const ExpectedZone& zone : story.expectation.zones) {
     if (!zone.computed) {
       std::vector<CellValue> values = {id_of(story.field.zones, zone.zone),
@@ -218,16 +282,7 @@ ResultLayer zone_hydraulics_layer(const Story& story) {
       layer.rows.push_back({{}, std::move(values)});
       continue;
     }
-    const ZoneGauges& gauges = zone.gauges;
-    const JudgedZone judged = judged_zone(story, zone.zone);
-    layer.rows.push_back(
-        {{},
-         {id_of(story.field.zones, zone.zone), CellValue{}, cell(gauges.inlet_kpa.value),
-          cell(gauges.inlet_kpa.sd), CellValue{gauges.inlet_source}, cell(gauges.loss_factor.value),
-          cell(gauges.loss_factor.sd), cell(gauges.wear_factor.value), cell(gauges.wear_factor.sd),
-          cell(zone.total_lph), cell(zone.mean_lph), cell(zone.smallest_lph),
-          cell(zone.relative_sd), cell(judged.emitters), cell(judged.mean_delivery),
-          cell(judged.low_delivery), cell(judged.mean_performance), cell(judged.low_performance)}});
+    layer.rows.push_back(zone_row(story, zone));
   }
   return layer;
 }
@@ -263,48 +318,8 @@ ResultLayer meter_layer(const Story& story) {
 
 ResultLayer design_layer(const Story& story) {
   ResultLayer layer{"design", "Design and flushing of the clean system", Shape::none, {}, {}};
-  layer.fields = {text("zone", "zone"),
-                  number("emission_uniformity_frac", "design emission uniformity, 0-1"),
-                  number("flow_variation_frac", "largest less smallest over largest discharge"),
-                  number("smallest_lph", "L/h"),
-                  number("mean_lph", "L/h"),
-                  number("largest_lph", "L/h"),
-                  number("lowest_kpa", "lowest pressure, kPa"),
-                  text("lowest_lateral", "lateral where it is"),
-                  number("lowest_station_m", "station where it is, m"),
-                  number("highest_kpa", "highest pressure, kPa"),
-                  integer("passes_tape_limit", "1: beyond the pressure that the lines stand"),
-                  number("flush_inlet_kpa", "inlet pressure of the flush, kPa"),
-                  integer("flush_lines_open", "lines opened at once; 0: a flush manifold"),
-                  number("flush_smallest_velocity_m_s", "slowest open far end, m/s"),
-                  text("flush_slowest_lateral", "lateral where it is"),
-                  number("flush_inflow_lph", "flow that the flush takes, L/h"),
-                  number("flush_needed_inlet_kpa", "inlet pressure for 0.3 m/s, kPa"),
-                  number("supply_lph", "largest metered flow, L/h")};
-  for (const DesignCheck& d : story.design) {
-    std::vector<CellValue> values = {id_of(story.field.zones, d.zone),
-                                     cell(d.emission_uniformity),
-                                     cell(d.flow_variation),
-                                     cell(d.smallest_lph),
-                                     cell(d.mean_lph),
-                                     cell(d.largest_lph),
-                                     cell(d.lowest_kpa),
-                                     id_of(story.field.laterals, d.lowest_lateral),
-                                     cell(d.lowest_station_m),
-                                     cell(d.highest_kpa),
-                                     cell(d.passes_tape_limit ? 1 : 0)};
-    if (d.flush) {
-      const FlushCheck& f = *d.flush;
-      values.insert(values.end(),
-                    {cell(f.inlet_pressure_kpa), cell(f.lines_open), cell(f.smallest_velocity_m_s),
-                     id_of(story.field.laterals, f.slowest_lateral), cell(f.inflow_lph),
-                     cell(f.needed_inlet_kpa)});
-    } else {
-      values.resize(values.size() + 6);
-    }
-    values.push_back(d.supply_lph > 0 ? cell(d.supply_lph) : CellValue{});
-    layer.rows.push_back({{}, std::move(values)});
-  }
+  layer.fields = design_fields();
+  for (const DesignCheck& d : story.design) layer.rows.push_back(design_row(story, d));
   return layer;
 }
 
