@@ -356,8 +356,9 @@ CropPoints read_crop_points(const Field& field, const CropSource& source) {
   points.swath_m = values.swath_m;
   std::size_t first_set_aside = 0;
   for (std::size_t row = 0; row < rows.table.rows(); ++row) {
-    if (rows.places[row] && std::isfinite(values.values[row])) {
-      points.places.push_back(*rows.places[row]);
+    const std::optional<Point>& place = rows.places[row];
+    if (place && std::isfinite(values.values[row])) {
+      points.places.push_back(*place);
       points.values.push_back(values.values[row]);
     } else if (points.set_aside++ == 0) {
       first_set_aside = rows.table.lines[row];

@@ -40,7 +40,7 @@ class GroundView {
     if (projected_) to_lonlat_.emplace(crs, base_crs(base.get(), crs));
   }
 
-  Point lonlat(Point p) const { return projected_ ? (*to_lonlat_)(p) : p; }
+  Point lonlat(Point p) const { return to_lonlat_ ? (*to_lonlat_)(p) : p; }
 
   double ring_area_m2(const Ring& ring) const {
     geod_polygon polygon;

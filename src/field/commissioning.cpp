@@ -180,7 +180,7 @@ class RecordReader {
 std::string shortest(double canonical, const char* unit, Dimension dimension) {
   const double value = from_canonical(canonical, unit, dimension);
   for (int digits = 4; digits < 17; ++digits) {
-    const std::string text = fmt::format("{:.{}g}", value, digits);
+    std::string text = fmt::format("{:.{}g}", value, digits);
     if (to_canonical(std::stod(text), unit, dimension) == canonical) return text;
   }
   return fmt::format("{:.17g}", value);

@@ -199,6 +199,7 @@ std::string first_few(const std::vector<std::string>& names) {
 
 std::string zone_list(const std::vector<Zone>& zones) {
   std::vector<std::string> names;
+  names.reserve(zones.size());
   for (const Zone& zone : zones) names.push_back(zone.id);
   return names.empty() ? "a zone, but none could be read" : first_few(names);
 }
