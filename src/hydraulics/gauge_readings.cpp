@@ -135,7 +135,7 @@ LineReading line_reading(const Field& field, const ZoneNetwork& network,
   LineReading result;
   result.port = readings.front()->port;
   result.row = readings.front()->row;
-  result.node = *node_of(field, network, result.port);
+  result.node = node_of(field, network, result.port).value_or(-1);
   result.at_inlet = result.node == network.inlet_node;
   const Port& port = field.ports[static_cast<std::size_t>(result.port)];
   const double count = static_cast<double>(readings.size());
@@ -186,6 +186,7 @@ std::vector<LineReading> line_readings(const Field& field, const Survey& survey,
     tell_quality(field, survey, *reading, reading->pressure_kpa + pressure_kpa(height_m), doubts);
   }
   std::vector<LineReading> readings;
+  readings.reserve(order.size());
   for (const int port : order) {
     readings.push_back(line_reading(field, network, by_port.at(port)));
   }
