@@ -20,6 +20,8 @@ constexpr double clear_beyond_sd = 3;
 /// is below the other; common practice, no source.
 constexpr double sound_from = 0.75;
 constexpr double faulty_below = 0.15;
+/// One fault is named alone only with this lead over the next; common practice, no source.
+constexpr double clear_lead = 0.15;
 /// A reference this much rougher than the instruments of today decides what can be told.
 constexpr double rough_reference = 1.5;
 /// The weakest of the ends that were read stands for so large a part of the zone's lines.
@@ -166,7 +168,7 @@ std::string verdict_of(const Zone& spec, const ScreenedZone& zone) {
     return fmt::format("Sound as far as gauges and meter tell ({}); {}.",
                        how_sure(best.probability), hidden_clogging(zone.changes));
   }
-  if (best.probability < 0.5) {
+  if (best.probability < 0.5 || best.probability - next.probability < clear_lead) {
     return fmt::format("Something is wrong, but not clearly one thing: {} or {}.", named(best),
                        named(next)) +
            not_explained(zone);

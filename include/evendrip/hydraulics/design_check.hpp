@@ -43,7 +43,7 @@ struct DesignCheck {
   int zone = -1;
   double emission_uniformity = 0;  ///< fraction; n' = 1
   double flow_variation = 0;
-  double smallest_lph = 0;
+  double smallest_lph = 0;  ///< of one emitter in the soil, as the expectation has it
   double largest_lph = 0;
   double mean_lph = 0;
   double lowest_kpa = 0;
