@@ -16,6 +16,8 @@ namespace {
 
 /// Before this, lines may still be filling; common practice, no source.
 constexpr double steady_after_s = 600;
+/// No gauge reads below a full vacuum.
+constexpr double vacuum_kpa = -101.325;
 
 int port_index(const Field& field, const std::string& id) {
   for (std::size_t i = 0; i < field.ports.size(); ++i) {
@@ -45,9 +47,10 @@ void check_pressures(TableReading& table, const NumberColumn& pressure, const Fi
   for (const int port : ports) {
     const double kpa =
         port >= 0 ? expected_kpa(field, port) : field.zones.front().emitter.pressure_kpa;
-    // Pumps and filters work well above the zones; a flushed end well below.
+    // Pumps and filters work well above the zones; a flushed end well below, a starved one even
+    // below the pressure of the air.
     ranges.push_back({Dimension::pressure,
-                      0,
+                      vacuum_kpa,
                       2000,
                       0.16 * kpa,
                       6 * kpa,

@@ -48,6 +48,18 @@ TEST(Pressures, OfPsiWrittenAsKilopascalAreAProblem) {
   EXPECT_EQ(entry(survey.doubts, "wrong_unit").severity, Severity::problem);
 }
 
+TEST(Pressures, BelowThatOfTheAirAreDoubtedButUsed) {
+  const Survey survey = with_pressures("port,pressure_kpa\nP1,-4.2\n");
+  EXPECT_EQ(entry(survey.doubts, "implausible_value").severity, Severity::doubt);
+  ASSERT_EQ(survey.pressures.size(), 1U);
+  EXPECT_DOUBLE_EQ(survey.pressures[0].pressure_kpa, -4.2);
+}
+
+TEST(Pressures, BelowAVacuumAreRefused) {
+  const Survey survey = with_pressures("port,pressure_kpa\nP1,-120\n");
+  EXPECT_EQ(entry(survey.doubts, "implausible_value").severity, Severity::problem);
+}
+
 TEST(Pressures, ReadTwiceInOneStateAreDoubted) {
   const Survey survey = with_pressures("port,pressure_kpa\nP1,110\nP1,112\n");
   EXPECT_EQ(entry(survey.doubts, "duplicate_reading").place.row, 3U);
