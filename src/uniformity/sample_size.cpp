@@ -19,6 +19,10 @@ namespace {
 
 // More laterals than this are not looked at; no zone that is dug has them.
 constexpr int most_laterals = 1000;
+// Student's quantile takes no fewer degrees of freedom than this share of those without kurtosis:
+// on 6 to 45 laterals limits then hold the low-quarter uniformity of normal emitters in 93.5 to 97
+// % of simulated surveys; with all of them in 87 to 94 %, with no floor in 96 to 100 %.
+constexpr double least_freedom_frac = 0.5;
 
 std::map<int, int> emitters_by_lateral(std::span<const GroupedValue> values) {
   std::map<int, int> counts;
@@ -104,12 +108,14 @@ PlannedHalfWidth half_width(const PlanComponents& parts, double m, double k,
   }
   if (squares.between > 0 && !(squares.between_freedom > 0)) return width;
   if (!(squares.between > 0)) squares.between_freedom = 1;  // without part in the sum
-  width.degrees_of_freedom = effective_freedom(squares, parts.shape.excess_kurtosis(k),
-                                               parts.shape.excess_kurtosis(1), m, k);
+  const double scatter = effective_freedom(squares, parts.shape.excess_kurtosis(k),
+                                           parts.shape.excess_kurtosis(1), m, k);
+  width.degrees_of_freedom =
+      std::max(scatter, least_freedom_frac * effective_freedom(squares, 0, 0, m, k));
   const double reach =
       student_quantile(width.degrees_of_freedom, options.confidence) * std::sqrt(width.variance);
-  width.expected_frac = reach * scatter_factor(width.degrees_of_freedom, 0.5);
-  width.assured_frac = reach * scatter_factor(width.degrees_of_freedom, options.assurance);
+  width.expected_frac = reach * scatter_factor(scatter, 0.5);
+  width.assured_frac = reach * scatter_factor(scatter, options.assurance);
   return width;
 }
 
@@ -243,11 +249,13 @@ SampleJudgement judged_sample(std::span<const GroupedValue> discharges, PlannedM
     for (const auto& [lateral, count] : counts) inverse += 1.0 / count;
     const auto m = static_cast<double>(judged.laterals);
     const PlannedHalfWidth width = half_width(judged.components, m, m / inverse, options);
-    if (width.degrees_of_freedom > 0) {
+    if (!(width.variance > 0)) {
+      judged.half_width_frac = 0;  // every emitter was dug
+    } else if (width.degrees_of_freedom > 0) {
       judged.half_width_frac = student_quantile(width.degrees_of_freedom, options.confidence) *
                                std::sqrt(width.variance);
-      judged.enough = *judged.half_width_frac <= options.half_width_frac;
     }
+    judged.enough = judged.half_width_frac && *judged.half_width_frac <= options.half_width_frac;
   }
   judged.text = judgement_text(judged, measure, options);
   return judged;
