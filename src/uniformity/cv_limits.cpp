@@ -31,12 +31,33 @@ Limits limits_at(LimitMethod method, double cv) {
   return limits;
 }
 
+// Beyond this t the series behind the noncentral t grow long and in the end fail.
+constexpr double largest_series_t = 30;
+
+/// Chance that a noncentral t lies below t, t above 0. For a large t as the mean, over the normal
+/// part, of the chance that the chi part is large enough: a smooth function, for which the
+/// trapezoid rule is exact to rounding.
+double chance_below(double freedom, double delta, double t) {
+  if (t < largest_series_t) return cdf(boost::math::non_central_t(freedom, delta), t);
+  const boost::math::chi_squared_distribution<double> chi(freedom);
+  const boost::math::normal normal;
+  constexpr double step = 0.125;
+  double sum = 0;
+  for (int node = -68; node <= 68; ++node) {
+    const double z = step * node;
+    const double ratio = std::max(0.0, delta + z) / t;
+    // Less than exp(-75) of many degrees of freedom lies this low, and the library overflows there.
+    const bool nothing_below = freedom > 100 && ratio < 0.3;
+    const double above = nothing_below ? 1 : cdf(complement(chi, freedom * ratio * ratio));
+    sum += step * pdf(normal, z) * above;
+  }
+  return sum;
+}
+
 /// The noncentrality at which Student's t with `freedom` lies below `t` with chance `below`. The
 /// caller sees to it that it is above 0.
 double noncentrality(double freedom, double t, double below) {
-  const auto excess = [&](double delta) {
-    return cdf(boost::math::non_central_t(freedom, delta), t) - below;
-  };
+  const auto excess = [&](double delta) { return chance_below(freedom, delta, t) - below; };
   double low = 0;
   double high = t + 1;
   while (excess(high) > 0) {

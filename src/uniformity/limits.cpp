@@ -354,6 +354,27 @@ std::string to_text(LimitMethod method) {
   return "Student's t from the laterals";
 }
 
+std::optional<SimulatedCoverage> simulated_coverage(LimitMethod method) {
+  switch (method) {
+    case LimitMethod::two_part:
+      return SimulatedCoverage{0.962, 0.999, 0.989, 1000};
+    case LimitMethod::studentised:
+      return SimulatedCoverage{0.490, 0.995, 0.520, 200};
+    case LimitMethod::percentile:
+      return SimulatedCoverage{0.450, 0.930, 0.480, 200};
+    case LimitMethod::bca:
+      return SimulatedCoverage{0.415, 0.980, 0.490, 200};
+    case LimitMethod::noncentral_t:
+      return SimulatedCoverage{0.010, 0.980, 0.505, 200};
+    case LimitMethod::lateral_means:
+      return SimulatedCoverage{0.505, 0.960, 0.525, 200};
+    case LimitMethod::chi_square:
+    case LimitMethod::large_sample:
+      break;
+  }
+  return std::nullopt;
+}
+
 const MeasureLimits& UniformityLimits::of(Measure measure) const {
   return measures.at(index_of(measure));
 }

@@ -67,6 +67,32 @@ TEST(CvLimits, OfLargeSamplesHaveTheTabulatedHalfWidths) {
   }
 }
 
+// The two differ by a share of the order of the squared CV.
+TEST(CvLimits, ByTheNoncentralTMeetTheChiSquareOnesWhereVariationVanishes) {
+  for (const int n : {2, 4, 18, 400, 3000}) {
+    for (const double cv : {1e-9, 1e-5, 1e-3}) {
+      const Limits exact = noncentral_t_cv_limits(cv, n, 0.95);
+      const Limits near = chi_square_cv_limits(cv, n, 0.95);
+      ASSERT_TRUE(exact.known);
+      // With two emitters the upper end reaches 32 times the CV.
+      const double share = 1e-8 + (n == 2 ? 2000 : 5) * cv * cv;
+      EXPECT_NEAR(exact.lower, near.lower, share * near.lower) << n << " " << cv;
+      EXPECT_NEAR(exact.upper, near.upper, share * near.upper) << n << " " << cv;
+    }
+  }
+}
+
+// Either side of the t at which the way of working it out changes.
+TEST(CvLimits, ByTheNoncentralTDoNotJumpWhereTheWayOfReckoningChanges) {
+  for (const int n : {3, 18, 100}) {
+    const double at = std::sqrt(static_cast<double>(n)) / 30;
+    const Limits series = noncentral_t_cv_limits(at * (1 + 1e-9), n, 0.95);
+    const Limits mean = noncentral_t_cv_limits(at * (1 - 1e-9), n, 0.95);
+    EXPECT_NEAR(series.lower, mean.lower, 1e-7 * at);
+    EXPECT_NEAR(series.upper, mean.upper, 1e-6 * series.upper);
+  }
+}
+
 TEST(CvLimits, WithoutAnUpperEndAreToldAsNotKnown) {
   const Limits limits = noncentral_t_cv_limits(2.5, 4, 0.95);
   EXPECT_FALSE(limits.known);

@@ -199,6 +199,25 @@ TEST(ConfidenceLimits, NameApproximationsAsSuch) {
   EXPECT_NEAR(us.upper, 1 - cv.lower, 1e-12);
 }
 
+TEST(ConfidenceLimits, StateHowOftenTheyHeldTheTruth) {
+  const auto two_part = simulated_coverage(LimitMethod::two_part);
+  const auto percentile = simulated_coverage(LimitMethod::percentile);
+  ASSERT_TRUE(two_part && percentile);
+  EXPECT_GE(two_part->least_frac, 0.93);
+  EXPECT_GE(two_part->least_lower_frac, 0.95);
+  EXPECT_LT(percentile->least_frac, 0.6);
+  EXPECT_FALSE(simulated_coverage(LimitMethod::chi_square).has_value());
+}
+
+TEST(ConfidenceLimits, OfEmittersThatHardlyDifferAreFinite) {
+  std::vector<double> q(24, 1.0);
+  q[5] = 1 + 1e-7;
+  q[9] = 1 - 1e-7;
+  const UniformityLimits limits = confidence_limits(sample_of_discharges(q, 6), quick());
+  expect_sane(limits);
+  EXPECT_TRUE(beside(limits, Measure::cv, LimitMethod::noncentral_t).known);
+}
+
 TEST(ConfidenceLimits, OfBadSamplesSayPlainlyWhatCannotBeConcluded) {
   struct Case {
     std::string code;
