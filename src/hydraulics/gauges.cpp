@@ -329,9 +329,9 @@ ZoneNetwork as_gauged(const ZoneNetwork& clean, double inlet_kpa, double loss_fa
   zone.set_inlet_pressure(inlet_kpa);
   for (Friction& friction : zone.network.frictions) friction.multiplier *= loss_factor;
   for (const NetworkLateral& lateral : zone.laterals) {
-    for (int i = 0; i < lateral.emitters; ++i) {
-      zone.network.outlets[static_cast<std::size_t>(lateral.first_outlet + i)].factor *=
-          emitter_factor;
+    const int end = lateral.first_outlet + lateral.emitters;
+    for (int outlet = lateral.first_outlet; outlet < end; ++outlet) {
+      zone.network.outlets[static_cast<std::size_t>(outlet)].factor *= emitter_factor;
     }
   }
   return zone;

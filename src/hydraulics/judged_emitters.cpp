@@ -52,6 +52,7 @@ bool lies_on(const ZoneNetwork& network, const PortComparison& compared, int lat
 /// How far the gauges set aside are from the model: those on the lateral, and if the most of the
 /// zone's gauges away from the inlet are set aside, the nearest of them for every lateral.
 double gauge_gap_kpa(const ExpectedZone& zone, int lateral) {
+  if (!zone.network) return 0;
   double on_lateral = 0;
   double smallest = std::numeric_limits<double>::infinity();
   int set_aside = 0;
@@ -73,9 +74,9 @@ double modelled_sd_kpa(const ExpectedZone& zone, int lateral, double kpa) {
   const double inlet = zone.gauges.inlet_kpa.value;
   const Estimate& loss = zone.gauges.loss_factor;
   const double of_loss = std::abs(inlet - kpa) * loss.sd / loss.value;
-  return std::hypot(
-      std::hypot(zone.gauges.inlet_kpa.sd, of_loss),
-      std::hypot(pressure_kpa(zone.network->elevation_sd_m), gauge_gap_kpa(zone, lateral)));
+  const double heights_m = zone.network ? zone.network->elevation_sd_m : 0;
+  return std::hypot(std::hypot(zone.gauges.inlet_kpa.sd, of_loss),
+                    std::hypot(pressure_kpa(heights_m), gauge_gap_kpa(zone, lateral)));
 }
 
 JudgedHole not_judged(int index) {
