@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -21,7 +22,8 @@ std::string why_not_built(const Doubts& doubts) {
 }
 
 const Outlet& emitter_of(const ZoneNetwork& network, const NetworkLateral& lateral, int emitter) {
-  return network.network.outlets[static_cast<std::size_t>(lateral.first_outlet + emitter)];
+  const int outlet = lateral.first_outlet + emitter;
+  return network.network.outlets[static_cast<std::size_t>(outlet)];
 }
 
 ExpectedLateral places_of(const ZoneNetwork& network, const NetworkLateral& lateral) {
@@ -40,6 +42,7 @@ ExpectedLateral places_of(const ZoneNetwork& network, const NetworkLateral& late
 std::vector<double> emitter_pressures(const ZoneNetwork& network, const NetworkState& state,
                                       const NetworkLateral& lateral) {
   std::vector<double> kpa;
+  kpa.reserve(static_cast<std::size_t>(lateral.emitters));
   for (int i = 0; i < lateral.emitters; ++i) {
     kpa.push_back(state.pressure_kpa(network.network, emitter_of(network, lateral, i).node));
   }
@@ -108,8 +111,8 @@ void sum_up(const EmitterCurve& curve, ExpectedZone& zone) {
   if (emitters == 0) return;
   zone.mean_lph = zone.total_lph / static_cast<double>(emitters);
   const double mean_kpa = pressure_sum / static_cast<double>(emitters);
-  const double sd_kpa =
-      std::hypot(zone.gauges.inlet_kpa.sd, pressure_kpa(zone.network->elevation_sd_m));
+  const double heights_m = zone.network ? zone.network->elevation_sd_m : 0;
+  const double sd_kpa = std::hypot(zone.gauges.inlet_kpa.sd, pressure_kpa(heights_m));
   if (mean_kpa > 0) zone.relative_sd = local_exponent(curve, mean_kpa) * sd_kpa / mean_kpa;
 }
 
@@ -148,7 +151,7 @@ ZoneWork build_zone(const Field& field, const Survey& survey, int zone, const Te
 
 void meet_zone(const Field& field, const Survey& survey, const std::vector<WearWitness>& witnesses,
                ZoneWork& work) {
-  if (!work.zone.computed) return;
+  if (!work.zone.computed || !work.zone.network) return;
   const ZoneNetwork& clean = *work.zone.network;
   try {
     work.of_gauges.clear();
@@ -167,12 +170,13 @@ void meet_zone(const Field& field, const Survey& survey, const std::vector<WearW
 }
 
 void finish_zone(const Field& field, ZoneWork& work) {
-  if (!work.zone.computed) return;
   ExpectedZone& zone = work.zone;
+  if (!zone.computed || !zone.network) return;
   try {
-    zone.network =
+    ZoneNetwork clean =
         as_gauged(*zone.network, zone.gauges.inlet_kpa.value, 1, zone.gauges.soil_factor.value);
-    zone.state = solve_network(zone.network->network);
+    zone.state = solve_network(clean.network);
+    zone.network = std::move(clean);
   } catch (const InputError& error) {
     give_up(work, error.what());
     return;

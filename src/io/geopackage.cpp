@@ -194,7 +194,8 @@ void describe_columns(GDALDataset& file, const std::vector<ResultLayer>& layers)
 std::string iso_record(const std::vector<std::pair<std::string, std::string>>& metadata,
                        const std::string& date) {
   std::string statement;
-  for (const auto& [key, value] : metadata) statement += key + ": " + value + "\n";
+  for (const auto& [key, value] : metadata)
+    statement.append(key).append(": ").append(value).append("\n");
   const auto text = [](const std::string& value) {
     return "<gco:CharacterString>" + xml_escaped(value) + "</gco:CharacterString>";
   };
