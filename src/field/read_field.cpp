@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "agronomy.hpp"
 #include "evendrip/field/field.hpp"
 #include "evendrip/io/toml.hpp"
 #include "laterals.hpp"
@@ -42,6 +43,7 @@ class FieldReader {
     field_.crops = crops_from(root, field_.folder, field_.not_computed, field_.doubts);
     field_.thresholds = thresholds_from(root, field_.not_computed, field_.doubts);
     field_.analysis = analysis_from(root, field_.doubts);
+    watering_from(root, field_.not_computed, field_.doubts);
     if (field_.surveys.empty()) require(root, "survey", "[[survey]] with its tables");
     read_layers();
     const bool laid_out = root.has("lateral_layout") && !names_layer("laterals");
@@ -208,7 +210,7 @@ class FieldReader {
   }
 
   void list_unused(TomlReader& root) {
-    for (const char* section : {"irrigation", "agronomy", "economics", "logs"}) {
+    for (const char* section : {"economics", "logs"}) {
       if (root.table(section) == nullptr) continue;
       field_.not_computed.push_back(
           fmt::format("[{}] is read by no part of this version", section));

@@ -81,12 +81,12 @@ TEST(ReadField, NamesAnUnknownSection) {
 
 TEST(ReadField, ListsSectionsThatNothingReadsOnceAndAcceptsTheirKeys) {
   const Field field = read_field(
-      FieldFolder().add("[irrigation]\nset_time = \"12 h\"\n[economics]\nprice = 200\n").write());
+      FieldFolder().add("[logs]\nflush = \"flush.csv\"\n[economics]\nprice = 200\n").write());
   EXPECT_TRUE(field.doubts.empty()) << testing::all_text(field.doubts);
   const auto has = [&](const std::string& text) {
     return std::count(field.not_computed.begin(), field.not_computed.end(), text);
   };
-  EXPECT_EQ(has("[irrigation] is read by no part of this version"), 1);
+  EXPECT_EQ(has("[logs] is read by no part of this version"), 1);
   EXPECT_EQ(has("[economics] is read by no part of this version"), 1);
   EXPECT_EQ(has("[agronomy] is read by no part of this version"), 0);
 }
