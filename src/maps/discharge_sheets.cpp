@@ -110,7 +110,7 @@ std::vector<std::string> area_shares(const Raster& raster, const ColourMap& map)
 
 std::vector<LinesDrawing> discharge_isolines(const Field& field, const Raster& discharge_lph) {
   const Raster shown = in_report_unit(field, discharge_lph);
-  const Limits limits = value_limits(shown);
+  const ValueLimits limits = value_limits(shown);
   const double step = round_step(limits.high - limits.low, 6);
   const std::vector<double> levels = multiples_within(limits.low, limits.high, step);
   LinesDrawing drawing;
@@ -220,12 +220,12 @@ std::string finding_class(FindingKind kind) {
 }
 
 Style discharge_style(const Raster& discharge_lph, const MapResources& resources) {
-  const Limits limits = value_limits(discharge_lph);
+  const ValueLimits limits = value_limits(discharge_lph);
   return rescaled(style_of(resources, "discharge"), limits.low, limits.high);
 }
 
 Style relative_discharge_error_style(const Raster& standard_error, const MapResources& resources) {
-  const Limits limits = value_limits(standard_error);
+  const ValueLimits limits = value_limits(standard_error);
   return rescaled(style_of(resources, "relative_discharge_error"), limits.low, limits.high);
 }
 

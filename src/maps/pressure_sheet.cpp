@@ -102,7 +102,7 @@ std::optional<double> irrigating_reading_kpa(const Survey& survey, int port) {
 }
 
 Style pressure_style(const Raster& pressure_kpa, const MapResources& resources) {
-  const Limits limits = value_limits(pressure_kpa);
+  const ValueLimits limits = value_limits(pressure_kpa);
   return rescaled(style_of(resources, "pressure"), limits.low, limits.high);
 }
 

@@ -4,16 +4,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
-#include <cstdlib>
-#include <ctime>
 
 #include "evendrip/base/error.hpp"
 #include "evendrip/maps/rulers.hpp"
 #include "furniture.hpp"
 #include "legend.hpp"
 #include "map_frame.hpp"
+#include "sheet_parts.hpp"
 
 namespace evendrip {
 
@@ -160,26 +158,6 @@ DrawnSheet draw_sheet(Canvas& canvas, const Sheet& sheet) {
   return drawn;
 }
 
-bool is_iso_date(const std::string& text) {
-  if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
-  return std::count_if(text.begin(), text.end(),
-                       [](unsigned char c) { return std::isdigit(c) != 0; }) == 8;
-}
-
-/// SOURCE_DATE_EPOCH if it is set, else the survey's date: never the time of drawing.
-std::string creation_date(const Sheet& sheet) {
-  const char* epoch = std::getenv("SOURCE_DATE_EPOCH");
-  if (epoch != nullptr && *epoch != '\0') {
-    const std::time_t seconds = std::strtoll(epoch, nullptr, 10);
-    std::tm utc{};
-    if (gmtime_r(&seconds, &utc) != nullptr) {
-      return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", utc.tm_year + 1900, utc.tm_mon + 1,
-                         utc.tm_mday, utc.tm_hour, utc.tm_min, utc.tm_sec);
-    }
-  }
-  return is_iso_date(sheet.date) ? sheet.date + "T00:00:00Z" : "1970-01-01T00:00:00Z";
-}
-
 }  // namespace
 
 DrawnSheet draw_png(const Sheet& sheet, const MapResources& resources,
@@ -197,7 +175,7 @@ DrawnSheet draw_png(const Sheet& sheet, const MapResources& resources,
 DrawnSheet draw_pdf(const Sheet& sheet, const MapResources& resources,
                     const std::filesystem::path& file) {
   Canvas canvas = Canvas::pdf(paper_size(sheet.paper), sheet.title + ": " + sheet.field,
-                              "surveyed " + sheet.date, creation_date(sheet), resources);
+                              "surveyed " + sheet.date, creation_date(sheet.date), resources);
   const DrawnSheet drawn = draw_sheet(canvas, sheet);
   canvas.finish_pdf(file);
   return drawn;

@@ -4,7 +4,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
+#include <cstdlib>
+#include <ctime>
 #include <utility>
 
 #include "evendrip/base/error.hpp"
@@ -57,7 +60,26 @@ void add_hazards(Sheet& sheet, const Field& field, const MapResources& resources
   sheet.drawings.emplace_back(std::move(points));
 }
 
+bool is_iso_date(const std::string& text) {
+  if (text.size() != 10 || text[4] != '-' || text[7] != '-') return false;
+  return std::count_if(text.begin(), text.end(),
+                       [](unsigned char c) { return std::isdigit(c) != 0; }) == 8;
+}
+
 }  // namespace
+
+std::string creation_date(const std::string& date) {
+  const char* epoch = std::getenv("SOURCE_DATE_EPOCH");
+  if (epoch != nullptr && *epoch != '\0') {
+    const std::time_t seconds = std::strtoll(epoch, nullptr, 10);
+    std::tm utc{};
+    if (gmtime_r(&seconds, &utc) != nullptr) {
+      return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}Z", utc.tm_year + 1900, utc.tm_mon + 1,
+                         utc.tm_mday, utc.tm_hour, utc.tm_min, utc.tm_sec);
+    }
+  }
+  return is_iso_date(date) ? date + "T00:00:00Z" : "1970-01-01T00:00:00Z";
+}
 
 Style style_of(const MapResources& resources, const std::string& name) {
   return read_style(resources.styles / (name + ".sld"));
@@ -82,7 +104,7 @@ std::vector<MultiPolygon> zone_areas(const Field& field) {
   return areas;
 }
 
-Limits value_limits(const Raster& raster) {
+ValueLimits value_limits(const Raster& raster) {
   std::vector<double> values;
   for (std::size_t i = 0; i < raster.values.size(); ++i) {
     if (raster.has_value(i)) values.push_back(raster.values[i]);
@@ -92,7 +114,7 @@ Limits value_limits(const Raster& raster) {
   const auto at = [&values](double share) {
     return values[static_cast<std::size_t>(share * static_cast<double>(values.size() - 1))];
   };
-  Limits limits{at(0.01), at(0.99)};
+  ValueLimits limits{at(0.01), at(0.99)};
   if (!(limits.high > limits.low)) {
     const double half = limits.low != 0 ? std::abs(limits.low) * 0.1 : 0.5;
     limits = {limits.low - half, limits.low + half};

@@ -12,6 +12,9 @@ namespace evendrip {
 inline constexpr const char* beyond_the_ramp =
     "Values beyond the ends of the colour bar take its end colours.";
 
+/// SOURCE_DATE_EPOCH if it is set, else the survey's date: never the time of drawing.
+std::string creation_date(const std::string& date);
+
 /// styles/<name>.sld
 Style style_of(const MapResources& resources, const std::string& name);
 /// Throws InputError "missing_style_rule".
@@ -21,12 +24,12 @@ std::vector<MultiPolygon> zone_areas(const Field& field);
 
 ShapesDrawing zone_outlines(const Field& field, const MapResources& resources);
 
-struct Limits {
+struct ValueLimits {
   double low = 0;
   double high = 1;
 };
 /// Middle 98 % of the values, rounded outwards to steps that a person would choose.
-Limits value_limits(const Raster& raster);
+ValueLimits value_limits(const Raster& raster);
 
 /// Title, field, date, extent and north of a sheet; nothing drawn yet.
 Sheet sheet_of(const Field& field, const Survey& survey, const SheetContext& context,
