@@ -56,6 +56,26 @@ CLI::App* add_run(CLI::App& app, RunOptions& options) {
   return run;
 }
 
+CLI::App* add_evaluate(CLI::App& app, EvaluateOptions& options) {
+  CLI::App* evaluate = app.add_subcommand(
+      "evaluate",
+      "Tell how even the emitters are, how sure that is, and why; draw the sheet to be signed");
+  evaluate->add_option("FIELD", options.folder, "folder with field.toml")->required();
+  evaluate->add_option("--survey", options.survey, "id of the survey; default the latest");
+  evaluate->add_option("-o,--output", options.output,
+                       "file for the one-page evaluation sheet (PDF); default none");
+  evaluate->add_flag_callback(
+      "--json", [&options] { options.form = OutputForm::json; },
+      "machine-readable result on stdout");
+  evaluate->add_option("--seed", options.seed, "seed of random draws; default 1")
+      ->check(CLI::NonNegativeNumber);
+  evaluate->footer(
+      "Example: evendrip evaluate sample_fields/heron_flat -o evaluation.pdf\n"
+      "Limits are of 95 %. Two usable emitters suffice for figures, one lateral does not for "
+      "limits.");
+  return evaluate;
+}
+
 CLI::App* add_screen(CLI::App& app, ScreenOptions& options) {
   CLI::App* screen = app.add_subcommand(
       "screen", "Learn from gauges and meter alone, without digging: what each zone suffers from");
@@ -103,9 +123,11 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   app.require_subcommand(0, 1);
   CheckOptions check_options;
   RunOptions run_options;
+  EvaluateOptions evaluate_options;
   ScreenOptions screen_options;
   SimulateOptions simulate_options;
   run_options.threads = hardware_threads();
+  evaluate_options.threads = hardware_threads();
   screen_options.threads = hardware_threads();
   bool quiet = false;
   const auto tell_version = [](CLI::App& command) {
@@ -116,6 +138,7 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   app.add_flag("-q,--quiet", quiet, "no progress and no doubts on stderr");
   const CLI::App* check = add_check(app, check_options);
   const CLI::App* run = add_run(app, run_options);
+  const CLI::App* evaluate = add_evaluate(app, evaluate_options);
   const CLI::App* screen = add_screen(app, screen_options);
   const CLI::App* simulate = add_simulate(app, simulate_options);
   for (CLI::App* command : app.get_subcommands([](CLI::App*) { return true; })) {
@@ -136,10 +159,11 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   const auto loudness = quiet ? Console::Loudness::quiet : Console::Loudness::normal;
   if (*check) return {check_options, loudness};
   if (*run) return {run_options, loudness};
+  if (*evaluate) return {evaluate_options, loudness};
   if (*screen) return {screen_options, loudness};
   if (*simulate) return {simulate_options, loudness};
   throw UsageError("no command was given",
-                   "Say check, run, screen or simulate; see evendrip --help");
+                   "Say check, run, evaluate, screen or simulate; see evendrip --help");
 }
 
 }  // namespace evendrip

@@ -45,10 +45,23 @@ TEST(CommandLine, ReadsEveryOptionOfScreen) {
   EXPECT_FALSE(std::get<ScreenOptions>(parse_command_line({"screen", "f"}).command).commission);
 }
 
+TEST(CommandLine, ReadsEveryOptionOfEvaluate) {
+  const CommandLine line = parse_command_line(
+      {"evaluate", "field", "--survey", "spring", "-o", "sheet.pdf", "--json", "--seed", "7"});
+  const auto& options = std::get<EvaluateOptions>(line.command);
+  EXPECT_EQ(options.folder, "field");
+  EXPECT_EQ(options.survey, "spring");
+  EXPECT_EQ(options.output, "sheet.pdf");
+  EXPECT_EQ(options.form, OutputForm::json);
+  EXPECT_EQ(options.seed, 7U);
+  EXPECT_FALSE(std::get<EvaluateOptions>(parse_command_line({"evaluate", "f"}).command).output);
+}
+
 TEST(CommandLine, HelpOfEveryCommandShowsAnExample) {
   for (const std::vector<std::string>& arguments : {std::vector<std::string>{"--help"},
                                                     {"check", "--help"},
                                                     {"run", "--help"},
+                                                    {"evaluate", "--help"},
                                                     {"screen", "--help"},
                                                     {"simulate", "--help"}}) {
     const CommandLine line = parse_command_line(arguments);
@@ -73,6 +86,7 @@ TEST(CommandLine, RefusesWhatItDoesNotKnow) {
   EXPECT_THROW(parse_command_line({"run"}), UsageError);
   EXPECT_THROW(parse_command_line({"dance"}), UsageError);
   EXPECT_THROW(parse_command_line({"screen"}), UsageError);
+  EXPECT_THROW(parse_command_line({"evaluate"}), UsageError);
   EXPECT_THROW(parse_command_line({"run", "f", "--threads", "0"}), UsageError);
   EXPECT_THROW(parse_command_line({"run", "f", "--threads", "two"}), UsageError);
   EXPECT_THROW(parse_command_line({"run", "f", "--colour"}), UsageError);

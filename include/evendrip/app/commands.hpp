@@ -40,6 +40,17 @@ struct RunOptions {
 /// The whole chain; results appear at once in the output folder.
 CommandResult run(const RunOptions& options, std::stop_token stop, Console& console);
 
+struct EvaluateOptions {
+  std::filesystem::path folder;
+  std::string survey;                           ///< empty: the latest
+  std::optional<std::filesystem::path> output;  ///< the one-page sheet (PDF); none: not drawn
+  OutputForm form = OutputForm::text;
+  int threads = 1;
+  std::uint64_t seed = 1;
+};
+/// How even the emitters are and how sure that is. Writes only the sheet that is asked for.
+CommandResult evaluate(const EvaluateOptions& options, std::stop_token stop, Console& console);
+
 struct ScreenOptions {
   std::filesystem::path folder;
   std::string survey;  ///< empty: the latest

@@ -5,11 +5,17 @@ _evendrip() {
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; ++i)); do
     case ${COMP_WORDS[i]} in
-      check | run | screen | simulate) command=${COMP_WORDS[i]} && break ;;
+      check | run | evaluate | screen | simulate) command=${COMP_WORDS[i]} && break ;;
     esac
   done
   case $before in
-    -o | --output) mapfile -t COMPREPLY < <(compgen -d -- "$word"); compopt -o filenames; return ;;
+    -o | --output)
+      local kind=-d
+      [ "$command" = evaluate ] && kind=-f
+      mapfile -t COMPREPLY < <(compgen $kind -- "$word")
+      compopt -o filenames
+      return
+      ;;
     --plan) mapfile -t COMPREPLY < <(compgen -f -- "$word"); compopt -o filenames; return ;;
     --threads) mapfile -t COMPREPLY < <(compgen -W "$(seq 1 "$(nproc)")" -- "$word"); return ;;
     --survey)
@@ -25,9 +31,10 @@ _evendrip() {
   esac
   local options="--help --version --quiet"
   case $command in
-    "") options="check run screen simulate --help --version --quiet" ;;
+    "") options="check run evaluate screen simulate --help --version --quiet" ;;
     check) options+=" --json" ;;
     run) options+=" --survey --output --json --threads --seed" ;;
+    evaluate) options+=" --survey --output --json --seed" ;;
     screen) options+=" --survey --commission --json" ;;
     simulate) options+=" --plan --seed" ;;
   esac

@@ -54,6 +54,9 @@ CommandResult carry_out(const CommandLine& line, const std::stop_token& stop, Co
   if (const auto* options = std::get_if<RunOptions>(&line.command)) {
     return run(*options, stop, console);
   }
+  if (const auto* options = std::get_if<EvaluateOptions>(&line.command)) {
+    return evaluate(*options, stop, console);
+  }
   if (const auto* options = std::get_if<ScreenOptions>(&line.command)) {
     return screen(*options, stop, console);
   }

@@ -1,0 +1,97 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/app/command_line.hpp"
+#include "evendrip/app/commands.hpp"
+#include "evendrip/crs/crs.hpp"
+#include "evendrip/report/evaluation.hpp"
+
+#include <system_error>
+#include <utility>
+
+namespace evendrip {
+namespace {
+
+void require_catches(const Survey& survey) {
+  if (!survey.records.empty()) return;
+  throw InputError(Doubt{"nothing_to_evaluate",
+                         Severity::problem,
+                         {"field.toml", "[[survey]]", 0, "catch_cans"},
+                         "the survey has no catch of an emitter",
+                         survey.id,
+                         "catch_cans with at least one row",
+                         "Name a survey with catch cans; evendrip screen needs none"});
+}
+
+[[noreturn]] void page_failed(const std::filesystem::path& file, const std::string& why) {
+  throw FileError("not_written", file.string(), "the sheet cannot be written: " + why,
+                  "Check the folder, the free space and whether you may write there");
+}
+
+/// Drawn beside its place, then moved there: the page appears whole or not at all.
+DrawnEvaluation draw_whole(const EvaluationSheet& page, const MapResources& resources,
+                           const std::filesystem::path& file) {
+  std::filesystem::path part = file;
+  part.replace_filename("." + file.filename().string() + ".part");
+  std::error_code failed;
+  DrawnEvaluation drawn;
+  try {
+    drawn = draw_evaluation_pdf(page, resources, part);
+  } catch (const FileError&) {
+    std::filesystem::remove(part, failed);
+    page_failed(file, "writing failed");
+  }
+  std::filesystem::rename(part, file, failed);
+  if (!failed) return drawn;
+  const std::string why = failed.message();
+  std::filesystem::remove(part, failed);
+  page_failed(file, why);
+}
+
+void write_page(const Evaluation& evaluation, const std::filesystem::path& file, Doubts& doubts) {
+  const MapResources resources = find_map_resources();
+  const DrawnEvaluation drawn = draw_whole(evaluation_page(evaluation, resources), resources, file);
+  if (drawn.rows_left_out + drawn.doubts_left_out == 0) return;
+  doubts.push_back({"sheet_without_room",
+                    Severity::note,
+                    {file.string(), "", 0, ""},
+                    "not everything found room on the page; all of it is in the text and the JSON",
+                    std::to_string(drawn.rows_left_out + drawn.doubts_left_out) + " left out",
+                    "",
+                    ""});
+}
+
+}  // namespace
+
+CommandResult evaluate(const EvaluateOptions& options, std::stop_token stop, Console& console) {
+  Work work;
+  work.threads = options.threads;
+  work.stop = std::move(stop);
+  console.stage("Reading the field");
+  Field field = read_field(options.folder);
+  throw_if_problem(field.doubts);
+  const Watering watering = read_watering(options.folder);
+  console.stage("Placing the measurements");
+  Survey survey = read_survey(field, options.survey);
+  throw_if_problem(survey.doubts);
+  require_catches(survey);
+  console.stage("Working out what should flow");
+  Expectation expectation =
+      expect(field, survey, hydraulic_options(field, survey.id), console.with_progress(work));
+  console.stage("Evaluating");
+  EvaluationOptions evaluation_options;
+  evaluation_options.seed = options.seed;
+  Evaluation evaluation = evaluated(std::move(field), watering, std::move(survey),
+                                    std::move(expectation), evaluation_options);
+  evaluation.version = program_version();
+  evaluation.libraries = library_versions();
+  if (work.stop.stop_requested()) throw Interrupted();
+  Doubts told = evaluation.doubts;
+  if (options.output) write_page(evaluation, *options.output, told);
+
+  console.finish();
+  console.tell(told);
+  return {
+      options.form == OutputForm::json ? evaluation_json(evaluation) : evaluation_text(evaluation),
+      ExitCode::done};
+}
+
+}  // namespace evendrip

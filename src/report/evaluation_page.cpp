@@ -1,0 +1,379 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "evaluation_parts.hpp"
+
+namespace evendrip {
+namespace {
+
+constexpr std::size_t most_zones = 3;  // side by side and told apart in the plots
+
+std::size_t index(int i) {
+  return static_cast<std::size_t>(i);
+}
+
+std::string quantity(const Field& field, double canonical, Dimension dimension, int digits = 3) {
+  return format_quantity(canonical, dimension, field.report_units, digits);
+}
+
+double in_report_unit(const Field& field, double canonical, Dimension dimension) {
+  return from_canonical(canonical, report_unit(dimension, field.report_units), dimension);
+}
+
+std::string titled(const Field& field, const std::string& name, Dimension dimension) {
+  return fmt::format("{}, {}", name, report_unit(dimension, field.report_units));
+}
+
+/// Zones that stand by themselves on the page: where there are too many, the least even ones.
+std::vector<int> shown_zones(const Evaluation& evaluation) {
+  std::vector<int> zones;
+  for (const EvaluatedPart& zone : evaluation.zones) {
+    if (evaluation.zones.size() <= most_zones || zone.emitters.told) zones.push_back(zone.zone);
+  }
+  std::stable_sort(zones.begin(), zones.end(), [&](int a, int b) {
+    return evaluation.zones[index(a)].emitters.low_quarter_frac <
+           evaluation.zones[index(b)].emitters.low_quarter_frac;
+  });
+  if (zones.size() > most_zones) zones.resize(most_zones);
+  std::sort(zones.begin(), zones.end());
+  return zones;
+}
+
+std::string ends_text(LateralEnds ends) {
+  if (ends == LateralEnds::flush_manifold) return "flush manifold";
+  return ends == LateralEnds::closed ? "closed ends" : "fed from both ends";
+}
+
+std::string system_text(const Evaluation& evaluation) {
+  const Field& field = evaluation.field;
+  const LateralSpec& lateral = field.zones.front().lateral;
+  std::string text = fmt::format(
+      "{} {}, {}; {} laterals", field.zones.size(), field.zones.size() == 1 ? "zone" : "zones",
+      quantity(field, evaluation.whole.area_ha, Dimension::area), field.laterals.size());
+  if (lateral.spacing_m > 0) {
+    text += fmt::format(" {} apart", quantity(field, lateral.spacing_m, Dimension::length));
+  }
+  if (lateral.depth_m > 0) {
+    text += fmt::format(", {} deep", quantity(field, lateral.depth_m, Dimension::length));
+  }
+  if (lateral.installed_year > 0) text += fmt::format(", of {}", lateral.installed_year);
+  std::map<std::string, std::string> ends;
+  for (const Zone& zone : field.zones) {
+    std::string& ids = ends[ends_text(zone.lateral.ends)];
+    ids += (ids.empty() ? "" : ", ") + zone.id;
+  }
+  for (const auto& [kind, ids] : ends) {
+    text += "; " + kind + (ends.size() > 1 ? " (" + ids + ")" : "");
+  }
+  return text;
+}
+
+std::string emitter_text(const Field& field) {
+  const EmitterSpec& spec = field.zones.front().emitter;
+  std::string text = fmt::format("{} at {}, every {}; discharge goes with pressure to the {:g}",
+                                 quantity(field, spec.discharge_lph, Dimension::discharge),
+                                 quantity(field, spec.pressure_kpa, Dimension::pressure),
+                                 quantity(field, spec.spacing_m, Dimension::length), spec.exponent);
+  if (spec.manufacturing_cv > 0) {
+    text += fmt::format("; maker's scatter {:.0f} %", 100 * spec.manufacturing_cv);
+  }
+  text += fmt::format("; rating good to {:.0f} %", 100 * spec.rated_tolerance_frac);
+  return text;
+}
+
+std::string counts_text(const Evaluation& evaluation) {
+  const EvaluatedPart& whole = evaluation.whole;
+  std::string text =
+      fmt::format("{} emitters used, on {} laterals", whole.sample.emitters.size(), whole.laterals);
+  if (whole.pits > 0) text += fmt::format(" in {} pits", whole.pits);
+  text += fmt::format("; not counted: {} damaged by digging, {} not found", whole.damaged,
+                      whole.not_found);
+  return text;
+}
+
+std::string measuring_text(const Evaluation& evaluation) {
+  std::string text = "volume over time of dug emitters";
+  for (const SurveySource& source : evaluation.field.surveys) {
+    if (source.id != evaluation.survey.id) continue;
+    if (source.volume_graduation_ml > 0) {
+      text +=
+          ", read to " + quantity(evaluation.field, source.volume_graduation_ml, Dimension::volume);
+    }
+    if (source.water_temperature_stated) {
+      text += ", water " +
+              quantity(evaluation.field, source.water_temperature_c, Dimension::temperature);
+    }
+  }
+  if (evaluation.whole.measuring_cv > 0) {
+    text += fmt::format("; replicates differ by {:.1f} % of a reading",
+                        100 * evaluation.whole.measuring_cv);
+  }
+  return text;
+}
+
+std::string limits_text(const EvaluationOptions& options) {
+  return fmt::format(
+      "{:.0f} %: plugged share by binomial limits that allow for clusters on laterals; the rest by "
+      "a studentised bootstrap over laterals, pits and emitters, {} draws, seed {}. Quarter: {}",
+      100 * options.confidence, options.draws, options.seed, to_text(options.rule));
+}
+
+std::vector<LabelledText> facts_of(const Evaluation& evaluation) {
+  std::vector<LabelledText> facts;
+  if (!evaluation.field.zones.empty()) {
+    facts.emplace_back("System", system_text(evaluation));
+    facts.emplace_back("Emitters", emitter_text(evaluation.field));
+  }
+  facts.emplace_back("Measured", measuring_text(evaluation));
+  facts.emplace_back("Counts", counts_text(evaluation));
+  const bool any =
+      std::any_of(evaluation.expectation.zones.begin(), evaluation.expectation.zones.end(),
+                  [](const ExpectedZone& zone) { return zone.computed; });
+  facts.emplace_back("Expected", any ? evaluation.expectation.method_text()
+                                     : std::string("not computed, see below; the map is relative "
+                                                   "to the mean of the zone"));
+  facts.emplace_back("Limits", limits_text(evaluation.options));
+  return facts;
+}
+
+/// A measured emitter as the plots see it.
+struct Plotted {
+  int zone = -1;
+  double discharge = 0;  ///< report unit
+  double station = std::numeric_limits<double>::quiet_NaN();
+  double expected = std::numeric_limits<double>::quiet_NaN();
+};
+
+std::vector<Plotted> plotted(const Evaluation& evaluation) {
+  std::vector<Plotted> all;
+  const Survey& survey = evaluation.survey;
+  for (std::size_t i = 0; i < survey.emitters.size(); ++i) {
+    const MeasuredEmitter& emitter = survey.emitters[i];
+    if (!emitter.usable() || emitter.site.zone < 0) continue;
+    Plotted p;
+    p.zone = emitter.site.zone;
+    const double lph = emitter.state == EmitterState::none ? 0 : emitter.discharge_lph;
+    p.discharge = in_report_unit(evaluation.field, lph, Dimension::discharge);
+    if (emitter.site.lateral >= 0) {
+      p.station = in_report_unit(evaluation.field, emitter.site.station_m, Dimension::length);
+    }
+    if (i < evaluation.expectation.emitters.size()) {
+      p.expected = in_report_unit(evaluation.field, evaluation.expectation.emitters[i].expected_lph,
+                                  Dimension::discharge);
+    }
+    all.push_back(p);
+  }
+  return all;
+}
+
+/// Mean expected discharge of a zone's laterals by station, report units.
+std::vector<Point> expected_line(const Evaluation& evaluation, int zone) {
+  constexpr int steps = 40;
+  double longest = 0;
+  const ExpectedZone* expected = nullptr;
+  for (const ExpectedZone& candidate : evaluation.expectation.zones) {
+    if (candidate.zone == zone && candidate.computed) expected = &candidate;
+  }
+  if (expected == nullptr) return {};
+  for (const ExpectedLateral& lateral : expected->laterals) {
+    if (!lateral.station_m.empty()) longest = std::max(longest, lateral.station_m.back());
+  }
+  std::vector<double> sums(steps, 0), stations(steps, 0);
+  std::vector<int> counts(steps, 0);
+  for (const ExpectedLateral& lateral : expected->laterals) {
+    for (std::size_t i = 0; longest > 0 && i < lateral.station_m.size(); ++i) {
+      const int bin = std::min(steps - 1, static_cast<int>(lateral.station_m[i] / longest * steps));
+      sums[index(bin)] += lateral.discharge_lph[i];
+      stations[index(bin)] += lateral.station_m[i];
+      ++counts[index(bin)];
+    }
+  }
+  std::vector<Point> line;
+  for (std::size_t i = 0; i < sums.size(); ++i) {
+    if (counts[i] == 0) continue;
+    line.push_back({in_report_unit(evaluation.field, stations[i] / counts[i], Dimension::length),
+                    in_report_unit(evaluation.field, sums[i] / counts[i], Dimension::discharge)});
+  }
+  return line;
+}
+
+Plot sorted_plot(const Evaluation& evaluation) {
+  const Field& field = evaluation.field;
+  const DepthResult& depth = evaluation.whole.depth;
+  Plot plot;
+  plot.title = "Discharges, sorted";
+  plot.x = {"Share of the area, %", 0, 100};
+  plot.y = {titled(field, "Discharge", Dimension::discharge), 0, std::nullopt};
+  if (!depth.computed || depth.sorted.empty()) {
+    plot.statement = depth.why_not.empty() ? "no emitter gives water" : depth.why_not;
+    return plot;
+  }
+  PlotSeries measured = plot_look(0);
+  measured.name = "measured";
+  measured.mark = PlotMark::none;
+  measured.width_pt = 1.3;
+  PlotSeries fitted = plot_look(1);
+  fitted.name = "fitted normal";
+  fitted.mark = PlotMark::none;
+  const double mean = in_report_unit(field, depth.mean_lph, Dimension::discharge);
+  for (const SortedDischarge& step : depth.sorted) {
+    const double q = in_report_unit(field, step.discharge_lph, Dimension::discharge);
+    measured.points.push_back({100 * step.share_from_frac, q});
+    measured.points.push_back({100 * step.share_to_frac, q});
+    fitted.points.push_back(
+        {50 * (step.share_from_frac + step.share_to_frac), mean * step.normal_relative});
+  }
+  // The fitted tail above every reading would only flatten the plot.
+  const double most = 1.1 * measured.points.back().y;
+  std::erase_if(fitted.points, [most](const Point& p) { return p.y > most; });
+  plot.series = {measured, fitted};
+  plot.guides = {{mean, "mean"}};
+  return plot;
+}
+
+/// One series for each zone shown, the others together, with points by `point_of`.
+template <class PointOf>
+std::vector<PlotSeries> series_by_zone(const Evaluation& evaluation,
+                                       const std::vector<Plotted>& emitters,
+                                       const PointOf& point_of) {
+  const std::vector<int> zones = shown_zones(evaluation);
+  std::vector<PlotSeries> series;
+  for (std::size_t i = 0; i <= zones.size(); ++i) {
+    PlotSeries of_zone = plot_look(i < zones.size() ? i : most_zones);
+    of_zone.line = PlotLine::none;
+    of_zone.name =
+        i < zones.size() ? "zone " + evaluation.zones[index(zones[i])].name : "other zones";
+    for (const Plotted& emitter : emitters) {
+      const bool shown = std::find(zones.begin(), zones.end(), emitter.zone) != zones.end();
+      if (i < zones.size() ? emitter.zone != zones[i] : shown) continue;
+      const Point p = point_of(emitter);
+      if (std::isfinite(p.x) && std::isfinite(p.y)) of_zone.points.push_back(p);
+    }
+    if (!of_zone.points.empty()) series.push_back(std::move(of_zone));
+  }
+  return series;
+}
+
+Plot station_plot(const Evaluation& evaluation, const std::vector<Plotted>& emitters) {
+  Plot plot;
+  plot.title = "Along the laterals (lines: expected)";
+  plot.x = {titled(evaluation.field, "From the supply end", Dimension::length), 0, std::nullopt};
+  plot.y = {titled(evaluation.field, "Discharge", Dimension::discharge), 0, std::nullopt};
+  const auto marks = series_by_zone(evaluation, emitters, [](const Plotted& emitter) {
+    return Point{emitter.station, emitter.discharge};
+  });
+  if (marks.empty()) {
+    plot.statement = "no emitter has a known place on a lateral";
+    return plot;
+  }
+  const std::vector<int> zones = shown_zones(evaluation);
+  for (std::size_t i = 0; i < zones.size(); ++i) {
+    PlotSeries line = plot_look(i);
+    line.mark = PlotMark::none;
+    line.points = expected_line(evaluation, zones[i]);
+    if (!line.points.empty()) plot.series.push_back(std::move(line));
+  }
+  if (plot.series.empty()) plot.title = "Along the laterals";
+  plot.series.insert(plot.series.end(), marks.begin(), marks.end());
+  return plot;
+}
+
+Plot expected_plot(const Evaluation& evaluation, const std::vector<Plotted>& emitters) {
+  const Field& field = evaluation.field;
+  Plot plot;
+  plot.title = "Measured against expected";
+  plot.x = {titled(field, "Expected of a clean system", Dimension::discharge), {}, {}};
+  plot.y = {titled(field, "Measured", Dimension::discharge), 0, std::nullopt};
+  auto marks = series_by_zone(evaluation, emitters, [](const Plotted& emitter) {
+    return Point{emitter.expected, emitter.discharge};
+  });
+  if (marks.empty()) {
+    plot.statement = "no expected discharge is known; what is needed stands below";
+    return plot;
+  }
+  plot.series = marks;
+  const PlotRange range = plot_ranges(plot).x;
+  plot.x.low = range.low;
+  plot.x.high = range.high;
+  plot.series.clear();
+  struct Level {
+    double share;
+    PlotLine line;
+  };
+  for (const Level& level :
+       {Level{1, PlotLine::solid}, Level{field.thresholds.low_below, PlotLine::dashed},
+        Level{field.thresholds.clogged_below, PlotLine::dotted}}) {
+    PlotSeries line;
+    line.line = level.line;
+    line.colour = {0.3, 0.3, 0.3, 1};
+    line.name = fmt::format("{:.0f} %", 100 * level.share);
+    line.points = {{range.low, level.share * range.low}, {range.high, level.share * range.high}};
+    plot.series.push_back(std::move(line));
+  }
+  // Zones have their marks from the plot beside this one.
+  for (PlotSeries& series : marks) series.name.clear();
+  plot.series.insert(plot.series.end(), marks.begin(), marks.end());
+  return plot;
+}
+
+std::string reading_of(const Evaluation& evaluation) {
+  std::string text;
+  if (evaluation.zones.size() > 1) {
+    for (const int zone : shown_zones(evaluation)) {
+      const EvaluatedPart& part = evaluation.zones[index(zone)];
+      text += fmt::format("Zone {}: ", part.name);
+      text += part.emitters.told
+                  ? percent_with_limits(part.emitters.low_quarter_frac,
+                                        part.emitters.limits_of(Measure::low_quarter))
+                  : "not told, " + part.emitters.why_not;
+      text += ". ";
+    }
+    if (evaluation.zones.size() > most_zones) {
+      text += fmt::format("These are the least even of {} zones. ", evaluation.zones.size());
+    }
+  }
+  const std::string& judged = evaluation.whole.low_quarter_sample.text;
+  if (!judged.empty()) text += "Was enough dug? " + judged;
+  if (!text.empty() && text.back() != '.' && text.back() != ' ') text += ".";
+  return text;
+}
+
+}  // namespace
+
+EvaluationSheet evaluation_page(const Evaluation& evaluation, const MapResources& resources) {
+  EvaluationSheet page;
+  page.title = "Evaluation of emitter uniformity";
+  page.field = evaluation.field.name;
+  page.survey = "survey " + evaluation.survey.id;
+  page.date = evaluation.survey.date;
+  const bool one = evaluation.zones.size() == 1;
+  page.verdict = verdict_of(evaluation, one ? evaluation.zones.front() : evaluation.whole) + ".";
+  page.reading = reading_of(evaluation);
+  page.facts = facts_of(evaluation);
+  std::vector<const EvaluatedPart*> parts;
+  if (!one) parts.push_back(&evaluation.whole);
+  for (const int zone : shown_zones(evaluation)) parts.push_back(&evaluation.zones[index(zone)]);
+  EvaluationTable table = evaluation_table(evaluation, parts);
+  page.columns = std::move(table.columns);
+  page.rows = std::move(table.rows);
+  const std::vector<Plotted> emitters = plotted(evaluation);
+  page.plots = {sorted_plot(evaluation), station_plot(evaluation, emitters),
+                expected_plot(evaluation, emitters)};
+  page.map = evaluation_map(evaluation.field, evaluation.survey, relative_discharges(evaluation),
+                            resources);
+  page.doubts = conclusions_of(evaluation);
+  page.cautions = evaluation_cautions();
+  page.foot = fmt::format(
+      "evendrip {}; seed {}; hashes of the inputs, every figure and its method "
+      "are in the JSON of the same evaluation.",
+      evaluation.version, evaluation.options.seed);
+  return page;
+}
+
+}  // namespace evendrip
