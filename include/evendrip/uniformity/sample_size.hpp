@@ -5,12 +5,12 @@
 // A measure is carried to the emitters by its influence values (Serfling 1980, Approximation
 // Theorems of Mathematical Statistics; from memory): its error is that of a mean of them, so one
 // pair of components, between and within laterals, serves every measure. A plan of m laterals of
-// M and k emitters of K on each has the variance B(1/m - 1/M) + W(1/(mk) - 1/(MK)); its half-width
-// is Student's with Satterthwaite's degrees of freedom, lowered by kurtosis to half at most,
-// (Satterthwaite 1946, Biometrics Bull. 2:110-114; from memory), made so large that the promised
-// share of such surveys reaches it. Cost as in Cochran 1977, Sampling Techniques, two-stage
-// sampling (from memory). Measures are fractions; half-widths are absolute fractions of a measure,
-// relative for the mean.
+// M and k emitters of K on each has the variance B(1/m - 1/M) + W(1/(mk) - 1/(MK)). Its half-width
+// is Student's with Satterthwaite's degrees of freedom (1946, Biometrics Bull. 2:110-114; from
+// memory), which kurtosis lowers to half at most, and so large that the promised share of such
+// surveys reaches it. Cost as in two-stage sampling (Cochran 1977, Sampling Techniques; from
+// memory). Measures are fractions; half-widths are absolute fractions of a measure, relative for
+// the mean.
 #pragma once
 
 #include <limits>
