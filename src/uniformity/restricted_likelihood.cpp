@@ -16,8 +16,11 @@ namespace {
 
 // Logarithms of the ratios searched: beyond them a level is as good as absent or as good as all.
 constexpr double lowest_log_ratio = -16;
-constexpr double highest_log_ratio = 24;
 constexpr double log_step = 2;
+constexpr int log_ratio_steps = 20;
+// Likewise of a variance, from this far below the logarithm of the whole.
+constexpr double lowest_log_variance = -16;
+constexpr int log_variance_steps = 10;
 constexpr int search_bits = 30;
 
 /// Sorted, so that sums do not depend on the order of digging.
@@ -114,36 +117,29 @@ void add_sums_about_means(NestedSums& sums, std::span<const GroupedValue> sorted
   sums.within_lateral_yy = products.yy;
 }
 
-/// The best of f(0) and f(e^s) over s; zero where no positive ratio is better.
+/// Logarithm and height of the top of f(e^s), from s = lowest in steps, then refined.
 template <typename F>
-std::pair<double, double> best_from_zero(const F& f) {
-  double best_log = lowest_log_ratio;
+std::pair<double, double> top_of(const F& f, double lowest, int steps) {
+  double best_log = lowest;
   double best = -std::numeric_limits<double>::infinity();
-  for (double s = lowest_log_ratio; s <= highest_log_ratio; s += log_step) {
+  for (int i = 0; i <= steps; ++i) {
+    const double s = lowest + i * log_step;
     const double value = f(std::exp(s));
     if (value > best) std::tie(best, best_log) = std::pair(value, s);
   }
   const auto [s, negative] = boost::math::tools::brent_find_minima(
       [&](double log_ratio) { return -f(std::exp(log_ratio)); }, best_log - log_step,
       best_log + log_step, search_bits);
-  const double at_zero = f(0.0);
-  if (at_zero + 1e-10 * (1 + std::abs(at_zero)) >= -negative) return {0.0, at_zero};
-  return {std::exp(s), -negative};
+  return {s, -negative};
 }
 
-/// The best of f(e^s) over s around a scale.
+/// The best of f(0) and f(e^s) over s; zero where no positive ratio is better.
 template <typename F>
-double best_around(const F& f, double log_scale) {
-  double best_log = log_scale;
-  double best = -std::numeric_limits<double>::infinity();
-  for (double s = log_scale - 16; s <= log_scale + 4; s += log_step) {
-    const double value = f(std::exp(s));
-    if (value > best) std::tie(best, best_log) = std::pair(value, s);
-  }
-  return -boost::math::tools::brent_find_minima([&](double s) { return -f(std::exp(s)); },
-                                                best_log - log_step, best_log + log_step,
-                                                search_bits)
-              .second;
+std::pair<double, double> best_from_zero(const F& f) {
+  const auto [s, best] = top_of(f, lowest_log_ratio, log_ratio_steps);
+  const double at_zero = f(0.0);
+  if (at_zero + 1e-10 * (1 + std::abs(at_zero)) >= best) return {0.0, at_zero};
+  return {std::exp(s), best};
 }
 
 }  // namespace
@@ -246,12 +242,13 @@ double best_log_likelihood_holding(const NestedSums& sums, FixedPart fixed, Grou
     if (held == HeldLevel::pit) std::swap(ratios.lateral, ratios.pit);
     return log_likelihood(generalised_fit(sums, fixed, ratios), within);
   };
-  return best_around(
-      [&](double within) {
-        if (grouping == Grouping::laterals) return with(within, 0);
-        return best_from_zero([&](double ratio) { return with(within, ratio); }).second;
-      },
-      log_scale);
+  return top_of(
+             [&](double within) {
+               if (grouping == Grouping::laterals) return with(within, 0);
+               return best_from_zero([&](double ratio) { return with(within, ratio); }).second;
+             },
+             log_scale + lowest_log_variance, log_variance_steps)
+      .second;
 }
 
 }  // namespace evendrip

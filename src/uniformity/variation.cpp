@@ -158,7 +158,7 @@ std::string statement_of(const PerformanceExcess& excess, int plugged, int emitt
       "at equal pressure the emitters that run vary by {:.1f} %; new ones by {:.1f} % as the maker "
       "states",
       100 * excess.running_cv, 100 * excess.maker_cv);
-  const std::string running =
+  std::string running =
       excess.p_value < significant
           ? compared +
                 ", which chance does not explain: clogging, wear or pressures other than "
@@ -195,6 +195,7 @@ PerformanceExcess performance_excess(const std::vector<VariedEmitter>& running,
 
 VarianceComponents discharge_components(const std::vector<VariedEmitter>& measured) {
   std::vector<double> discharges;
+  discharges.reserve(measured.size());
   for (const VariedEmitter& e : measured) discharges.push_back(e.discharge_lph);
   VarianceComponents none;
   none.why_not = "no emitter gives water";
