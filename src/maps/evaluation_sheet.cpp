@@ -23,7 +23,7 @@ constexpr double width = right - left;
 constexpr double foot_height = 38;  ///< signature and version
 constexpr double facts_width = 250;
 constexpr double gap = 10;
-constexpr double plot_height = 124;
+constexpr double plot_height = 118;
 constexpr double group_width = 82;
 constexpr double label_width = 132;
 constexpr double cell_gap = 5;
@@ -336,7 +336,7 @@ DrawnEvaluation draw_page(Canvas& canvas, const EvaluationSheet& sheet) {
   double y = draw_head(canvas, sheet);
   y = draw_upper(canvas, sheet, y);
   // Texts need a column of their own height below table and plots; the table gets the rest.
-  const double least_texts = 76;
+  const double least_texts = 72;
   const double plots = sheet.plots.empty() ? 0 : plot_height + 5;
   const Used table = draw_table(canvas, sheet, y, bottom - least_texts - plots - 6);
   y = draw_plots(canvas, sheet, table.bottom + 6);

@@ -40,6 +40,8 @@ std::size_t index(int i) {
 struct PartWithLimits {
   EvaluatedPart part;
   UniformityLimits limits;
+  EmitterSample plants;
+  UniformityLimits plant_limits;
 };
 
 LimitOptions limit_options(const EvaluationOptions& options, int zone) {
@@ -143,8 +145,10 @@ void divide(const Field& field, const Survey& survey, const Expectation& expecta
 }
 
 /// Depths are of what plants get, where that is told.
-const EmitterSample& received(const EvaluatedPart& part, const EmitterSample& plants) {
-  return part.plants && part.plants->told ? plants : part.sample;
+void tell_depths(const DepthOptions& options, const EmitterSample& plants, EvaluatedPart& part) {
+  const bool of_plants = part.plants && part.plants->told;
+  part.depth_of = of_plants ? "plants" : "emitters";
+  part.depth = depth_result(discharges_of(of_plants ? plants : part.sample), {}, options);
 }
 
 /// Figures and limits of a sample, whatever it is of.
@@ -162,17 +166,19 @@ UniformityLimits measure_sample(EvaluatedPart& part, const EvaluationOptions& op
   return limits;
 }
 
-void measure_plants(const Agronomy& agronomy, const EvaluationOptions& options,
-                    const EmitterSample& plants, EvaluatedPart& part) {
-  if (agronomy.emitters_per_root_zone < 2) return;
+/// The limits of the plants where they are told.
+UniformityLimits measure_plants(const Agronomy& agronomy, const EvaluationOptions& options,
+                                const EmitterSample& plants, EvaluatedPart& part) {
+  if (agronomy.emitters_per_root_zone < 2) return {};
   part.plants = level_figures(plants, agronomy.emitters_per_root_zone, options.rule);
   if (plants.emitters.empty()) {
     part.plants->why_not = fmt::format("no {} neighbouring emitters were dug side by side",
                                        agronomy.emitters_per_root_zone);
   }
-  if (part.plants->told) {
-    part.plants->limits = confidence_limits(plants, limit_options(options, part.zone)).measures;
-  }
+  if (!part.plants->told) return {};
+  UniformityLimits limits = confidence_limits(plants, limit_options(options, part.zone));
+  part.plants->limits = limits.measures;
+  return limits;
 }
 
 EmitterSample plants_of(const Agronomy& agronomy, const EmitterSample& sample) {
@@ -199,42 +205,51 @@ PartWithLimits zone_part(const Evaluation& evaluation, int zone) {
   part.area_ha = field.zone_area_ha(zone);
   part.sample = sample_of(evaluation.survey, zone);
   made.limits = measure_sample(part, evaluation.options);
-  const EmitterSample plants = plants_of(evaluation.watering.agronomy, part.sample);
-  measure_plants(evaluation.watering.agronomy, evaluation.options, plants, part);
+  made.plants = plants_of(evaluation.watering.agronomy, part.sample);
+  made.plant_limits =
+      measure_plants(evaluation.watering.agronomy, evaluation.options, made.plants, part);
   part.fill_times = fill_times_of(evaluation.survey, zone);
   divide(field, evaluation.survey, evaluation.expectation, part);
   judge_sample(field, evaluation.options, part);
-  part.depth = depth_result(discharges_of(received(part, plants)), {},
-                            depth_options(evaluation.watering.irrigation, part.area_ha));
+  tell_depths(depth_options(evaluation.watering.irrigation, part.area_ha), made.plants, part);
+  tell_variation(part);
   append(part.statements, data_statements(evaluation, part));
   append(part.statements, texts_of(made.limits.statements));
-  tell_variation(part);
   if (part.depth.computed) append(part.statements, {part.depth.remark});
   return made;
 }
 
-double weighted(const std::vector<PartWithLimits>& zones, double EvaluatedLevel::*figure) {
+/// One level of a zone with its limits and the zone's area.
+struct LevelOfZone {
+  const EvaluatedLevel* level;
+  const UniformityLimits* limits;
+  double area_ha;
+};
+
+double weighted(const std::vector<LevelOfZone>& zones, double EvaluatedLevel::*figure) {
   double sum = 0, weights = 0;
-  for (const PartWithLimits& zone : zones) {
-    if (!zone.part.emitters.told) continue;
-    sum += zone.part.area_ha * zone.part.emitters.*figure;
-    weights += zone.part.area_ha;
+  for (const LevelOfZone& zone : zones) {
+    sum += zone.area_ha * zone.level->*figure;
+    weights += zone.area_ha;
   }
   return weights > 0 ? sum / weights : 0;
 }
 
-/// The figures of the zones, weighted by their areas.
-EvaluatedLevel weighted_level(const std::vector<PartWithLimits>& zones, double confidence) {
+/// The figures of the zones that are told, weighted by their areas.
+EvaluatedLevel weighted_level(const std::vector<LevelOfZone>& zones, double confidence) {
   EvaluatedLevel level;
+  std::vector<LevelOfZone> told;
   std::vector<UniformityLimits> limits;
   std::vector<double> areas;
-  for (const PartWithLimits& zone : zones) {
-    level.count += zone.part.emitters.count;
-    if (!zone.part.emitters.told) continue;
-    level.told = true;
-    limits.push_back(zone.limits);
-    areas.push_back(zone.part.area_ha);
+  for (const LevelOfZone& zone : zones) {
+    level.count += zone.level->count;
+    level.each = zone.level->each;
+    if (!zone.level->told) continue;
+    told.push_back(zone);
+    limits.push_back(*zone.limits);
+    areas.push_back(zone.area_ha);
   }
+  level.told = !told.empty();
   if (!level.told) {
     level.why_not = "no zone has a uniformity that can be told";
     return level;
@@ -245,12 +260,49 @@ EvaluatedLevel weighted_level(const std::vector<PartWithLimits>& zones, double c
         &EvaluatedLevel::low_quarter_ceiling_frac, &EvaluatedLevel::christiansen_frac,
         &EvaluatedLevel::statistical_frac, &EvaluatedLevel::absolute_emission_frac,
         &EvaluatedLevel::flow_variation_frac, &EvaluatedLevel::two_part_low_quarter_frac}) {
-    level.*figure = weighted(zones, figure);
+    level.*figure = weighted(told, figure);
   }
   for (const Measure measure : all_measures) {
     level.limits.push_back(weighted_limits(limits, areas, measure, confidence));
   }
   return level;
+}
+
+void weigh_levels(const std::vector<PartWithLimits>& zones, double confidence,
+                  EvaluatedPart& whole) {
+  std::vector<LevelOfZone> emitters, plants;
+  for (const PartWithLimits& zone : zones) {
+    emitters.push_back({&zone.part.emitters, &zone.limits, zone.part.area_ha});
+    if (!zone.part.plants) continue;
+    plants.push_back({&*zone.part.plants, &zone.plant_limits, zone.part.area_ha});
+  }
+  whole.emitters = weighted_level(emitters, confidence);
+  if (!plants.empty()) whole.plants = weighted_level(plants, confidence);
+}
+
+/// Discharges with the area that each stands for.
+struct Weighed {
+  std::string of;  ///< "plants" or "emitters"
+  std::vector<double> discharges_lph;
+  std::vector<double> area_ha;
+};
+
+/// Plants where every zone with emitters has some that are told, else emitters.
+Weighed received_in(const std::vector<PartWithLimits>& zones) {
+  const bool plants = std::all_of(zones.begin(), zones.end(), [](const PartWithLimits& zone) {
+    return zone.part.sample.emitters.empty() || (zone.part.plants && zone.part.plants->told);
+  });
+  Weighed all;
+  all.of = plants ? "plants" : "emitters";
+  for (const PartWithLimits& zone : zones) {
+    const auto discharges = discharges_of(plants ? zone.plants : zone.part.sample);
+    const double each = zone.part.area_ha / static_cast<double>(discharges.size());
+    for (const double discharge : discharges) {
+      all.discharges_lph.push_back(discharge);
+      all.area_ha.push_back(each);
+    }
+  }
+  return all;
 }
 
 /// Area that each emitter of the field stands for.
@@ -279,7 +331,7 @@ EvaluatedPart whole_part(const Evaluation& evaluation, const std::vector<PartWit
   part.sample.measuring_cv = all.measuring_cv;
   part.sample.measuring_freedom = all.measuring_freedom;
   count_places(part);
-  part.emitters = weighted_level(zones, evaluation.options.confidence);
+  weigh_levels(zones, evaluation.options.confidence, part);
   part.rest_on_model =
       std::any_of(zones.begin(), zones.end(), [](const auto& z) { return z.part.rest_on_model; });
   const std::vector<double> weights = area_weights(part.sample, zones);
@@ -293,7 +345,9 @@ EvaluatedPart whole_part(const Evaluation& evaluation, const std::vector<PartWit
   part.fill_times = fill_times_of(evaluation.survey, -1);
   divide(field, evaluation.survey, evaluation.expectation, part);
   judge_sample(field, evaluation.options, part);
-  part.depth = depth_result(discharges_of(part.sample), weights,
+  const Weighed received = received_in(zones);
+  part.depth_of = received.of;
+  part.depth = depth_result(received.discharges_lph, received.area_ha,
                             depth_options(evaluation.watering.irrigation, part.area_ha));
   if (part.depth.computed) append(part.statements, {part.depth.remark});
   return part;
@@ -376,8 +430,7 @@ EvaluatedPart evaluated_selection(const Evaluation& evaluation, const std::strin
   const EmitterSample plants = plants_of(evaluation.watering.agronomy, part.sample);
   measure_plants(evaluation.watering.agronomy, evaluation.options, plants, part);
   judge_sample(evaluation.field, evaluation.options, part);
-  part.depth = depth_result(discharges_of(received(part, plants)), {},
-                            depth_options(evaluation.watering.irrigation, 0));
+  tell_depths(depth_options(evaluation.watering.irrigation, 0), plants, part);
   append(part.statements, texts_of(limits.statements));
   return part;
 }

@@ -44,7 +44,7 @@ std::string about_graduation(const Field& field, const Survey& survey, int zone)
   if (coarse == 0) return "";
   return fmt::format(
       "{} of {} catches are so small that one graduation ({}) is over {:.0f} % of them: reading "
-      "alone scatters them; catch for longer.",
+      "scatters them.",
       coarse, catches,
       format_quantity(source->volume_graduation_ml, Dimension::volume, field.report_units, 3),
       100 * coarse_graduation);

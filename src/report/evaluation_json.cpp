@@ -211,8 +211,11 @@ Json factor_json(const DepthFactor& factor) {
           {"deficit_mm", finite(factor.deficit_mm)}};
 }
 
-Json depth_json(const DepthResult& depth) {
-  Json out = {{"computed", depth.computed}, {"why_not", depth.why_not}, {"remark", depth.remark}};
+Json depth_json(const DepthResult& depth, const std::string& of) {
+  Json out = {{"of", of},
+              {"computed", depth.computed},
+              {"why_not", depth.why_not},
+              {"remark", depth.remark}};
   if (!depth.computed) return out;
   for (const DepthFactor& factor : depth.uncorrected) {
     out["mean_meets_need"].push_back(factor_json(factor));
@@ -244,9 +247,25 @@ Json part_json(const EvaluatedPart& part) {
           {"sample",
            {{"low_quarter", judgement_json(part.low_quarter_sample)},
             {"mean", judgement_json(part.mean_sample)}}},
-          {"depth", depth_json(part.depth)},
+          {"depth", depth_json(part.depth, part.depth_of)},
           {"statements", part.statements},
           {"details", part.details}};
+}
+
+Json coverage_json() {
+  Json out = Json::array();
+  for (const LimitMethod method :
+       {LimitMethod::two_part, LimitMethod::studentised, LimitMethod::percentile, LimitMethod::bca,
+        LimitMethod::noncentral_t, LimitMethod::lateral_means}) {
+    const auto simulated = simulated_coverage(method);
+    if (!simulated) continue;
+    out.push_back({{"method", to_text(method)},
+                   {"least_frac", simulated->least_frac},
+                   {"most_frac", simulated->most_frac},
+                   {"least_lower_frac", simulated->least_lower_frac},
+                   {"zones", simulated->zones}});
+  }
+  return out;
 }
 
 }  // namespace
@@ -269,6 +288,7 @@ std::string evaluation_json(const Evaluation& evaluation) {
                     {"quarter_rule", to_text(options.rule)},
                     {"half_width_frac", options.half_width_frac},
                     {"mean_half_width_frac", options.mean_half_width_frac}};
+  out["simulated_coverage"] = coverage_json();
   out["whole"] = part_json(evaluation.whole);
   out["zones"] = Json::array();
   for (const EvaluatedPart& zone : evaluation.zones) out["zones"].push_back(part_json(zone));

@@ -2,7 +2,6 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <map>
 #include <utility>
 
 #include <fmt/format.h>
@@ -16,10 +15,6 @@ constexpr std::size_t most_zones = 3;  // side by side and told apart in the plo
 
 std::size_t index(int i) {
   return static_cast<std::size_t>(i);
-}
-
-std::string quantity(const Field& field, double canonical, Dimension dimension, int digits = 3) {
-  return format_quantity(canonical, dimension, field.report_units, digits);
 }
 
 double in_report_unit(const Field& field, double canonical, Dimension dimension) {
@@ -43,103 +38,6 @@ std::vector<int> shown_zones(const Evaluation& evaluation) {
   if (zones.size() > most_zones) zones.resize(most_zones);
   std::sort(zones.begin(), zones.end());
   return zones;
-}
-
-std::string ends_text(LateralEnds ends) {
-  if (ends == LateralEnds::flush_manifold) return "flush manifold";
-  return ends == LateralEnds::closed ? "closed ends" : "fed from both ends";
-}
-
-std::string system_text(const Evaluation& evaluation) {
-  const Field& field = evaluation.field;
-  const LateralSpec& lateral = field.zones.front().lateral;
-  std::string text = fmt::format(
-      "{} {}, {}; {} laterals", field.zones.size(), field.zones.size() == 1 ? "zone" : "zones",
-      quantity(field, evaluation.whole.area_ha, Dimension::area), field.laterals.size());
-  if (lateral.spacing_m > 0) {
-    text += fmt::format(" {} apart", quantity(field, lateral.spacing_m, Dimension::length));
-  }
-  if (lateral.depth_m > 0) {
-    text += fmt::format(", {} deep", quantity(field, lateral.depth_m, Dimension::length));
-  }
-  if (lateral.installed_year > 0) text += fmt::format(", of {}", lateral.installed_year);
-  std::map<std::string, std::string> ends;
-  for (const Zone& zone : field.zones) {
-    std::string& ids = ends[ends_text(zone.lateral.ends)];
-    ids += (ids.empty() ? "" : ", ") + zone.id;
-  }
-  for (const auto& [kind, ids] : ends) {
-    text += "; " + kind + (ends.size() > 1 ? " (" + ids + ")" : "");
-  }
-  return text;
-}
-
-std::string emitter_text(const Field& field) {
-  const EmitterSpec& spec = field.zones.front().emitter;
-  std::string text = fmt::format("{} at {}, every {}; discharge goes with pressure to the {:g}",
-                                 quantity(field, spec.discharge_lph, Dimension::discharge),
-                                 quantity(field, spec.pressure_kpa, Dimension::pressure),
-                                 quantity(field, spec.spacing_m, Dimension::length), spec.exponent);
-  if (spec.manufacturing_cv > 0) {
-    text += fmt::format("; maker's scatter {:.0f} %", 100 * spec.manufacturing_cv);
-  }
-  text += fmt::format("; rating good to {:.0f} %", 100 * spec.rated_tolerance_frac);
-  return text;
-}
-
-std::string counts_text(const Evaluation& evaluation) {
-  const EvaluatedPart& whole = evaluation.whole;
-  std::string text =
-      fmt::format("{} emitters used, on {} laterals", whole.sample.emitters.size(), whole.laterals);
-  if (whole.pits > 0) text += fmt::format(" in {} pits", whole.pits);
-  text += fmt::format("; not counted: {} damaged by digging, {} not found", whole.damaged,
-                      whole.not_found);
-  return text;
-}
-
-std::string measuring_text(const Evaluation& evaluation) {
-  std::string text = "volume over time of dug emitters";
-  for (const SurveySource& source : evaluation.field.surveys) {
-    if (source.id != evaluation.survey.id) continue;
-    if (source.volume_graduation_ml > 0) {
-      text +=
-          ", read to " + quantity(evaluation.field, source.volume_graduation_ml, Dimension::volume);
-    }
-    if (source.water_temperature_stated) {
-      text += ", water " +
-              quantity(evaluation.field, source.water_temperature_c, Dimension::temperature);
-    }
-  }
-  if (evaluation.whole.measuring_cv > 0) {
-    text += fmt::format("; replicates differ by {:.1f} % of a reading",
-                        100 * evaluation.whole.measuring_cv);
-  }
-  return text;
-}
-
-std::string limits_text(const EvaluationOptions& options) {
-  return fmt::format(
-      "{:.0f} %: plugged share by binomial limits that allow for clusters on laterals; the rest by "
-      "a studentised bootstrap over laterals, pits and emitters, {} draws, seed {}. Quarter: {}",
-      100 * options.confidence, options.draws, options.seed, to_text(options.rule));
-}
-
-std::vector<LabelledText> facts_of(const Evaluation& evaluation) {
-  std::vector<LabelledText> facts;
-  if (!evaluation.field.zones.empty()) {
-    facts.emplace_back("System", system_text(evaluation));
-    facts.emplace_back("Emitters", emitter_text(evaluation.field));
-  }
-  facts.emplace_back("Measured", measuring_text(evaluation));
-  facts.emplace_back("Counts", counts_text(evaluation));
-  const bool any =
-      std::any_of(evaluation.expectation.zones.begin(), evaluation.expectation.zones.end(),
-                  [](const ExpectedZone& zone) { return zone.computed; });
-  facts.emplace_back("Expected", any ? evaluation.expectation.method_text()
-                                     : std::string("not computed, see below; the map is relative "
-                                                   "to the mean of the zone"));
-  facts.emplace_back("Limits", limits_text(evaluation.options));
-  return facts;
 }
 
 /// A measured emitter as the plots see it.
@@ -207,7 +105,8 @@ Plot sorted_plot(const Evaluation& evaluation) {
   const Field& field = evaluation.field;
   const DepthResult& depth = evaluation.whole.depth;
   Plot plot;
-  plot.title = "Discharges, sorted";
+  plot.title = evaluation.whole.depth_of == "plants" ? "What plants get, sorted (mean of emitters)"
+                                                     : "Discharges, sorted";
   plot.x = {"Share of the area, %", 0, 100};
   plot.y = {titled(field, "Discharge", Dimension::discharge), 0, std::nullopt};
   if (!depth.computed || depth.sorted.empty()) {
@@ -355,7 +254,7 @@ EvaluationSheet evaluation_page(const Evaluation& evaluation, const MapResources
   const bool one = evaluation.zones.size() == 1;
   page.verdict = verdict_of(evaluation, one ? evaluation.zones.front() : evaluation.whole) + ".";
   page.reading = reading_of(evaluation);
-  page.facts = facts_of(evaluation);
+  page.facts = evaluation_facts(evaluation);
   std::vector<const EvaluatedPart*> parts;
   if (!one) parts.push_back(&evaluation.whole);
   for (const int zone : shown_zones(evaluation)) parts.push_back(&evaluation.zones[index(zone)]);

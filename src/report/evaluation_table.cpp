@@ -124,6 +124,17 @@ class TableMaker {
     });
   }
 
+  /// On a page these stand among the facts.
+  void counted_apart() {
+    row("Damaged, not found (not counted)", [](const EvaluatedPart& p) {
+      if (p.damaged + p.not_found == 0) return std::string();
+      return fmt::format("{}, {}", p.damaged, p.not_found);
+    });
+    row("Error of measuring, from replicates", [](const EvaluatedPart& p) {
+      return p.measuring_cv > 0 ? percent(p.measuring_cv, 1) : "";
+    });
+  }
+
   void emitters() {
     heading(fmt::format("Emitters: health of the system ({:.0f} % limits)",
                         100 * evaluation_.options.confidence));
@@ -132,13 +143,7 @@ class TableMaker {
       return p.pits > 0 ? fmt::format("{} ({}, {})", p.emitters.count, p.laterals, p.pits)
                         : fmt::format("{} ({})", p.emitters.count, p.laterals);
     });
-    row("Damaged, not found (not counted)", [](const EvaluatedPart& p) {
-      if (p.damaged + p.not_found == 0) return std::string();
-      return fmt::format("{}, {}", p.damaged, p.not_found);
-    });
-    row("Error of measuring, from replicates", [](const EvaluatedPart& p) {
-      return p.measuring_cv > 0 ? percent(p.measuring_cv, 1) : "";
-    });
+    if (detail_ == TableDetail::full) counted_apart();
     row("Mean discharge, " + unit(Dimension::discharge),
         [this](const EvaluatedPart& p) { return mean_text(p.emitters); });
     row("Coefficient of variation", [](const EvaluatedPart& p) {
@@ -296,10 +301,10 @@ class TableMaker {
         [](const EvaluatedPart& p) { return judged(p.mean_sample); });
   }
 
-  static std::string factors(const DepthResult& depth, DepthModel model) {
+  static std::string factors(const EvaluatedPart& part, DepthModel model) {
     std::string text;
-    if (!depth.computed) return text;
-    for (const DepthFactor& factor : depth.factors) {
+    if (!part.depth.computed || !part.emitters.told) return text;
+    for (const DepthFactor& factor : part.depth.factors) {
       if (factor.model != model) continue;
       text += (text.empty() ? "" : ", ") +
               (factor.possible ? fmt::format("{:.2f}", factor.factor) : std::string("none"));
@@ -319,15 +324,16 @@ class TableMaker {
   void costs() {
     heading("What unevenness costs");
     row("Depth over need to serve 80, 90, 95 %",
-        [](const EvaluatedPart& p) { return factors(p.depth, DepthModel::empirical); });
+        [](const EvaluatedPart& p) { return factors(p, DepthModel::empirical); });
     row("  by a fitted normal distribution",
-        [](const EvaluatedPart& p) { return factors(p.depth, DepthModel::normal); });
+        [](const EvaluatedPart& p) { return factors(p, DepthModel::normal); });
     const bool us = units_ == UnitSystem::us;
     row(fmt::format("Excess a season to serve 90 %, {}, {}", unit(Dimension::depth),
                     us ? "acre-inches" : "m³"),
         [this, us](const EvaluatedPart& p) {
           const DepthFactor* factor = factor_for(p.depth, 0.90);
-          if (factor == nullptr || !factor->possible || !factor->excess_mm) return std::string();
+          if (!p.emitters.told || factor == nullptr || !factor->possible || !factor->excess_mm)
+            return std::string();
           const double depth = value(*factor->excess_mm, Dimension::depth);
           std::string text = fmt::format("{:.{}f}", depth, us ? 1 : 0);
           if (factor->excess_m3) {
@@ -340,12 +346,11 @@ class TableMaker {
           return text;
         });
     row("Left short where the mean meets the need", [](const EvaluatedPart& p) {
-      if (!p.depth.computed) return std::string();
+      if (!p.depth.computed || !p.emitters.told) return std::string();
       for (const DepthFactor& factor : p.depth.uncorrected) {
         if (factor.model != DepthModel::empirical) continue;
         return fmt::format("{} of {}, by {} of the need", percent(factor.short_share_frac),
-                           p.plants && p.plants->told ? "plants" : "emitters",
-                           percent(factor.deficit_frac, 1));
+                           p.depth_of, percent(factor.deficit_frac, 1));
       }
       return std::string();
     });

@@ -102,6 +102,10 @@ std::string evaluation_text(const Evaluation& evaluation) {
   for (const EvaluatedPart& zone : evaluation.zones) {
     out += wrapped("  ", verdict_of(evaluation, zone) + ".");
   }
+  out += "\n";
+  for (const auto& [name, text] : evaluation_facts(evaluation)) {
+    out += wrapped("  " + padded(name, 10), text + ".");
+  }
   out += tables(evaluation);
   out += "\nWhat can and cannot be concluded\n";
   for (const std::string& text : conclusions_of(evaluation)) out += wrapped("  - ", text);

@@ -13,7 +13,8 @@ TEST(EvaluationJson, HasTheKeysThatItsSchemaPromises) {
   const auto json = nlohmann::json::parse(evaluation_json(e));
   EXPECT_EQ(json["schema"], "evendrip-evaluation/1");
   for (const char* key : {"version", "libraries", "field", "survey", "inputs", "method", "options",
-                          "whole", "zones", "not_computed", "conclusions", "cautions", "doubts"}) {
+                          "simulated_coverage", "whole", "zones", "not_computed", "conclusions",
+                          "cautions", "doubts"}) {
     EXPECT_TRUE(json.contains(key)) << key;
   }
   ASSERT_EQ(json["zones"].size(), 2U);

@@ -53,6 +53,12 @@ TEST(EvaluationTable, SpeaksInTheReportUnitsOfTheField) {
   EXPECT_EQ(mean->cells[0].substr(0, 5), "0.264");
 }
 
+TEST(EvaluationTable, TellsNoCostsFromOneEmitterAlone) {
+  const Evaluation e = test::evaluation_with("table_one", {{0.9}});
+  const EvaluationTable table = evaluation_table(e, {&e.zones[0]});
+  EXPECT_EQ(row_of(table, "Depth over need"), nullptr);
+}
+
 TEST(EvaluationTable, LeavesOutWhatNothingIsKnownOf) {
   const Evaluation e = test::evaluation_with("table_zero", {{0, 0}, {0, 0}});
   const EvaluationTable table = evaluation_table(e, {&e.zones[0]});

@@ -99,6 +99,25 @@ TEST(Evaluation, TellsPlantsAndDepthsWhereTheFieldSaysWhatTheyNeed) {
   EXPECT_TRUE(any_says(bare.not_computed, "need [irrigation] season_net_need"));
 }
 
+TEST(Evaluation, WeighsPlantsOfZonesToo) {
+  const auto folder = test::small_field("evaluation_field_plants");
+  std::ofstream(folder / "field.toml", std::ios::app)
+      << "\n[agronomy]\nemitters_per_root_zone = 2\n";
+  const Evaluation e = evaluation_of(folder);
+  double sum = 0, area = 0;
+  for (const EvaluatedPart& zone : e.zones) {
+    ASSERT_TRUE(zone.plants);
+    if (!zone.plants->told) continue;
+    sum += zone.area_ha * zone.plants->low_quarter_frac;
+    area += zone.area_ha;
+    EXPECT_LT(zone.plants->count, zone.emitters.count);
+  }
+  ASSERT_TRUE(e.whole.plants);
+  ASSERT_GT(area, 0);
+  EXPECT_NEAR(e.whole.plants->low_quarter_frac, sum / area, 1e-12);
+  EXPECT_EQ(e.whole.plants->each, 2);
+}
+
 TEST(Evaluation, NeverTakesDamageFromDiggingForClogging) {
   Evaluation e = evaluation_with("evaluation_damage", {{0.9, 1.0, 0.95}, {0.9, 1.0, 0.95}});
   const double before = e.zones[0].emitters.low_quarter_frac;

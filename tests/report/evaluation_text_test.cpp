@@ -15,8 +15,8 @@ TEST(EvaluationText, TellsVerdictTableDoubtsAndCautions) {
   const std::string text = evaluation_text(e);
   for (const char* part :
        {"Small Field, evaluation of survey", "Low-quarter distribution uniformity of the field",
-        "Zone Z1", "Zone Z2", "Plugged emitters, a part of their own",
-        "What can and cannot be concluded", "Not computed: ", "buried utilities",
+        "Zone Z1", "Zone Z2", "Plugged emitters, a part of their own", "held the true low-quarter",
+        "2 zones, ", "What can and cannot be concluded", "Not computed: ", "buried utilities",
         "Local codes and licensed practice come first"}) {
     EXPECT_NE(text.find(part), std::string::npos) << part;
   }

@@ -82,7 +82,8 @@ struct EvaluatedPart {
   std::vector<RatedFigure> ratings;
   SampleJudgement low_quarter_sample;
   SampleJudgement mean_sample;
-  DepthResult depth;                    ///< of plants where told, else of emitters
+  DepthResult depth;
+  std::string depth_of;                 ///< "plants" where they are told, else "emitters"
   std::vector<std::string> statements;  ///< what can and cannot be concluded, plain sentences
   std::vector<std::string> details;     ///< the same of what the table tells in figures
 };
@@ -129,6 +130,9 @@ enum class TableDetail { page, full };
 EvaluationTable evaluation_table(const Evaluation& evaluation,
                                  const std::vector<const EvaluatedPart*>& parts,
                                  TableDetail detail = TableDetail::page);
+
+/// System, emitters, how was measured, counts, what is expected, how limits are drawn.
+std::vector<LabelledText> evaluation_facts(const Evaluation& evaluation);
 
 /// What can and cannot be concluded, most important first, each named by its zone.
 std::vector<std::string> conclusions_of(const Evaluation& evaluation);
