@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <cmath>
 #include <utility>
+#include <variant>
 
 #include <fmt/format.h>
 
@@ -22,6 +23,14 @@ Sheet evaluation_map(const Field& field, const Survey& survey, std::span<const d
                      const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, {}, "");
   add_lines(sheet, field, resources);
+  for (Drawing& drawing : sheet.drawings) {
+    auto* shapes = std::get_if<ShapesDrawing>(&drawing);
+    if (shapes == nullptr || shapes->shapes.size() != field.zones.size()) continue;
+    // Names alone: the inset is small.
+    for (std::size_t z = 0; z < field.zones.size(); ++z) {
+      if (shapes->labels[z] == "zone " + field.zones[z].id) shapes->labels[z] = field.zones[z].id;
+    }
+  }
   PointsDrawing emitters;
   emitters.style = style_of(resources, "evaluated_emitters");
   const Thresholds& limits = field.thresholds;

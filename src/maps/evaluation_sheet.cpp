@@ -340,7 +340,7 @@ DrawnEvaluation draw_page(Canvas& canvas, const EvaluationSheet& sheet) {
   const double plots = sheet.plots.empty() ? 0 : plot_height + 5;
   const Used table = draw_table(canvas, sheet, y, bottom - least_texts - plots - 6);
   y = draw_plots(canvas, sheet, table.bottom + 6);
-  const double middle = left + width * 0.64;
+  const double middle = left + width * 0.69;
   DrawnEvaluation drawn;
   drawn.rows_left_out = table.left_out;
   drawn.doubts_left_out =

@@ -196,6 +196,16 @@ void tell_variation(EvaluatedPart& part) {
   }
 }
 
+/// What bears on every figure comes first.
+void put_first(std::vector<std::string>& statements) {
+  const auto says = [](const char* words) {
+    return [words](const std::string& text) { return text.find(words) != std::string::npos; };
+  };
+  const auto rest =
+      std::stable_partition(statements.begin(), statements.end(), says("Uniformity is not told"));
+  std::stable_partition(rest, statements.end(), says("rest on the model"));
+}
+
 PartWithLimits zone_part(const Evaluation& evaluation, int zone) {
   const Field& field = evaluation.field;
   PartWithLimits made;
@@ -216,6 +226,7 @@ PartWithLimits zone_part(const Evaluation& evaluation, int zone) {
   append(part.statements, data_statements(evaluation, part));
   append(part.statements, texts_of(made.limits.statements));
   if (part.depth.computed) append(part.statements, {part.depth.remark});
+  put_first(part.statements);
   return made;
 }
 

@@ -154,8 +154,8 @@ std::vector<std::string> data_statements(const Evaluation& evaluation, const Eva
   if (!part.emitters.told) told.push_back("Uniformity is not told: " + part.emitters.why_not + ".");
   for (std::string text :
        {about_equal_readings(part), about_pressures(field, survey, part.zone),
-        about_numbers(field, survey, part.zone), about_graduation(field, survey, part.zone),
-        about_sets(evaluation, part.zone)}) {
+        about_sets(evaluation, part.zone), about_numbers(field, survey, part.zone),
+        about_graduation(field, survey, part.zone)}) {
     if (!text.empty()) told.push_back(std::move(text));
   }
   return told;

@@ -105,8 +105,8 @@ Plot sorted_plot(const Evaluation& evaluation) {
   const Field& field = evaluation.field;
   const DepthResult& depth = evaluation.whole.depth;
   Plot plot;
-  plot.title = evaluation.whole.depth_of == "plants" ? "What plants get, sorted (mean of emitters)"
-                                                     : "Discharges, sorted";
+  plot.title =
+      evaluation.whole.depth_of == "plants" ? "What plants get, sorted" : "Discharges, sorted";
   plot.x = {"Share of the area, %", 0, 100};
   plot.y = {titled(field, "Discharge", Dimension::discharge), 0, std::nullopt};
   if (!depth.computed || depth.sorted.empty()) {

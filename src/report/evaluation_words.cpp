@@ -63,12 +63,16 @@ std::string verdict_of(const Evaluation& evaluation, const EvaluatedPart& part) 
 
 std::vector<std::string> conclusions_of(const Evaluation& evaluation) {
   std::vector<std::string> all;
+  add_of_zones(all, evaluation, &EvaluatedPart::statements);
   std::string few;
   for (const EvaluatedPart& zone : evaluation.zones) {
-    if (zone.emitters.count == 0 || !zone.rest_on_model) continue;
+    const bool told =
+        std::any_of(zone.statements.begin(), zone.statements.end(), [](const std::string& text) {
+          return text.find("rest on the model") != std::string::npos;
+        });
+    if (zone.emitters.count == 0 || !zone.rest_on_model || told) continue;
     few += (few.empty() ? "" : ", ") + zone.name;
   }
-  add_of_zones(all, evaluation, &EvaluatedPart::statements);
   if (!few.empty()) {
     add(all, fmt::format("{}: fewer than six laterals were dug on: these limits rest on the model",
                          few));

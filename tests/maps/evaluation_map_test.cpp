@@ -44,6 +44,12 @@ TEST(EvaluationMap, ShowsEveryEmitterInAZoneByARuleOfTheStyle) {
   }
   EXPECT_GT(std::count(points.classes.begin(), points.classes.end(), "low"), 40);
   EXPECT_EQ(rule_for(points.style, "clogged")->title, "below 75 %");
+  std::vector<std::string> labels;
+  for (const Drawing& drawing : map.drawings) {
+    const auto* shapes = std::get_if<ShapesDrawing>(&drawing);
+    if (shapes != nullptr && labels.empty()) labels = shapes->labels;
+  }
+  EXPECT_EQ(labels, (std::vector<std::string>{"Z1", "Z2"}));
 }
 
 }  // namespace
