@@ -147,8 +147,8 @@ void draw_inset(Canvas& canvas, const Sheet& map, const PaperBox& box) {
   const double key = draw_map_key(
       canvas, map, {box.left, frame.paper.bottom + 3, box.right, frame.paper.bottom + 24});
   const double y = frame.paper.bottom + 3 + key + 1;
-  draw_scale_bar(canvas, frame, {box.left + 5, y}, 82, map);
-  draw_north_arrow(canvas, {box.right - 92, y - 3}, map.convergence_deg);
+  draw_scale_bar(canvas, frame, {box.left + 5, y}, 96, map);
+  draw_north_arrow(canvas, {box.right - 92, y + 1}, map.convergence_deg);
 }
 
 /// Facts at the left, map at the right.
