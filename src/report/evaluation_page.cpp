@@ -243,6 +243,19 @@ std::string reading_of(const Evaluation& evaluation) {
   return text;
 }
 
+/// What is not computed stands among the first, so that a full page does not leave it out.
+std::vector<std::string> conclusions_for_page(const Evaluation& evaluation) {
+  constexpr std::ptrdiff_t place = 2;
+  std::vector<std::string> texts = conclusions_of(evaluation);
+  const auto missing = std::find_if(texts.begin(), texts.end(), [](const std::string& text) {
+    return text.rfind("Not computed", 0) == 0;
+  });
+  if (missing != texts.end() && missing - texts.begin() > place) {
+    std::rotate(texts.begin() + place, missing, missing + 1);
+  }
+  return texts;
+}
+
 }  // namespace
 
 EvaluationSheet evaluation_page(const Evaluation& evaluation, const MapResources& resources) {
@@ -266,7 +279,7 @@ EvaluationSheet evaluation_page(const Evaluation& evaluation, const MapResources
                 expected_plot(evaluation, emitters)};
   page.map = evaluation_map(evaluation.field, evaluation.survey, relative_discharges(evaluation),
                             resources);
-  page.doubts = conclusions_of(evaluation);
+  page.doubts = conclusions_for_page(evaluation);
   page.cautions = evaluation_cautions();
   page.foot = fmt::format(
       "evendrip {}; seed {}; hashes of the inputs, every figure and its method "

@@ -28,6 +28,21 @@ TEST(EvaluationPage, HoldsVerdictFactsTablePlotsMapDoubtsAndCautions) {
   EXPECT_FALSE(page.cautions.empty());
 }
 
+TEST(EvaluationPage, TellsWhatIsNotComputedAmongTheFirst) {
+  const Evaluation e = test::evaluation_of(test::small_field("page_not_computed"));
+  const EvaluationSheet page = evaluation_page(e, find_map_resources());
+  auto all = conclusions_of(e);
+  ASSERT_GT(page.doubts.size(), 3U);
+  const auto missing = std::find_if(page.doubts.begin(), page.doubts.end(), [](const auto& text) {
+    return text.rfind("Not computed", 0) == 0;
+  });
+  EXPECT_LE(missing - page.doubts.begin(), 2);
+  auto shown = page.doubts;
+  std::sort(shown.begin(), shown.end());
+  std::sort(all.begin(), all.end());
+  EXPECT_EQ(shown, all);
+}
+
 TEST(EvaluationPage, PlotsEveryUsableEmitterAgainstWhatIsExpected) {
   const Evaluation e = test::evaluation_of(test::small_field("page_plots"));
   const EvaluationSheet page = evaluation_page(e, find_map_resources());
