@@ -126,9 +126,11 @@ class WarpedReader : public RasterReader {
   /// Nodata inside the source, nothing outside.
   Reason reason_at(std::size_t i) const {
     const auto columns = static_cast<std::size_t>(map_.window.columns);
+    const std::size_t row = i / columns;
+    const std::size_t column = i % columns;
     try {
-      const Point pixel = map_.pixel_of(
-          {static_cast<double>(i % columns) + 0.5, static_cast<double>(i / columns) + 0.5});
+      const Point pixel =
+          map_.pixel_of({static_cast<double>(column) + 0.5, static_cast<double>(row) + 0.5});
       const bool inside = pixel.x >= 0 && pixel.y >= 0 && pixel.x <= source_->GetRasterXSize() &&
                           pixel.y <= source_->GetRasterYSize();
       return inside ? Reason::source_nodata : Reason::no_source;
