@@ -166,7 +166,7 @@ void step_aside_and_in(const fs::path& working, const fs::path& target) {
 
 }  // namespace
 
-ResultFolder::ResultFolder(fs::path target) {
+ResultFolder::ResultFolder(const fs::path& target) {
   std::error_code failed;
   target_ = fs::weakly_canonical(fs::absolute(target), failed);
   if (failed || target_.empty()) target_ = fs::absolute(target).lexically_normal();

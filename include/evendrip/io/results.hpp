@@ -26,7 +26,7 @@ namespace evendrip {
 /// hidden list of contents, by which foreign files are told later.
 class ResultFolder {
  public:
-  explicit ResultFolder(std::filesystem::path target);
+  explicit ResultFolder(const std::filesystem::path& target);
   ~ResultFolder();
   ResultFolder(const ResultFolder&) = delete;
   ResultFolder& operator=(const ResultFolder&) = delete;
