@@ -14,10 +14,16 @@ namespace {
 
 // A plugged share beyond this leaves nothing to speak of; keeps the CV of the whole finite.
 constexpr double largest_share = 0.999;
+// Pivots are not taken nearer than this to the share that fills the lowest quarter by itself.
+constexpr double largest_seen = 0.24;
 // No emitter of the zone is taken to run faster than the fastest measured by more than this.
 constexpr double beyond_the_fastest = 1.5;
-// Samples of a bootstrap sample's standard error below this part of the sample's own are chance.
+// The least standard error of a bootstrap sample, as a part of the sample's own: a divisor nearer
+// to 0 is chance. Larger where the bootstrap sample is the evener one: it has missed the few slow
+// emitters or laterals, and on that side the pivot has no other bound. Lower limits still hold on
+// zones of slow laterals at 0.8.
 constexpr double least_error_part = 0.1;
+constexpr double least_error_part_of_evener = 2.0 / 3.0;
 constexpr double largest_pivot = 30;
 
 constexpr std::array<Shape, shape_count> all_shapes = {Shape::mean, Shape::variation,
@@ -27,15 +33,34 @@ bool depends_on_share(Shape shape) {
   return shape == Shape::deviation || shape == Shape::shortfall;
 }
 
+// The pivots are taken on this scale: of the shortfall, which ends at 1, the logit; of the others
+// the logarithm itself.
+double on_scale(Shape shape, double log_value) {
+  if (shape != Shape::shortfall) return log_value;
+  const double below_all = std::min(log_value, -1e-6);
+  return below_all - std::log(-std::expm1(below_all));
+}
+
+double log_from_scale(Shape shape, double scaled) {
+  if (shape != Shape::shortfall) return scaled;
+  return scaled > 0 ? -std::log1p(std::exp(-scaled)) : scaled - std::log1p(std::exp(scaled));
+}
+
+double error_on_scale(Shape shape, const ShapeValue& value) {
+  if (shape != Shape::shortfall) return value.standard_error;
+  return value.standard_error / -std::expm1(std::min(value.log_value, -1e-3));
+}
+
 /// What the sample and its population say of each shape at one plugged share.
 struct Centre {
-  ShapeValue sample;
-  double population = 0;
+  double share = 0;
+  std::array<double, shape_count> sample_error{};
+  std::array<double, shape_count> population{};
 };
 
 class Joining {
  public:
-  explicit Joining(std::span<const LevelledEmitter> runners) : resampling_(runners) {
+  Joining(std::span<const LevelledEmitter> runners, double seen_share) : resampling_(runners) {
     std::vector<Runners::Emitter> emitters;
     for (const LevelledEmitter& e : resampling_.emitters()) {
       emitters.push_back({e.discharge, e.weight, e.lateral});
@@ -44,53 +69,67 @@ class Joining {
     population_.assign(resampling_.population(), 1);
     const double fastest = beyond_the_fastest * sample_.emitters().back().discharge;
     mean_part_ = sample_.mean() / fastest;
+    centres_ = {centre_at(0), centre_at(std::min(seen_share, largest_seen))};
   }
 
   void next(std::mt19937_64& stream) {
     resampling_.draw(stream, drawn_);
     drawn_runners_.assign(drawn_, resampling_.laterals());
-    drawn_share_.fill(-1);
+    shifts_known_.fill(false);
   }
 
   /// Logarithms of the shapes drawn from their confidence distribution.
   std::array<double, shape_count> log_shapes(double plugged_share) {
     const double share = std::min(plugged_share, largest_share);
+    const std::array<double, shape_count>& shifts = shifts_at(share > 0 ? 1 : 0);
     std::array<double, shape_count> logs{};
     for (const Shape shape : all_shapes) {
-      logs[static_cast<std::size_t>(shape)] = log_shape(shape, share);
+      const auto at = static_cast<std::size_t>(shape);
+      const double log_value = sample_.log_value(shape, share);
+      logs[at] = log_value;
+      if (shifts[at] == 0) continue;
+      logs[at] = std::min(log_from_scale(shape, on_scale(shape, log_value) + shifts[at]),
+                          largest_log(shape, share));
     }
     return logs;
   }
 
  private:
-  const Centre& centre_of(Shape shape, double share) {
-    Centre& centre = centres_[static_cast<std::size_t>(shape)];
-    double& at = centre_share_[static_cast<std::size_t>(shape)];
-    if (at < 0 || (depends_on_share(shape) && at != share)) {
-      centre.sample = sample_.evaluate(shape, share);
-      centre.population = population_.log_value(shape, share);
-      at = share;
+  Centre centre_at(double share) {
+    Centre centre;
+    centre.share = share;
+    for (const Shape shape : all_shapes) {
+      const auto at = static_cast<std::size_t>(shape);
+      centre.sample_error[at] = error_on_scale(shape, sample_.evaluate(shape, share));
+      centre.population[at] = on_scale(shape, population_.log_value(shape, share));
     }
     return centre;
   }
 
-  double log_shape(Shape shape, double share) {
-    const Centre& centre = centre_of(shape, share);
-    if (centre.sample.standard_error == 0) return centre.sample.log_value;
-    const auto at = static_cast<std::size_t>(shape);
-    const bool known = depends_on_share(shape) ? drawn_share_[at] == share : drawn_share_[at] >= 0;
-    if (!known) drawn_log_[at] = studentised_log(shape, share, centre);
-    drawn_share_[at] = share;
-    return drawn_log_[at];
+  const std::array<double, shape_count>& shifts_at(std::size_t which) {
+    std::array<double, shape_count>& shifts = shifts_[which];
+    if (shifts_known_[which]) return shifts;
+    for (const Shape shape : all_shapes) {
+      const auto at = static_cast<std::size_t>(shape);
+      const bool same = shifts_known_[1 - which] &&
+                        (!depends_on_share(shape) || centres_[0].share == centres_[1].share);
+      shifts[at] = same ? shifts_[1 - which][at] : shift_of(shape, centres_[which]);
+    }
+    shifts_known_[which] = true;
+    return shifts;
   }
 
-  double studentised_log(Shape shape, double share, const Centre& centre) {
-    const double error = centre.sample.standard_error;
-    const ShapeValue drawn = drawn_runners_.evaluate(shape, share);
-    const double drawn_error = std::max(drawn.standard_error, least_error_part * error);
-    const double pivot = std::clamp((drawn.log_value - centre.population) / drawn_error,
-                                    -largest_pivot, largest_pivot);
-    return std::min(centre.sample.log_value - pivot * error, largest_log(shape, share));
+  /// What the studentised draw moves the sample's figure by.
+  double shift_of(Shape shape, const Centre& centre) {
+    const auto at = static_cast<std::size_t>(shape);
+    const double error = centre.sample_error[at];
+    if (error == 0) return 0;
+    const ShapeValue drawn = drawn_runners_.evaluate(shape, centre.share);
+    const double change = on_scale(shape, drawn.log_value) - centre.population[at];
+    const bool evener = shape == Shape::mean ? change > 0 : change < 0;
+    const double part = evener ? least_error_part_of_evener : least_error_part;
+    const double drawn_error = std::max(error_on_scale(shape, drawn), part * error);
+    return -error * std::clamp(change / drawn_error, -largest_pivot, largest_pivot);
   }
 
   /// What discharges between 0 and the fastest can reach with this mean: the variance by Bhatia &
@@ -114,11 +153,10 @@ class Joining {
   Runners population_;
   Runners drawn_runners_;
   std::vector<Runners::Emitter> drawn_;
-  std::array<Centre, shape_count> centres_;
-  std::array<double, shape_count> centre_share_ = {-1, -1, -1, -1};
-  std::array<double, shape_count> drawn_log_{};
-  std::array<double, shape_count> drawn_share_{};  ///< that drawn_log_ holds for; below 0: none
-  double mean_part_ = 1;                           ///< mean over the fastest an emitter can be
+  std::array<Centre, 2> centres_;  ///< without plugged ones, and with the share seen
+  std::array<std::array<double, shape_count>, 2> shifts_{};  ///< of this draw, at the two centres
+  std::array<bool, 2> shifts_known_{};
+  double mean_part_ = 1;  ///< mean over the fastest an emitter can be
 };
 
 }  // namespace
@@ -150,7 +188,15 @@ std::vector<double> share_draws(double a, double b, int draws, std::mt19937_64& 
   return shares;
 }
 
-std::vector<MeasureDraws> join_draws(std::span<const LevelledEmitter> runners,
+std::vector<double> middle_share_draws(double count, double rest, int draws,
+                                       std::mt19937_64& stream) {
+  std::vector<double> shares = share_draws(count + 1, rest, draws, stream);
+  const std::vector<double> fewer = share_draws(count, rest + 1, draws, stream);
+  for (std::size_t b = 1; b < shares.size(); b += 2) shares[b] = fewer[b];
+  return shares;
+}
+
+std::vector<MeasureDraws> join_draws(std::span<const LevelledEmitter> runners, double seen_share,
                                      std::span<const std::vector<double>> shares,
                                      std::uint64_t seed) {
   std::mt19937_64 stream = item_stream(seed, {2});
@@ -159,7 +205,7 @@ std::vector<MeasureDraws> join_draws(std::span<const LevelledEmitter> runners,
   for (MeasureDraws& series : result) {
     for (std::vector<double>& values : series) values.reserve(draws);
   }
-  Joining joining(runners);
+  Joining joining(runners, seen_share);
   for (std::size_t b = 0; b < draws; ++b) {
     joining.next(stream);
     for (std::size_t s = 0; s < shares.size(); ++s) {

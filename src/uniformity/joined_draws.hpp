@@ -25,10 +25,18 @@ std::array<double, all_measures.size()> measures_of_whole(
 /// Draws of Beta(a, b); all 0 for a = 0, all 1 for b = 0.
 std::vector<double> share_draws(double a, double b, int draws, std::mt19937_64& stream);
 
+/// Draws of a share of which `count` were seen, beside `rest` others (effective numbers both): half
+/// of them Beta(count + 1, rest), half Beta(count, rest + 1), so that their quantiles are mid-p
+/// limits.
+std::vector<double> middle_share_draws(double count, double rest, int draws,
+                                       std::mt19937_64& stream);
+
 /// Draws of the confidence distribution of each measure. `shares` holds series of plugged shares,
-/// all of one length; each bootstrap sample of the runners serves every series. Needs two runners
-/// with a mean above 0.
-std::vector<MeasureDraws> join_draws(std::span<const LevelledEmitter> runners,
+/// all of one length; each bootstrap sample of the runners serves every series. The runners are
+/// studentised at the plugged share that was seen, and what a draw moves there it moves at every
+/// share; at a share of 0 they are studentised without plugged ones. Needs two runners with a mean
+/// above 0.
+std::vector<MeasureDraws> join_draws(std::span<const LevelledEmitter> runners, double seen_share,
                                      std::span<const std::vector<double>> shares,
                                      std::uint64_t seed);
 

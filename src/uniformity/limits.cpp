@@ -96,14 +96,14 @@ std::array<double, shape_count> log_shapes_of(const Runners& runners, double sha
   return logs;
 }
 
-/// The plugged share's draws, as its upper and as its lower limit would have them, and none.
+/// The plugged share's draws, as its mid-p upper and as its exact lower limit have them, and none.
 std::array<std::vector<double>, 3> plugged_draws(const PluggedShare& plugged,
                                                  const LimitOptions& options) {
   std::mt19937_64 stream = item_stream(options.seed, {1});
   const double n = plugged.effective_emitters;
   const double x = plugged.share * n;
   const double none_left = plugged.plugged == plugged.emitters ? 0 : n - x;
-  return {share_draws(x + 1, none_left, options.draws, stream),
+  return {middle_share_draws(x, none_left, options.draws, stream),
           share_draws(x, none_left + 1, options.draws, stream),
           std::vector<double>(static_cast<std::size_t>(options.draws), 0.0)};
 }
@@ -120,7 +120,8 @@ Limits limits_from(std::vector<double> low, std::vector<double> high, double con
 void add_two_part(UniformityLimits& result, const std::vector<LevelledEmitter>& runners,
                   const LimitOptions& options) {
   const auto shares = plugged_draws(result.plugged, options);
-  std::vector<MeasureDraws> joined = join_draws(runners, shares, options.seed);
+  std::vector<MeasureDraws> joined =
+      join_draws(runners, result.plugged.share, shares, options.seed);
   const Runners sorted = runners_sorted(runners);
   const double share = result.plugged.share;
   const auto whole = measures_of_whole(share, log_shapes_of(sorted, share));
@@ -200,7 +201,7 @@ void add_beside(UniformityLimits& result, const std::vector<LevelledEmitter>& em
                 const LimitOptions& options) {
   const std::vector<double> no_share(static_cast<std::size_t>(options.draws), 0.0);
   std::vector<MeasureDraws> studentised =
-      join_draws(emitters, std::span(&no_share, 1), item_seed(options.seed, {4}));
+      join_draws(emitters, 0, std::span(&no_share, 1), item_seed(options.seed, {4}));
   const auto plain = plain_limits(emitters, options.confidence, options.draws, options.seed);
   const double cv = result.of(Measure::cv).estimate;
   for (MeasureLimits& m : result.measures) {
