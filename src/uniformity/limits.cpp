@@ -358,9 +358,9 @@ std::string to_text(LimitMethod method) {
 std::optional<SimulatedCoverage> simulated_coverage(LimitMethod method) {
   switch (method) {
     case LimitMethod::two_part:
-      return SimulatedCoverage{0.962, 0.999, 0.989, 1000};
+      return SimulatedCoverage{0.962, 0.999, 0.969, 1000};
     case LimitMethod::studentised:
-      return SimulatedCoverage{0.490, 0.995, 0.520, 200};
+      return SimulatedCoverage{0.495, 0.980, 0.515, 200};
     case LimitMethod::percentile:
       return SimulatedCoverage{0.450, 0.930, 0.480, 200};
     case LimitMethod::bca:

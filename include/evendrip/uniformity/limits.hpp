@@ -4,7 +4,7 @@
 // Default: a two-part model. The plugged share has binomial limits on the effective sample
 // (plugging.hpp); the emitters that run have a studentised bootstrap (Efron & Tibshirani 1993,
 // "An Introduction to the Bootstrap", chapter 12; Davison & Hinkley 1997, "Bootstrap Methods and
-// their Application", sections 2.4, 3.8 and 5.2.3) over laterals, pits and emitters, in logarithms
+// their Application", sections 2.4, 3.8 and 5.2) over laterals, pits and emitters, in logarithms
 // and, of the low-quarter shortfall, in logits. Both are joined draw by draw (a draw is one of the
 // confidence distribution, as in generalised fiducial inference: Hannig 2009, Stat. Sinica
 // 19:491-544). With x of n plugged the lower limit takes the plugged share from its mid-p
@@ -16,8 +16,8 @@
 // that is evener than the population counts with at least two thirds of the sample's standard
 // error: one that missed the few slow laterals hardly varies, and its pivot would throw the limit
 // to the end of the scale (a bound on the divisor as in Tusher, Tibshirani & Chu 2001, Proc. Natl.
-// Acad. Sci. 98:5116-5121; from memory; the two thirds are our own and tried by simulation, also on
-// zones in which a tenth or more of the laterals run slow).
+// Acad. Sci. 98:5116-5121; the two thirds are our own and tried by simulation, also on
+// zones in which a tenth or more of the laterals run slow). All references from memory.
 //
 // Most of the width that is left below 72 emitters comes from plugged emitters that the sample may
 // have missed: with none among 18 on six laterals 18 % may be plugged, and low-quarter uniformity
