@@ -19,7 +19,8 @@ using ConstMatrix = Eigen::Map<const Eigen::MatrixXd, Eigen::Unaligned, Eigen::O
 /// Block sizes follow from cache sizes; fixed ones keep results the same on every machine.
 void fix_cache_sizes() {
   static const bool done = [] {
-    Eigen::setCpuCacheSizes(32 * 1024, 512 * 1024, 8 * 1024 * 1024);
+    constexpr std::ptrdiff_t kib = 1024;
+    Eigen::setCpuCacheSizes(32 * kib, 512 * kib, 8 * 1024 * kib);
     return true;
   }();
   static_cast<void>(done);
@@ -102,6 +103,7 @@ bool factor_small(double* a, int n, int stride, double smallest_pivot) noexcept 
 }
 
 void solve_small(const double* l, int n, int stride, double* b) noexcept {
+  const std::ptrdiff_t step = stride;
   for (int j = 0; j < n; j += lanes) {
     for (int c = 0; c < lanes; ++c) {
       const double* column = l + offset(j, j + c, stride);
@@ -111,9 +113,9 @@ void solve_small(const double* l, int n, int stride, double* b) noexcept {
     const double* left = l + offset(0, j, stride);
     for (int i = j + lanes; i < n; i += lanes) {
       FourView below(b + i);
-      below -= ConstFourView(left + i) * b[j] + ConstFourView(left + stride + i) * b[j + 1] +
-               (ConstFourView(left + 2 * stride + i) * b[j + 2] +
-                ConstFourView(left + 3 * stride + i) * b[j + 3]);
+      below -= ConstFourView(left + i) * b[j] + ConstFourView(left + step + i) * b[j + 1] +
+               (ConstFourView(left + 2 * step + i) * b[j + 2] +
+                ConstFourView(left + 3 * step + i) * b[j + 3]);
     }
   }
 }
