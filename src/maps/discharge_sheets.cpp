@@ -257,7 +257,9 @@ Sheet relative_discharge_sheet(const Field& field, const Survey& survey, const R
   raster.style = style_of(resources, "relative_discharge");
   raster.shown_within = zone_areas(field);
   raster.legend_title = relative_legend(references);
-  raster.class_notes = area_shares(relative, *raster.style.colour_map);
+  if (raster.style.colour_map) {
+    raster.class_notes = area_shares(relative, *raster.style.colour_map);
+  }
   sheet.drawings.emplace_back(std::move(raster));
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));

@@ -58,8 +58,8 @@ void fill_box(const Canvas& canvas, const PaperBox& box, const Colour& colour) {
   cairo_fill(canvas.context());
 }
 
-void draw_classes(Pen& pen, const RasterDrawing& drawing) {
-  const auto& stops = drawing.style.colour_map->stops;
+void draw_classes(Pen& pen, const RasterDrawing& drawing, const ColourMap& map) {
+  const auto& stops = map.stops;
   for (std::size_t k = stops.size(); k-- > 0;) {  // high values on top, as on a ramp
     std::string text = stops[k].label;
     if (k < drawing.class_notes.size() && !drawing.class_notes[k].empty()) {
@@ -74,8 +74,7 @@ void draw_classes(Pen& pen, const RasterDrawing& drawing) {
   }
 }
 
-void draw_ramp(Pen& pen, const RasterDrawing& drawing) {
-  const ColourMap& map = *drawing.style.colour_map;
+void draw_ramp(Pen& pen, const RasterDrawing& drawing, const ColourMap& map) {
   const double low = map.stops.front().value, high = map.stops.back().value;
   const PaperBox bar{pen.left, pen.y + 4, pen.left + swatch_width, pen.y + 4 + ramp_height};
   const auto y_of = [&](double value) {
@@ -128,12 +127,13 @@ void draw_missing(Pen& pen, const RasterDrawing& drawing) {
 }
 
 void draw_block(Pen& pen, const RasterDrawing& drawing) {
-  if (!drawing.style.colour_map || drawing.style.colour_map->stops.empty()) return;
+  const auto& map = drawing.style.colour_map;
+  if (!map || map->stops.empty()) return;
   pen.title(drawing.legend_title);
-  if (drawing.style.colour_map->classes) {
-    draw_classes(pen, drawing);
+  if (map->classes) {
+    draw_classes(pen, drawing, *map);
   } else {
-    draw_ramp(pen, drawing);
+    draw_ramp(pen, drawing, *map);
   }
   draw_missing(pen, drawing);
   pen.y += block_gap;

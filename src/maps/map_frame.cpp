@@ -39,7 +39,7 @@ void add_shape_path(const Canvas& canvas, const MapFrame& frame, const MultiPoly
   }
 }
 
-cairo_surface_t* image_of(const RasterDrawing& drawing) {
+cairo_surface_t* image_of(const RasterDrawing& drawing, const ColourMap& map) {
   const Raster& raster = drawing.raster;
   cairo_surface_t* image =
       cairo_image_surface_create(CAIRO_FORMAT_ARGB32, raster.grid.columns, raster.grid.rows);
@@ -49,7 +49,7 @@ cairo_surface_t* image_of(const RasterDrawing& drawing) {
     for (int column = 0; column < raster.grid.columns; ++column) {
       const std::size_t i = raster.grid.index(row, column);
       if (!raster.has_value(i)) continue;
-      const std::uint32_t pixel = premultiplied(drawing.style.colour_map->at(raster.values[i]));
+      const std::uint32_t pixel = premultiplied(map.at(raster.values[i]));
       std::memcpy(
           bytes + static_cast<std::size_t>(row) * stride + 4 * static_cast<std::size_t>(column),
           &pixel, sizeof pixel);
@@ -72,8 +72,9 @@ void paint(const Canvas& canvas, const MapFrame& frame, const RasterDrawing& dra
 }
 
 void draw(const Canvas& canvas, const MapFrame& frame, const RasterDrawing& drawing) {
-  if (!drawing.style.colour_map || drawing.raster.grid.cells() == 0) return;
-  cairo_surface_t* image = image_of(drawing);
+  const auto& map = drawing.style.colour_map;
+  if (!map || drawing.raster.grid.cells() == 0) return;
+  cairo_surface_t* image = image_of(drawing, *map);
   if (drawing.shown_within.empty()) {
     const Saved saved(canvas);
     paint(canvas, frame, drawing, image);
@@ -231,12 +232,14 @@ int draw_labels(Canvas& canvas, const MapFrame& frame, const std::vector<Drawing
   gather([]<class T>(const T&) { return std::is_same_v<T, PointsDrawing>; });
   gather([]<class T>(const T&) { return std::is_same_v<T, LinesDrawing>; });
   std::vector<LabelWish> wishes;
+  wishes.reserve(labels.size());
   for (const Label& label : labels) wishes.push_back(label.wish);
   const auto places = place_labels(wishes, marks_of(frame, drawings), frame.paper);
   int left_out = 0;
   for (std::size_t i = 0; i < labels.size(); ++i) {
-    if (places[i]) {
-      canvas.draw_text(places[i]->x, places[i]->y, labels[i].text, labels[i].style);
+    const auto& place = places[i];
+    if (place) {
+      canvas.draw_text(place->x, place->y, labels[i].text, labels[i].style);
     } else {
       ++left_out;
     }

@@ -405,7 +405,7 @@ class Reader {
         limit = next;
         limit_text = trimmed(child);
         std::string& label = map.stops.back().label;
-        label = label.empty() ? "below " + limit_text : label + " to " + limit_text;
+        label.append(label.empty() ? "below " : " to ").append(limit_text);
       } else {
         map.stops.push_back({limit, colour(child), limit_text});
       }
