@@ -36,7 +36,12 @@ std::vector<double> multiples_within(double low, double high, double step) {
   std::vector<double> values;
   const double first = std::ceil(low / step - 1e-9);
   const double last = std::floor(high / step + 1e-9);
-  for (double k = first; k <= last; k += 1) values.push_back(k == 0 ? 0 : k * step);
+  if (!(first <= last)) return values;
+  const auto more = static_cast<long>(last - first);
+  for (long i = 0; i <= more; ++i) {
+    const double k = first + static_cast<double>(i);
+    values.push_back(k == 0 ? 0 : k * step);
+  }
   return values;
 }
 

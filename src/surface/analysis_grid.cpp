@@ -61,6 +61,7 @@ std::vector<int> zones_of_cells(const Field& field, const Grid& grid, const Wind
 
 std::vector<MultiPolygon> areas_of(const Field& field) {
   std::vector<MultiPolygon> areas;
+  areas.reserve(field.zones.size());
   for (const Zone& zone : field.zones) areas.push_back(zone.area);
   return areas;
 }

@@ -227,7 +227,7 @@ void DischargeMap::State::plan_zone(std::size_t number) {
   }
   plan.mean = mean_of_values(plan.samples);
   plan.standard_error = error_of_mean(plan.samples, plan.mean);
-  if (surface.method == Method::kriging)
+  if (surface.method == Method::kriging && fit)
     plan.kriging = std::make_unique<OrdinaryKriging>(plan.samples, fit->model, neighbourhood());
   if (surface.method == Method::inverse_distance)
     plan.inverse_distance =
@@ -254,7 +254,7 @@ void DischargeMap::State::check(const Work& work) {
   bool any_weighted = false;
   for (std::size_t z = 0; z < plans.size(); ++z) {
     ZonePlan& plan = plans[z];
-    if (plan.kriging) {
+    if (plan.kriging && fit) {
       keep(plan, leave_one_out(plan.samples, fit->model, neighbourhood(), work), kriged);
       any_kriged = true;
     }
@@ -330,8 +330,9 @@ std::string DischargeMap::method_text() const {
                       [&](const ZoneSurface& z) { return z.method == method; }));
   };
   std::vector<std::string> parts;
-  if (const int n = zones_by(Method::kriging); n > 0) {
-    const VariogramModel& m = state_->fit->model;
+  const auto& fit = state_->fit;
+  if (const int n = zones_by(Method::kriging); n > 0 && fit) {
+    const VariogramModel& m = fit->model;
     parts.push_back(fmt::format(
         "ordinary kriging in {} ({} variogram, nugget {:.4g}, partial sill {:.4g}, range parameter "
         "{:.4g} m, {} nearest)",

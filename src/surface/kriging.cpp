@@ -193,6 +193,7 @@ OrdinaryKriging::Weights OrdinaryKriging::weights_at(Point place) const {
   state_->search.find_candidates(local, 0, 0, candidates);
   state_->search.choose(candidates, local, -1, chosen);
   std::vector<int> samples;
+  samples.reserve(chosen.positions.size());
   for (const int position : chosen.positions)
     samples.push_back(candidates.samples[kriging::size(position)]);
   if (static_cast<int>(samples.size()) < state_->search.fewest()) return {};
