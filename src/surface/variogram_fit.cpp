@@ -121,6 +121,7 @@ VariogramFit fit_range(std::span<const VariogramLag> lags, VariogramShape shape,
   const double high = std::log(largest * farthest->mean_distance_m);
   const double step = (high - low) / (starts - 1);
   std::vector<double> sse;
+  sse.reserve(static_cast<std::size_t>(starts));
   for (int i = 0; i < starts; ++i) {
     sse.push_back(with_best_variances(lags, shape, std::exp(low + i * step)).weighted_sse);
   }

@@ -255,9 +255,11 @@ void tell_repeated_names(TableReading& table, const Columns& c) {
 }  // namespace
 
 CatchTable catch_table(const Field& field, const SurveySource& source, Doubts& doubts) {
-  TableReading table(*source.catch_cans, field.columns, doubts);
+  if (!source.catch_cans) return {};
+  const FileRef& file = *source.catch_cans;
+  TableReading table(file, field.columns, doubts);
   const Columns columns = columns_of(table);
-  require_columns(columns, source.catch_cans->as_written);
+  require_columns(columns, file.as_written);
   CatchTable result;
   result.numbers_replicates = columns.replicate.column >= 0;
   for (std::size_t row = 0; row < table.rows(); ++row) {

@@ -201,7 +201,9 @@ std::optional<double> given(const NumberColumn& column, std::size_t row) {
 
 std::vector<PressureReading> pressure_readings(const Field& field, const SurveySource& source,
                                                Doubts& doubts) {
-  TableReading table(*source.pressures, field.columns, doubts);
+  if (!source.pressures) return {};
+  const FileRef& pressures = *source.pressures;
+  TableReading table(pressures, field.columns, doubts);
   const auto port = table.texts("port");
   const auto running = table.texts("running");
   const auto zones_open = table.texts("zones_open");
@@ -209,7 +211,7 @@ std::vector<PressureReading> pressure_readings(const Field& field, const SurveyS
   const NumberColumn pressure = table.quantities("pressure", Dimension::pressure);
   const NumberColumn accuracy = table.quantities("gauge_accuracy", Dimension::pressure);
   table.finish();
-  const std::string& file = source.pressures->as_written;
+  const std::string& file = pressures.as_written;
   if (!table.has("port")) throw InputError::missing_column(file, "port");
   if (pressure.column < 0) throw InputError::missing_column(file, "pressure_kpa");
 
@@ -248,11 +250,13 @@ std::vector<PressureReading> pressure_readings(const Field& field, const SurveyS
 
 std::vector<MeterReading> meter_readings(const Field& field, const SurveySource& source,
                                          Doubts& doubts) {
-  TableReading table(*source.meter, field.columns, doubts);
+  if (!source.meter) return {};
+  const FileRef& meter = *source.meter;
+  TableReading table(meter, field.columns, doubts);
   const MeterColumns c = meter_columns(table);
   table.finish();
   if (c.flow.column < 0 && c.end.column < 0) {
-    throw InputError::missing_column(source.meter->as_written,
+    throw InputError::missing_column(meter.as_written,
                                      "flow_m3_h (or start_reading and end_reading)");
   }
   std::vector<MeterReading> readings;
