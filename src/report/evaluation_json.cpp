@@ -1,23 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
-#include <cmath>
 
 #include <nlohmann/json.hpp>
 
 #include "evaluation_parts.hpp"
 #include "evendrip/report/summary.hpp"
 
+#include "json_values.hpp"
+
 namespace evendrip {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-Json finite(double value) {
-  return std::isfinite(value) ? Json(value) : Json(nullptr);
-}
-
-Json finite(const std::optional<double>& value) {
-  return value ? finite(*value) : Json(nullptr);
-}
 
 Json limits_json(const Limits& limits) {
   return {{"method", to_text(limits.method)},

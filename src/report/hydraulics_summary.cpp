@@ -2,18 +2,15 @@
 #include "hydraulics_summary.hpp"
 
 #include <algorithm>
-#include <cmath>
 
 #include <fmt/format.h>
+
+#include "json_values.hpp"
 
 namespace evendrip {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-Json finite(double value) {
-  return std::isfinite(value) ? Json(value) : Json(nullptr);
-}
 
 Json estimate_json(const Estimate& estimate) {
   return {{"value", finite(estimate.value)}, {"sd", finite(estimate.sd)}};

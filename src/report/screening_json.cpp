@@ -1,19 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
-#include <cmath>
 
 #include <nlohmann/json.hpp>
 
 #include "evendrip/report/screening_text.hpp"
 #include "evendrip/report/summary.hpp"
 
+#include "json_values.hpp"
+
 namespace evendrip {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-Json finite(double value) {
-  return std::isfinite(value) ? Json(value) : Json(nullptr);
-}
 
 const std::string& zone_id(const Field& field, int zone) {
   return field.zones[static_cast<std::size_t>(zone)].id;

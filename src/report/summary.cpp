@@ -2,6 +2,7 @@
 #include "evendrip/report/summary.hpp"
 
 #include "hydraulics_summary.hpp"
+#include "json_values.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -13,10 +14,6 @@ namespace evendrip {
 namespace {
 
 using Json = nlohmann::ordered_json;
-
-Json finite(double value) {
-  return std::isfinite(value) ? Json(value) : Json(nullptr);
-}
 
 Json uniformity_json(const UniformityResult& u) {
   Json out = {{"name", u.name},       {"area_ha", u.area_ha}, {"emitters", u.emitters},
