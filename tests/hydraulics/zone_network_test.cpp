@@ -171,7 +171,7 @@ TEST(ZoneNetwork, ClosesALineWithoutEmittersBetweenTwoJointsOfOneManifold) {
   Field field = field_of({.laterals = 2, .ends = LateralEnds::both_fed});
   field.manifolds[0].line = {{0, 0}, {4, 0}};
   field.laterals.push_back(
-      invented_zone::lateral_from(field.zones[0], "stub", {{3.5, 0}, {3.5, 0.2}}, 0.2));
+      invented_zone::lateral_from(field.zones[0], "short piece", {{3.5, 0}, {3.5, 0.2}}, 0.2));
   ASSERT_EQ(field.laterals[2].emitters, 0);
   Doubts doubts;
   const auto zone = zone_network(field, 0, Terrain(field), {}, doubts);

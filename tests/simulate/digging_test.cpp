@@ -7,29 +7,13 @@
 #include <cmath>
 #include <map>
 #include <set>
-#include <sstream>
 
 #include "plans.hpp"
 
 namespace evendrip {
 namespace {
 
-std::vector<std::vector<std::string>> rows_of(const std::string& table) {
-  std::vector<std::vector<std::string>> rows;
-  std::istringstream lines(table);
-  for (std::string line; std::getline(lines, line);) {
-    std::vector<std::string> cells(1);
-    for (const char c : line) {
-      if (c == ',') {
-        cells.emplace_back();
-      } else {
-        cells.back() += c;
-      }
-    }
-    rows.push_back(cells);
-  }
-  return rows;
-}
+using test::rows_of;
 
 const SimulatedEmitter& truth_of(const SimulatedField& field, const CaughtEmitter& one) {
   return field.laterals[static_cast<std::size_t>(one.lateral)]

@@ -5,7 +5,6 @@
 
 #include <cmath>
 #include <map>
-#include <sstream>
 
 #include "evendrip/simulate/system.hpp"
 #include "plans.hpp"
@@ -13,22 +12,7 @@
 namespace evendrip {
 namespace {
 
-std::vector<std::vector<std::string>> rows_of(const std::string& table) {
-  std::vector<std::vector<std::string>> rows;
-  std::istringstream lines(table);
-  for (std::string line; std::getline(lines, line);) {
-    std::vector<std::string> cells(1);
-    for (const char c : line) {
-      if (c == ',') {
-        cells.emplace_back();
-      } else {
-        cells.back() += c;
-      }
-    }
-    rows.push_back(cells);
-  }
-  return rows;
-}
+using test::rows_of;
 
 TEST(Instruments, TheMeterReadsBuriedEmittersAndLeaksWithinItsAccuracy) {
   SimulationPlan plan = test::small_plan();

@@ -8,11 +8,31 @@
 #include <fstream>
 #include <iterator>
 #include <map>
+#include <sstream>
 #include <string>
+#include <vector>
 
 #include "evendrip/simulate/plan.hpp"
 
 namespace evendrip::test {
+
+/// Cells of a table of plain commas, row by row.
+inline std::vector<std::vector<std::string>> rows_of(const std::string& table) {
+  std::vector<std::vector<std::string>> rows;
+  std::istringstream lines(table);
+  for (std::string line; std::getline(lines, line);) {
+    std::vector<std::string> cells(1);
+    for (const char c : line) {
+      if (c == ',') {
+        cells.emplace_back();
+      } else {
+        cells.back() += c;
+      }
+    }
+    rows.push_back(cells);
+  }
+  return rows;
+}
 
 /// Two zones of eight lines of 60 m; the first has closed ends.
 inline SimulationPlan small_plan() {
