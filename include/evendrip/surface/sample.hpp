@@ -11,6 +11,7 @@ namespace evendrip {
 struct Sample {
   Site site;
   double value = 0;
+  double noise_variance = 0;  ///< known: of measuring, of making the emitters
 };
 using Samples = std::vector<Sample>;
 

@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+// Which model: candidates compared by how well they predict whole laterals that were left out,
+// with a penalty for complexity; told as a table. And which samples pull the fit.
+#pragma once
+
+#include <span>
+#include <string>
+#include <vector>
+
+#include "evendrip/surface/comparison.hpp"
+#include "evendrip/surface/surface_model.hpp"
+
+namespace evendrip {
+
+struct Candidate {
+  std::string name;  ///< plain words: "constant and laterals", "station trend"
+  SurfaceModel form;
+};
+
+struct CandidateScore {
+  std::string name;
+  int trend_terms = 0;
+  int covariance_parameters = 0;  ///< with the nugget
+  double log_likelihood = 0;
+  EstimatorScore by_lateral;
+  double penalised = 0;  ///< what is compared: lower is better
+  bool chosen = false;
+  std::string doubt;  ///< why it could not be fitted, or empty
+};
+
+struct ModelChoice {
+  std::vector<CandidateScore> table;  ///< in the order of the candidates
+  int chosen = -1;
+  SurfaceFit fit;   ///< of the chosen one to all samples
+  std::string why;  ///< plain words
+};
+/// The parameters of the covariance are fitted once to all samples for each candidate; trend and
+/// laterals are left out with them. Throws std::invalid_argument without candidates or samples.
+ModelChoice choose_model(const Samples& samples, std::span<const Candidate> candidates,
+                         const FitOptions& options, const Work& work);
+
+/// The model as an estimator with its parameters held, for the comparison with others.
+Estimator model_estimator(std::string name, const SurfaceModel& model);
+
+/// Samples that differ wildly from what all others say there, found from a robust start.
+struct WildSample {
+  int sample = 0;
+  double value = 0;
+  double predicted = 0;  ///< from the others
+  double score = 0;      ///< difference over its robust standard error
+  double weight = 1;     ///< with which it enters the fit, 0 to 1
+};
+struct RobustSamples {
+  Samples samples;               ///< the same, with the noise variance of wild ones raised
+  std::vector<WildSample> wild;  ///< largest score first
+};
+/// A sample more than `limit` robust standard errors off gets the noise variance that makes it
+/// weigh as Huber's function would (Huber 1964, Ann. Math. Stat. 35:73-101); none is dropped.
+RobustSamples with_wild_ones_held(const Samples& samples, const SurfaceModel& model, double limit,
+                                  const Work& work);
+
+/// How far each sample alone moves the mean of the predictions at `sites` (leaving it out).
+std::vector<double> influence(const Samples& samples, const SurfaceModel& model,
+                              std::span<const Site> sites, const Work& work);
+
+}  // namespace evendrip

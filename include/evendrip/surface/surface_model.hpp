@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: Apache-2.0
+// The model of a surface and its fit by restricted maximum likelihood.
+//
+//   r(s) = trend(s) b + Gaussian part with `covariance` + nugget (from emitter to emitter) ;
+//   an observation adds its own known noise.
+//
+// Patterson & Thompson 1971, Biometrika 58:545-554; Harville 1977, J. Am. Stat. Assoc. 72:320-338;
+// derivatives as in Mardia & Marshall 1984, Biometrika 71:135-146 (all from memory).
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "evendrip/base/work.hpp"
+#include "evendrip/surface/observation.hpp"
+#include "evendrip/surface/trend.hpp"
+
+namespace evendrip {
+
+struct SurfaceModel {
+  Trend trend;
+  double known_mean = 0;  ///< used when the trend is empty
+  CovarianceModel covariance;
+  double nugget = 0;  ///< variance from emitter to emitter that is not known beforehand, 0 or more
+};
+
+/// Logarithm of the restricted likelihood,
+///   -1/2 [ (n - p) log 2 pi + log|V| + log|X' V^-1 X| - log|X' X| + (y - X b)' V^-1 (y - X b) ]
+/// (the term in X'X as the reference implementation in the tests has it: it makes the value
+/// independent of the scale of the columns). With an empty trend: the ordinary likelihood.
+struct LikelihoodValue {
+  double log_likelihood = 0;
+  /// With respect to the logarithms of parameters_of(covariance), in order, then of the nugget
+  /// if that is above 0. Empty if not asked for.
+  std::vector<double> gradient;
+};
+/// Nothing when V is not positive definite or the columns of the trend are dependent there.
+std::optional<LikelihoodValue> restricted_likelihood(const SurfaceObservations& observations,
+                                                     const SurfaceModel& model, bool gradient);
+
+/// Limits for one parameter of a fit, at the 95 % level.
+struct ParameterEstimate {
+  std::string name;  ///< "laterals: variance", "local: range", "nugget"
+  double value = 0;
+  double log_error = 0;  ///< standard error of the logarithm, from the information matrix; NaN if
+                         ///< the likelihood is flat there
+  double lower = 0;      ///< profile limits; 0 when the likelihood does not fall off below
+  double upper = 0;      ///< infinity when it does not fall off above
+  bool has_limits = false;  ///< profile limits were asked for and found
+};
+
+struct FitOptions {
+  int starts = 6;
+  std::uint64_t seed = 1;       ///< of the starts after the first
+  bool profile_ranges = false;  ///< work out profile limits of the ranges
+  double shortest_range_m = 0;  ///< 0: a quarter of the least distance between two sites
+  double longest_range_m = 0;   ///< 0: the extent of the sites; longer is not told from a trend
+};
+
+struct SurfaceFit {
+  SurfaceModel model;  ///< with the fitted numbers; a variance that vanished is 0 and its term gone
+  std::vector<double> coefficients;        ///< one for each trend term
+  std::vector<double> coefficient_errors;  ///< their standard errors
+  std::vector<ParameterEstimate> parameters;
+  double log_likelihood = 0;
+  int observations = 0;
+  bool converged = false;
+  std::string why;  ///< plain words when there is no structure or too little data: the trend alone
+};
+/// Best of several starts. `form` gives the terms; its numbers are the first start. Throws
+/// std::invalid_argument if there are not more observations than trend terms or a trend term has
+/// no value at an observation.
+SurfaceFit fit_surface(const SurfaceObservations& observations, const SurfaceModel& form,
+                       const FitOptions& options, const Work& work);
+
+}  // namespace evendrip
