@@ -75,12 +75,16 @@ Agronomy agronomy_from(TomlReader& root, std::vector<std::string>& not_computed,
   return agronomy;
 }
 
-Irrigation irrigation_from(TomlReader& root, const Agronomy& agronomy, Doubts& doubts) {
+Irrigation irrigation_from(TomlReader& root, const Agronomy& agronomy,
+                           std::vector<std::string>& not_computed, Doubts& doubts) {
   Irrigation irrigation;
   if (const TomlTable* table = root.table("irrigation")) {
     TomlReader reader(*table, toml_name, "[irrigation]", doubts);
     irrigation.set_time_s = checked(reader, "set_time", set_times, doubts);
     irrigation.interval_s = checked(reader, "interval", intervals, doubts);
+    if (irrigation.interval_s) {
+      not_computed.emplace_back("[irrigation] interval is read by no part of this version");
+    }
     irrigation.pulses = whole(reader, "pulses", 1000);
     irrigation.season_depth_mm = checked(reader, "season_depth", season_depths, doubts);
     irrigation.season_net_need_mm = checked(reader, "season_net_need", season_depths, doubts);
@@ -98,7 +102,7 @@ Irrigation irrigation_from(TomlReader& root, const Agronomy& agronomy, Doubts& d
 Watering watering_from(TomlReader& root, std::vector<std::string>& not_computed, Doubts& doubts) {
   Watering watering;
   watering.agronomy = agronomy_from(root, not_computed, doubts);
-  watering.irrigation = irrigation_from(root, watering.agronomy, doubts);
+  watering.irrigation = irrigation_from(root, watering.agronomy, not_computed, doubts);
   return watering;
 }
 

@@ -298,6 +298,44 @@ std::string crop_text(const SimulationPlan& plan, const std::string& kind, const
       file, date, toml_text(plan.crop));
 }
 
+/// A section with the keys that are stated; nothing where none is.
+class Section {
+ public:
+  Section(const SimulationPlan& plan, const char* name) : plan_(plan), name_(name) {}
+  void quantity(const char* key, double value, Dimension dimension, const char* remark = "") {
+    if (value == 0) return;
+    lines_ += fmt::format("{} = \"{}\"{}\n", key, shown(plan_, value, dimension), remark);
+  }
+  void time(const char* key, double value_s) {
+    if (value_s != 0) lines_ += fmt::format("{} = \"{:g} h\"\n", key, value_s / 3600);
+  }
+  void count(const char* key, int value, const char* remark) {
+    if (value != 0) lines_ += fmt::format("{} = {}{}\n", key, value, remark);
+  }
+  std::string text() const { return lines_.empty() ? "" : fmt::format("\n[{}]\n", name_) + lines_; }
+
+ private:
+  const SimulationPlan& plan_;
+  std::string name_;
+  std::string lines_;
+};
+
+std::string watering_text(const SimulationPlan& plan) {
+  Section irrigation(plan, "irrigation");
+  irrigation.time("set_time", plan.set_time_s);
+  irrigation.count("pulses", plan.pulses, "          # into which a set is cut");
+  irrigation.quantity("season_depth", plan.season_depth_mm, Dimension::depth,
+                      "          # applied, on the mean of the field");
+  irrigation.quantity("season_net_need", plan.season_net_need_mm, Dimension::depth);
+  Section agronomy(plan, "agronomy");
+  agronomy.count("emitters_per_root_zone", plan.emitters_per_root_zone,
+                 "          # that one plant drinks from");
+  agronomy.quantity("season_et", plan.season_et_mm, Dimension::depth,
+                    "          # less the rain: what irrigation must bring");
+  agronomy.quantity("season_effective_rain", plan.season_effective_rain_mm, Dimension::depth);
+  return irrigation.text() + agronomy.text();
+}
+
 }  // namespace
 
 std::string canopy_file(const SimulationPlan& plan) {
@@ -316,7 +354,7 @@ std::string field_toml(const SimulatedField& field) {
     text += crop_text(plan, plan.canopy, canopy_file(plan), plan.canopy_date);
   }
   if (plan.yield_swath_m > 0) text += crop_text(plan, "yield", yield_file(plan), plan.yield_date);
-  return text;
+  return text + watering_text(plan);
 }
 
 std::string readme_text(const SimulatedField& field) {

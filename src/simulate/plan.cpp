@@ -13,7 +13,7 @@
 namespace evendrip {
 namespace {
 
-// The three lists of keys below serve reading and writing alike: a visitor is given each key with
+// The lists of keys below serve reading and writing alike: a visitor is given each key with
 // the member that it stands for.
 
 template <typename Visitor>
@@ -88,6 +88,18 @@ void visit_survey_and_crop(SimulationPlan& plan, Visitor& visit) {
   visit.number("yield_noise_cv", plan.yield_noise_cv);
 }
 
+/// What stays unsaid in field.toml unless a plan says it.
+template <typename Visitor>
+void visit_watering(SimulationPlan& plan, Visitor& visit) {
+  visit.optional_quantity("set_time", plan.set_time_s, Dimension::time);
+  visit.optional_count("pulses", plan.pulses);
+  visit.optional_quantity("season_depth", plan.season_depth_mm, Dimension::depth);
+  visit.optional_quantity("season_net_need", plan.season_net_need_mm, Dimension::depth);
+  visit.optional_count("emitters_per_root_zone", plan.emitters_per_root_zone);
+  visit.optional_quantity("season_et", plan.season_et_mm, Dimension::depth);
+  visit.optional_quantity("season_effective_rain", plan.season_effective_rain_mm, Dimension::depth);
+}
+
 /// Each kind has keys of its own; those of another kind are unknown keys.
 template <typename Visitor>
 void visit_fault(SimulatedFault& fault, Visitor& visit) {
@@ -132,6 +144,13 @@ class Reading {
     if (!found.empty()) value = std::move(found);
   }
   void optional_date(const char* key, std::string& value) { date(key, value); }
+  void optional_quantity(const char* key, double& value, Dimension dimension) {
+    quantity(key, value, dimension);
+  }
+  template <typename Integer>
+  void optional_count(const char* key, Integer& value) {
+    count(key, value);
+  }
   void texts(const char* key, std::vector<std::string>& value) {
     if (reader_.has(key)) value = reader_.texts(key);
   }
@@ -200,6 +219,13 @@ class Writing {
   void optional_date(const char* key, const std::string& value) {
     if (!value.empty()) date(key, value);
   }
+  void optional_quantity(const char* key, double value, Dimension dimension) {
+    if (value != 0) quantity(key, value, dimension);
+  }
+  template <typename Integer>
+  void optional_count(const char* key, Integer value) {
+    if (value != 0) count(key, value);
+  }
   void texts(const char* key, const std::vector<std::string>& values) {
     std::string list;
     for (const std::string& value : values) list += (list.empty() ? "" : ", ") + quoted(value);
@@ -251,6 +277,7 @@ SimulationPlan read_plan(const std::filesystem::path& file) {
   Reading reading(reader);
   visit_layout(plan, reading);
   visit_survey_and_crop(plan, reading);
+  visit_watering(plan, reading);
   for (const TomlTable* table : reader.tables("fault")) {
     TomlReader keys(*table, name, "fault", doubts);
     Reading fault(keys);
@@ -274,6 +301,7 @@ std::string plan_as_toml(const SimulationPlan& plan) {
   Writing writing;
   visit_layout(copy, writing);
   visit_survey_and_crop(copy, writing);
+  visit_watering(copy, writing);
   for (SimulatedFault& fault : copy.faults) {
     writing.out += "\n[[fault]]\n";
     visit_fault(fault, writing);

@@ -111,6 +111,20 @@ void check_survey_and_crop(const SimulationPlan& plan, Checks& check) {
   check.one_of("canopy", plan.canopy, {"biomass", "canopy_temperature"});
 }
 
+/// 0 is not stated; the ranges are those in which field.toml takes a value without a doubt.
+void check_watering(const SimulationPlan& plan, Checks& check) {
+  const auto stated = [&check](const char* key, double value, double least, double most) {
+    if (value != 0) check.in(key, value, least, most);
+  };
+  stated("set_time", plan.set_time_s, 300, 7.0 * 86400);
+  stated("pulses", plan.pulses, 1, 1000);
+  stated("season_depth", plan.season_depth_mm, 20, 3000);
+  stated("season_net_need", plan.season_net_need_mm, 20, 3000);
+  stated("emitters_per_root_zone", plan.emitters_per_root_zone, 1, 100);
+  stated("season_et", plan.season_et_mm, 20, 3000);
+  stated("season_effective_rain", plan.season_effective_rain_mm, 20, 3000);
+}
+
 void check_fault(const SimulationPlan& plan, const SimulatedFault& fault,
                  const std::vector<std::string>& ids, Checks& check) {
   check.one_of("zone", fault.zone, ids);
@@ -166,6 +180,7 @@ std::vector<PlanProblem> problems_of(const SimulationPlan& plan) {
   check_layout(plan, check);
   check_pipes(plan, check);
   check_survey_and_crop(plan, check);
+  check_watering(plan, check);
   check_tables(plan, check);
   return check.found;
 }

@@ -66,9 +66,13 @@ TEST(Agronomy, RefusesWhatCannotBeAndAsksAboutWhatIsUnlikely) {
 TEST(Agronomy, NamesTheKeysThatNothingReads) {
   const Field field = read_field(
       FieldFolder()
-          .add("[agronomy]\ncrop = \"maize\"\nrow_spacing = \"0.75 m\"\nplanting = 2026-04-20\n")
+          .add("[irrigation]\ninterval = \"2 d\"\n"
+               "[agronomy]\ncrop = \"maize\"\nrow_spacing = \"0.75 m\"\nplanting = 2026-04-20\n")
           .write());
   EXPECT_TRUE(field.doubts.empty()) << all_text(field.doubts);
+  EXPECT_EQ(std::count(field.not_computed.begin(), field.not_computed.end(),
+                       "[irrigation] interval is read by no part of this version"),
+            1);
   for (const char* key : {"crop", "row_spacing", "planting"}) {
     EXPECT_EQ(std::count(field.not_computed.begin(), field.not_computed.end(),
                          "[agronomy] " + std::string(key) + " is read by no part of this version"),

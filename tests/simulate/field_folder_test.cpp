@@ -6,6 +6,7 @@
 #include <cmath>
 #include <string>
 
+#include "evendrip/field/agronomy.hpp"
 #include "evendrip/io/vector.hpp"
 #include "plans.hpp"
 
@@ -93,6 +94,24 @@ TEST(FieldFolder, MixedDirectionsTurnEveryThirdLine) {
   const Line as_drawn = std::get<Line>(straight[2].shape);
   EXPECT_EQ(turned.front(), as_drawn.back());
   EXPECT_EQ(turned.back(), as_drawn.front());
+}
+
+TEST(FieldFolder, HowItIsWateredStandsThereOnlyWhereThePlanSaysIt) {
+  SimulationPlan plan = test::small_plan();
+  const std::string without = field_toml(simulated_truth(plan));
+  EXPECT_EQ(without.find("[irrigation]"), std::string::npos);
+  EXPECT_EQ(without.find("[agronomy]"), std::string::npos);
+  plan.us_units = true;
+  plan.set_time_s = 43200;
+  plan.season_net_need_mm = 16 * 25.4;
+  plan.emitters_per_root_zone = 2;
+  const auto folder = test::fresh_folder();
+  test::put(folder / "field.toml", field_toml(simulated_truth(plan)));
+  const Watering watering = read_watering(folder);
+  EXPECT_EQ(watering.irrigation.set_time_s, 43200);
+  EXPECT_FALSE(watering.irrigation.pulses);
+  EXPECT_NEAR(watering.irrigation.season_net_need_mm.value(), 406.4, 1e-9);
+  EXPECT_EQ(watering.agronomy.emitters_per_root_zone, 2);
 }
 
 TEST(FieldFolder, TheReadmeSaysThatTheFieldIsSynthetic) {

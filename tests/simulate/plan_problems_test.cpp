@@ -81,6 +81,19 @@ TEST(PlanProblems, PipesAreCheckedToo) {
   EXPECT_EQ(only_problem(plan), "hazen_williams_c");
 }
 
+TEST(PlanProblems, WateringIsNotStatedOrPlausible) {
+  SimulationPlan plan = test::small_plan();
+  plan.set_time_s = 21600;
+  plan.pulses = 2;
+  plan.season_net_need_mm = 450;
+  EXPECT_TRUE(problems_of(plan).empty());
+  plan.season_net_need_mm = 45'000;
+  EXPECT_EQ(only_problem(plan), "season_net_need");
+  plan.season_net_need_mm = 450;
+  plan.set_time_s = -60;
+  EXPECT_EQ(only_problem(plan), "set_time");
+}
+
 TEST(PlanProblems, DatesThatAreNoneAreRefused) {
   SimulationPlan plan = test::small_plan();
   plan.canopy_date = "../../x";

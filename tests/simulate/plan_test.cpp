@@ -41,6 +41,11 @@ TEST(Plan, WrittenAndReadAgainIsTheSamePlan) {
   plan.gps_only_share = 1.0 / 3;
   plan.manifold_diameters_m = {0.0762, 0.0525, 0.0409};
   plan.commissioning_date = "2017-05-02";
+  plan.set_time_s = 21600;
+  plan.pulses = 2;
+  plan.season_depth_mm = 482.6;
+  plan.season_et_mm = 610;
+  plan.emitters_per_root_zone = 3;
   plan.faults = {
       test::obstruction("pinch", "Z1", 2, 3, 20.5, 0.97), test::clogging("Z2", 5, 8, 40, 0.45, 12),
       test::obstruction("shut", "Z2", 1, 1, 5, 0), test::on_manifold("cut", "Z1", 7.5, 0.02)};
@@ -111,6 +116,13 @@ TEST(Plan, AManifoldHasOneDiameterOrOneForEachSection) {
   ASSERT_EQ(diameters.size(), 2U);
   EXPECT_NEAR(diameters[0], 3 * 0.0254, 1e-12);
   EXPECT_NEAR(diameters[1], 2 * 0.0254, 1e-12);
+}
+
+TEST(Plan, WhatIsNotSaidOfWateringIsNotWritten) {
+  const std::string text = plan_as_toml(test::small_plan());
+  for (const char* key : {"set_time", "pulses", "season_", "emitters_per_root_zone"}) {
+    EXPECT_EQ(text.find(key), std::string::npos) << key;
+  }
 }
 
 TEST(Plan, AKeyOfAnotherKindOfFaultIsUnknown) {

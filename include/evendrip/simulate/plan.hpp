@@ -101,6 +101,14 @@ struct SimulationPlan {
   double yield_noise_cv = 0.05;
   double water_response = 0.8;  ///< share of crop lost for each share of water missed
   std::string crop = "maize";
+  // How it is watered, written to [irrigation] and [agronomy]; 0: not stated.
+  double set_time_s = 0;
+  int pulses = 0;
+  double season_depth_mm = 0;
+  double season_net_need_mm = 0;
+  int emitters_per_root_zone = 0;
+  double season_et_mm = 0;
+  double season_effective_rain_mm = 0;
   bool us_units = false;
   bool gps_only = false;  ///< no dug place has a declared lateral
   std::string survey_id = "2026-spring";
