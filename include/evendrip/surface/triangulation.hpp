@@ -12,8 +12,10 @@
 
 namespace evendrip {
 
-/// Samples at the very same place (to the millimetre) are merged (mean). Exact at the samples;
-/// outside their convex hull there is no value (NaN).
+/// Places of samples are taken to the millimetre; samples at the very same one are merged (mean).
+/// Exact at the samples; outside their convex hull there is no value (NaN), nor anywhere but at the
+/// samples when all are on one line. Throws std::invalid_argument for a place that is not finite or
+/// samples more than 1,000 km apart.
 class Triangulation {
  public:
   explicit Triangulation(const Samples& samples);
