@@ -172,15 +172,16 @@ TEST(Triangulation, HasNoValueWhereNoTriangleCanBeMade) {
 }
 
 TEST(Triangulation, HandlesSamplesAllButOnOneLine) {
+  const double east = std::sin(0.7);  // rounded to the millimetre they stray from the line
+  const double north = std::cos(0.7);
   Samples samples;
   for (int i = 0; i < 60; ++i) {
     const double along = 3.7 * i;
-    Sample sample = sample_at(0.8 * along, 0.6 * along, 1 + 0.01 * along);
-    samples.push_back(sample);
+    samples.push_back(sample_at(east * along, north * along, 1 + 0.01 * along));
   }
   const Triangulation surface(samples);
   std::vector<Point> places;
-  for (int i = 0; i < 500; ++i) places.push_back({0.8 * 0.43 * i, 0.6 * 0.43 * i});
+  for (int i = 0; i < 500; ++i) places.push_back({east * 0.43 * i, north * 0.43 * i});
   for (const auto& values :
        {surface.linear_at(places, {}), surface.natural_neighbour_at(places, {})}) {
     int inside = 0;
