@@ -2,6 +2,7 @@
 #include "evendrip/geo/raster.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 #include <utility>
 
@@ -70,6 +71,31 @@ Raster::Raster(const Grid& g, Reason reason)
 void Raster::clear(std::size_t i, Reason reason) {
   values[i] = std::numeric_limits<float>::quiet_NaN();
   reasons[i] = reason;
+}
+
+std::optional<double> value_at(const Raster& raster, Point p) {
+  const Grid& grid = raster.grid;
+  const double across = (p.x - grid.x_left) / grid.cell_m - 0.5;
+  const double down = (grid.y_top - p.y) / grid.cell_m - 0.5;
+  if (!(std::abs(across) < 1e9 && std::abs(down) < 1e9)) return {};
+  const int column = static_cast<int>(std::floor(across));
+  const int row = static_cast<int>(std::floor(down));
+  const double right = across - column;
+  const double below = down - row;
+  double sum = 0;
+  double weights = 0;
+  for (int r = 0; r < 2; ++r) {
+    for (int c = 0; c < 2; ++c) {
+      const double weight = (r == 0 ? 1 - below : below) * (c == 0 ? 1 - right : right);
+      if (!(weight > 0) || !grid.contains_cell(row + r, column + c)) continue;
+      const std::size_t i = grid.index(row + r, column + c);
+      if (!raster.has_value(i)) continue;
+      sum += weight * static_cast<double>(raster.values[i]);
+      weights += weight;
+    }
+  }
+  if (!(weights > 0)) return {};
+  return sum / weights;
 }
 
 std::unique_ptr<RasterReader> reader_of(Raster raster) {

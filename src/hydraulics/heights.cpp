@@ -63,30 +63,6 @@ double bisquare(double share) {
 
 }  // namespace
 
-std::optional<double> height_at(const Raster& heights, Point p) {
-  const Grid& grid = heights.grid;
-  const double across = (p.x - grid.x_left) / grid.cell_m - 0.5;
-  const double down = (grid.y_top - p.y) / grid.cell_m - 0.5;
-  if (!(std::abs(across) < 1e9 && std::abs(down) < 1e9)) return {};
-  const int column = static_cast<int>(std::floor(across));
-  const int row = static_cast<int>(std::floor(down));
-  const double right = across - column;
-  const double below = down - row;
-  double sum = 0;
-  double weights = 0;
-  for (int r = 0; r < 2; ++r) {
-    for (int c = 0; c < 2; ++c) {
-      const double weight = (r == 0 ? 1 - below : below) * (c == 0 ? 1 - right : right);
-      const auto height = cell_height(heights, row + r, column + c);
-      if (!height || !(weight > 0)) continue;
-      sum += weight * *height;
-      weights += weight;
-    }
-  }
-  if (!(weights > 0)) return {};
-  return sum / weights;
-}
-
 std::optional<double> nearest_height(const Raster& heights, Point p) {
   const Grid& grid = heights.grid;
   if (grid.cells() == 0) return {};

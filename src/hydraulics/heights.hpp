@@ -11,8 +11,6 @@
 
 namespace evendrip {
 
-/// Bilinear between the cells that have values; nothing where none of the four has.
-std::optional<double> height_at(const Raster& heights, Point p);
 /// Of the nearest cell that has a value; nothing if no cell has.
 std::optional<double> nearest_height(const Raster& heights, Point p);
 

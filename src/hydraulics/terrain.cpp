@@ -152,7 +152,7 @@ bool Terrain::known() const {
 
 double Terrain::at(Point place) const {
   if (!known()) return 0;
-  if (const auto height = height_at(state_->heights, place)) return *height;
+  if (const auto height = value_at(state_->heights, place)) return *height;
   return nearest_height(state_->heights, place).value_or(0);
 }
 
@@ -175,7 +175,7 @@ ElevationProfile Terrain::along(const Line& line, const std::vector<double>& sta
   for (double i = 0; i <= intervals; ++i) {
     stations.push_back(length * i / intervals);
     const Point p = point_at(line, stations.back() * state_->scale);
-    const auto height = height_at(state_->heights, p);
+    const auto height = value_at(state_->heights, p);
     gap = gap || !height;
     heights.push_back(height ? *height : nearest_height(state_->heights, p).value_or(0));
   }

@@ -25,6 +25,27 @@ TEST(Raster, SaysWhyACellHasNoValue) {
   EXPECT_EQ(raster.reasons[1], Reason::failed);
 }
 
+TEST(ValueAt, IsExactOnASlope) {
+  Raster raster(Grid{100, 300, 5, 20, 20});
+  const auto slope = [](Point p) { return 3 + 0.25 * p.x - 0.125 * p.y; };
+  for (int r = 0; r < 20; ++r)
+    for (int c = 0; c < 20; ++c)
+      raster.set(raster.grid.index(r, c), slope(raster.grid.centre(r, c)));
+  for (const Point p : {Point{110, 290}, Point{143.2, 255.5}, Point{197, 223}})
+    EXPECT_NEAR(*value_at(raster, p), slope(p), 1e-6);
+}
+
+TEST(ValueAt, LeansOnTheCellsThatHaveValues) {
+  Raster raster(Grid{0, 4, 1, 4, 4});
+  for (std::size_t i = 0; i < 16; ++i) raster.set(i, 7);
+  raster.set(raster.grid.index(1, 1), 99);
+  raster.clear(raster.grid.index(1, 1), Reason::source_nodata);
+  EXPECT_DOUBLE_EQ(*value_at(raster, {1.7, 2.2}), 7);
+  EXPECT_DOUBLE_EQ(*value_at(raster, {-0.4, 4.4}), 7);
+  EXPECT_FALSE(value_at(raster, {-0.6, 2}));
+  EXPECT_FALSE(value_at(raster, {1.5, 2.5}));
+}
+
 TEST(ReaderOf, ReadsAnyWindowAndSaysNoSourceBeyondTheGrid) {
   const auto reader = reader_of(counted(4, 5));
   const Raster part = reader->read({1, 3, 2, 3});

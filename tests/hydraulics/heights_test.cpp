@@ -38,17 +38,8 @@ std::vector<double> noise(std::size_t count, double sd) {
   return values;
 }
 
-TEST(HeightAt, IsExactOnASlope) {
-  const Raster raster = raster_of(slope);
-  for (const Point p : {Point{110, 290}, Point{143.2, 255.5}, Point{197, 223}})
-    EXPECT_NEAR(*height_at(raster, p), slope(p), 1e-6);
-}
-
-TEST(HeightAt, LeansOnTheCellsThatHaveValues) {
-  Raster raster = raster_of([](Point) { return 7.0; });
-  raster.clear(raster.grid.index(3, 4), Reason::source_nodata);
-  EXPECT_FLOAT_EQ(static_cast<float>(*height_at(raster, {124, 281})), 7);
-  EXPECT_FALSE(height_at(raster, {0, 0}));
+TEST(NearestHeight, IsNothingWhereNoCellHasAValue) {
+  const Raster raster = raster_of([](Point) { return 7.0; });
   EXPECT_DOUBLE_EQ(*nearest_height(raster, {0, 0}), 7);
   EXPECT_FALSE(nearest_height(Raster(raster.grid), {120, 280}));
 }

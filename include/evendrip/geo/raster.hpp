@@ -7,6 +7,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -40,6 +41,10 @@ struct Raster {
   }
   void clear(std::size_t i, Reason reason);
 };
+
+/// Bilinear between the centres of the four cells about a place, of those that have values; nothing
+/// where none of the four has.
+std::optional<double> value_at(const Raster& raster, Point p);
 
 /// Reads any window of a raster that may be larger than memory. Safe for one thread at a time.
 class RasterReader {
