@@ -6,7 +6,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <limits>
 #include <numeric>
@@ -21,8 +20,6 @@ using Method = ZoneSurface::Method;
 constexpr int fewest_for_kriging = 10;
 constexpr int fewest_for_inverse_distance = 4;
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
-constexpr std::array shapes{VariogramShape::exponential, VariogramShape::spherical,
-                            VariogramShape::matern32, VariogramShape::matern52};
 
 /// What one zone needs to be mapped.
 struct ZonePlan {
@@ -180,7 +177,7 @@ void DischargeMap::State::gather_zone(const Survey& survey, const DischargeRefer
 
 void DischargeMap::State::find_structure() {
   moment = moment_variogram(samples);
-  fit = fit_best_variogram(moment, shapes);
+  fit = fit_best_variogram(moment, usual_shapes);
 }
 
 Method DischargeMap::State::method_of(int count) const {

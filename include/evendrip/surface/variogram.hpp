@@ -2,6 +2,7 @@
 // Variograms: models, the moment estimate, and its weighted least-squares fit.
 #pragma once
 
+#include <array>
 #include <optional>
 #include <span>
 #include <string>
@@ -17,6 +18,10 @@ namespace evendrip {
 ///   (slope = partial sill per metre, no sill); nugget alone.
 enum class VariogramShape { nugget, exponential, spherical, gaussian, matern32, matern52, linear };
 std::string to_text(VariogramShape shape);
+/// The shapes that are tried where nobody names one; the Gaussian is left out because without a
+/// nugget its equations are close to singular.
+inline constexpr std::array usual_shapes{VariogramShape::exponential, VariogramShape::spherical,
+                                         VariogramShape::matern32, VariogramShape::matern52};
 
 /// gamma(0) = 0, gamma(h) = nugget + partial_sill * shape(h / range_m) for h > 0; optional
 /// geometric anisotropy: distance across the major axis is multiplied by 1 / ratio.
