@@ -118,7 +118,8 @@ DepthOptions depth_options(const Irrigation& irrigation, double area_ha) {
 }
 
 /// All zones that the laterals dug on lie in share one exponent and one maker's CV.
-std::optional<VariationOptions> variation_options(const Field& field, const EvaluatedPart& part) {
+std::optional<VariationOptions> variation_options(const Field& field, const EvaluatedPart& part,
+                                                  double confidence) {
   std::optional<VariationOptions> options;
   for (const SampledEmitter& emitter : part.sample.emitters) {
     if (emitter.zone < 0) return std::nullopt;
@@ -127,6 +128,7 @@ std::optional<VariationOptions> variation_options(const Field& field, const Eval
     here.exponent = spec.exponent;
     if (spec.manufacturing_cv > 0) here.maker_cv = spec.manufacturing_cv;
     here.measuring_cv = part.measuring_cv;
+    here.confidence = confidence;
     if (options && (options->exponent != here.exponent || options->maker_cv != here.maker_cv)) {
       return std::nullopt;
     }
@@ -135,11 +137,11 @@ std::optional<VariationOptions> variation_options(const Field& field, const Eval
   return options;
 }
 
-void divide(const Field& field, const Survey& survey, const Expectation& expectation,
-            EvaluatedPart& part) {
-  const auto options = variation_options(field, part);
+void divide(const Evaluation& evaluation, EvaluatedPart& part) {
+  const auto options = variation_options(evaluation.field, part, evaluation.options.confidence);
   if (!options) return;
-  const auto emitters = varied_emitters(field, survey, expectation.emitters, part.zone);
+  const auto emitters = varied_emitters(evaluation.field, evaluation.survey,
+                                        evaluation.expectation.emitters, part.zone);
   if (emitters.empty()) return;
   part.variation = divided_variation(emitters, *options);
 }
@@ -219,7 +221,7 @@ PartWithLimits zone_part(const Evaluation& evaluation, int zone) {
   made.plant_limits =
       measure_plants(evaluation.watering.agronomy, evaluation.options, made.plants, part);
   part.fill_times = fill_times_of(evaluation.survey, zone);
-  divide(field, evaluation.survey, evaluation.expectation, part);
+  divide(evaluation, part);
   judge_sample(field, evaluation.options, part);
   tell_depths(depth_options(evaluation.watering.irrigation, part.area_ha), made.plants, part);
   tell_variation(part);
@@ -354,7 +356,7 @@ EvaluatedPart whole_part(const Evaluation& evaluation, const std::vector<PartWit
   }
   part.ratings = ratings_of(part.emitters);
   part.fill_times = fill_times_of(evaluation.survey, -1);
-  divide(field, evaluation.survey, evaluation.expectation, part);
+  divide(evaluation, part);
   judge_sample(field, evaluation.options, part);
   const Weighed received = received_in(zones);
   part.depth_of = received.of;

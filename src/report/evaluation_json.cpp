@@ -146,8 +146,11 @@ Json excess_json(const PerformanceExcess& e) {
           {"running_cv_frac", finite(e.running_cv)},
           {"all_cv_frac", finite(e.all_cv)},
           {"running_excess_cv_frac", finite(e.running_excess_cv)},
+          {"running_excess_lower_cv_frac", finite(e.running_excess_lower_cv)},
+          {"running_excess_upper_cv_frac", finite(e.running_excess_upper_cv)},
           {"all_excess_cv_frac", finite(e.all_excess_cv)},
           {"p_value", finite(e.p_value)},
+          {"independent_p_value", finite(e.independent_p_value)},
           {"statement", e.statement}};
 }
 

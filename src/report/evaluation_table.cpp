@@ -248,8 +248,9 @@ class TableMaker {
     row("Beyond the maker's scatter (running)", [](const EvaluatedPart& p) {
       if (!p.variation || !p.variation->excess.computed) return std::string();
       const PerformanceExcess& e = p.variation->excess;
-      return fmt::format("{} ({}), maker {}", percent(e.all_excess_cv),
-                         percent(e.running_excess_cv), percent(e.maker_cv));
+      return fmt::format("{} ({}, {:.0f} to {:.0f}), maker {}", percent(e.all_excess_cv),
+                         percent(e.running_excess_cv), 100 * e.running_excess_lower_cv,
+                         100 * e.running_excess_upper_cv, percent(e.maker_cv));
     });
     row("Between laterals, share of the variance", [](const EvaluatedPart& p) {
       return p.variation && p.variation->discharge.computed

@@ -13,8 +13,6 @@
 #include <cmath>
 #include <cstddef>
 #include <limits>
-#include <map>
-#include <set>
 #include <utility>
 #include <vector>
 
@@ -49,24 +47,6 @@ std::string too_little_for_components(const NestedSums& sums) {
            "told apart";
   }
   return "";
-}
-
-/// Pits are a level of their own where both they and the laterals repeat.
-Grouping grouping_of(std::span<const GroupedValue> values, PitLevel level) {
-  if (level == PitLevel::none) return Grouping::laterals;
-  std::map<std::pair<int, int>, int> emitters;
-  std::map<int, std::set<std::pair<int, int>>> pits;
-  int own = -1;
-  for (const GroupedValue& v : values) {
-    const std::pair<int, int> pit(v.lateral, v.pit >= 0 ? v.pit : own--);
-    ++emitters[pit];
-    pits[v.lateral].insert(pit);
-  }
-  const bool shared = std::any_of(emitters.begin(), emitters.end(),
-                                  [](const auto& entry) { return entry.second > 1; });
-  const bool several = std::any_of(pits.begin(), pits.end(),
-                                   [](const auto& entry) { return entry.second.size() > 1; });
-  return shared && several ? Grouping::pits_in_laterals : Grouping::laterals;
 }
 
 double& level_of(Variances& variances, std::size_t level) {

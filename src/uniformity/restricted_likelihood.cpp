@@ -8,6 +8,8 @@
 #include <cmath>
 #include <cstddef>
 #include <limits>
+#include <map>
+#include <set>
 #include <tuple>
 #include <utility>
 
@@ -143,6 +145,23 @@ std::pair<double, double> best_from_zero(const F& f) {
 }
 
 }  // namespace
+
+Grouping grouping_of(std::span<const GroupedValue> values, PitLevel level) {
+  if (level == PitLevel::none) return Grouping::laterals;
+  std::map<std::pair<int, int>, int> emitters;
+  std::map<int, std::set<std::pair<int, int>>> pits;
+  int own = -1;
+  for (const GroupedValue& v : values) {
+    const std::pair<int, int> pit(v.lateral, v.pit >= 0 ? v.pit : own--);
+    ++emitters[pit];
+    pits[v.lateral].insert(pit);
+  }
+  const bool shared = std::any_of(emitters.begin(), emitters.end(),
+                                  [](const auto& entry) { return entry.second > 1; });
+  const bool several = std::any_of(pits.begin(), pits.end(),
+                                   [](const auto& entry) { return entry.second.size() > 1; });
+  return shared && several ? Grouping::pits_in_laterals : Grouping::laterals;
+}
 
 NestedSums nested_sums(std::span<const GroupedValue> values, Grouping grouping) {
   const std::vector<GroupedValue> sorted = sorted_copy(values);

@@ -14,6 +14,8 @@
 #include <tuple>
 #include <utility>
 
+#include "total_variance.hpp"
+
 namespace evendrip {
 namespace {
 
@@ -149,8 +151,32 @@ std::string too_little_for_excess(const PlainDivision& plain, const LogDivision&
   return logarithms.why_not;
 }
 
-double rest_cv(double cv, double maker_cv, double measuring_cv) {
-  return std::sqrt(std::max(0.0, cv * cv - maker_cv * maker_cv - measuring_cv * measuring_cv));
+double rest_cv(double cv_square, const PerformanceExcess& excess) {
+  return std::sqrt(std::max(0.0, cv_square - excess.maker_cv * excess.maker_cv -
+                                     excess.measuring_cv * excess.measuring_cv));
+}
+
+/// Performance of the emitters that run, over its mean.
+std::vector<GroupedValue> relative_performances(const std::vector<VariedEmitter>& running,
+                                                double exponent) {
+  const std::vector<double> performance = columns_of(running, exponent).performance;
+  const double mean = mean_of_values(performance);
+  std::vector<GroupedValue> values;
+  for (std::size_t i = 0; i < running.size(); ++i) {
+    values.push_back({performance[i] / mean, running[i].lateral, running[i].pit, 0});
+  }
+  return values;
+}
+
+double squares_about_one(const std::vector<GroupedValue>& values) {
+  double squares = 0;
+  for (const GroupedValue& v : values) squares += (v.value - 1) * (v.value - 1);
+  return squares;
+}
+
+double independent_p_value(const std::vector<GroupedValue>& values, double ratio) {
+  const auto freedom = static_cast<double>(values.size() - 1);
+  return cdf(complement(boost::math::chi_squared_distribution<double>(freedom), ratio));
 }
 
 std::string statement_of(const PerformanceExcess& excess, int plugged, int emitters) {
@@ -177,16 +203,19 @@ PerformanceExcess performance_excess(const std::vector<VariedEmitter>& running,
   excess.measuring_cv = options.measuring_cv;
   excess.why_not = too_little_for_excess(variation.plain, variation.logarithms, options);
   if (!excess.why_not.empty()) return excess;
-  const std::vector<double> performance = columns_of(running, options.exponent).performance;
-  excess.running_cv = std::sqrt(relative_covariance(performance, performance));
+  const std::vector<GroupedValue> values = relative_performances(running, options.exponent);
+  const double new_variance =
+      excess.maker_cv * excess.maker_cv + excess.measuring_cv * excess.measuring_cv;
+  const double squares = squares_about_one(values);
+  const VarianceLimits limits = total_variance_limits(values, options.confidence);
+  excess.running_cv = std::sqrt(squares / static_cast<double>(values.size() - 1));
   excess.all_cv = variation.plain.performance_cv;
-  excess.running_excess_cv = rest_cv(excess.running_cv, excess.maker_cv, excess.measuring_cv);
-  excess.all_excess_cv = rest_cv(excess.all_cv, excess.maker_cv, excess.measuring_cv);
-  const double new_variance = std::log1p(excess.maker_cv * excess.maker_cv) +
-                              std::log1p(excess.measuring_cv * excess.measuring_cv);
-  const auto freedom = static_cast<double>(variation.logarithms.emitters - 1);
-  excess.p_value = cdf(complement(boost::math::chi_squared_distribution<double>(freedom),
-                                  freedom * variation.logarithms.performance / new_variance));
+  excess.running_excess_cv = rest_cv(excess.running_cv * excess.running_cv, excess);
+  excess.running_excess_lower_cv = rest_cv(limits.lower, excess);
+  excess.running_excess_upper_cv = rest_cv(limits.upper, excess);
+  excess.all_excess_cv = rest_cv(excess.all_cv * excess.all_cv, excess);
+  excess.p_value = chance_of_variance_above(values, new_variance);
+  excess.independent_p_value = independent_p_value(values, squares / new_variance);
   excess.statement = statement_of(excess, variation.plain.emitters - variation.logarithms.emitters,
                                   variation.plain.emitters);
   excess.computed = true;

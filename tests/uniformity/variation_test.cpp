@@ -161,6 +161,41 @@ TEST(PerformanceExcess, BlamesNewEmittersInOneSampleOfTwenty) {
   EXPECT_NEAR(blamed, 20, 13);
 }
 
+// New emitters on laterals whose pressures are not known well: half of the variance is the
+// lateral's.
+TEST(PerformanceExcess, OfEmittersAlikeOnALateralIsNotBlamedTooOften) {
+  VariationOptions options;
+  options.maker_cv = 0.05;
+  int blamed = 0;
+  int blamed_as_independent = 0;
+  for (std::uint64_t seed = 1; seed <= 400; ++seed) {
+    std::mt19937_64 stream(seed);
+    std::normal_distribution<double> normal;
+    std::vector<VariedEmitter> emitters = drawn_zone({.maker_cv = 0}, seed);
+    double lateral = 0;
+    for (std::size_t i = 0; i < emitters.size(); ++i) {
+      if (i % 6 == 0) lateral = 0.05 * std::sqrt(0.8) * normal(stream);
+      emitters[i].discharge_lph *= 1 + lateral + 0.05 * std::sqrt(0.2) * normal(stream);
+    }
+    const PerformanceExcess excess = divided_variation(emitters, options).excess;
+    blamed += excess.p_value < 0.05 ? 1 : 0;
+    blamed_as_independent += excess.independent_p_value < 0.05 ? 1 : 0;
+  }
+  EXPECT_NEAR(blamed, 20, 13);
+  EXPECT_GT(blamed_as_independent, 33);
+}
+
+TEST(PerformanceExcess, HasLimitsAboutIt) {
+  VariationOptions options;
+  options.maker_cv = 0.04;
+  const PerformanceExcess worn = divided_variation(drawn_zone({.maker_cv = 0.12}), options).excess;
+  EXPECT_LT(worn.running_excess_lower_cv, worn.running_excess_cv);
+  EXPECT_GT(worn.running_excess_upper_cv, worn.running_excess_cv);
+  EXPECT_GT(worn.running_excess_lower_cv, 0);
+  const PerformanceExcess clean = divided_variation(drawn_zone({}), options).excess;
+  EXPECT_EQ(clean.running_excess_lower_cv, 0);
+}
+
 TEST(PerformanceExcess, TakesTheErrorOfMeasuringOffFirst) {
   VariationOptions options;
   options.maker_cv = 0.04;
