@@ -82,6 +82,17 @@ bool at_an_end(const Line& line, Point p) {
   return distance_m(line.front(), p) <= joint_m || distance_m(line.back(), p) <= joint_m;
 }
 
+/// Where segment `i` of a meets b, ends of either line left aside.
+std::vector<Point> crossings_of_segment(const Line& a, std::size_t i, const Line& b) {
+  std::vector<Point> found;
+  for (std::size_t j = 0; j + 1 < b.size(); ++j) {
+    for (const Point p : shared_points(a[i], a[i + 1], b[j], b[j + 1])) {
+      if (!at_an_end(a, p) && !at_an_end(b, p)) found.push_back(p);
+    }
+  }
+  return found;
+}
+
 }  // namespace
 
 double length_m(const Line& line) {
@@ -171,14 +182,11 @@ bool crosses_itself(const Line& line) {
 std::optional<Point> crossing(const Line& a, const Line& b) {
   if (a.size() < 2 || b.size() < 2 || !extent_of(a).intersects(extent_of(b))) return {};
   for (std::size_t i = 0; i + 1 < a.size(); ++i) {
-    std::optional<Point> first;
-    for (std::size_t j = 0; j + 1 < b.size(); ++j) {
-      for (const Point p : shared_points(a[i], a[i + 1], b[j], b[j + 1])) {
-        if (at_an_end(a, p) || at_an_end(b, p)) continue;
-        if (!first || distance_m(a[i], p) < distance_m(a[i], *first)) first = p;
-      }
-    }
-    if (first) return first;
+    const std::vector<Point> found = crossings_of_segment(a, i, b);
+    if (found.empty()) continue;
+    return *std::min_element(found.begin(), found.end(), [start = a[i]](Point p, Point q) {
+      return distance_m(start, p) < distance_m(start, q);
+    });
   }
   return {};
 }

@@ -57,13 +57,8 @@ LimitOptions limit_options(const EvaluationOptions& options, int zone) {
 void count_places(EvaluatedPart& part) {
   std::set<std::pair<int, int>> laterals;
   std::set<std::pair<int, int>> pits;
-  int alone = 0;
   for (const SampledEmitter& emitter : part.sample.emitters) {
-    if (emitter.lateral < 0) {
-      ++alone;
-    } else {
-      laterals.emplace(emitter.zone, emitter.lateral);
-    }
+    if (emitter.lateral >= 0) laterals.emplace(emitter.zone, emitter.lateral);
     if (emitter.pit >= 0) pits.emplace(emitter.lateral, emitter.pit);
   }
   part.laterals = static_cast<int>(laterals.size());

@@ -71,7 +71,7 @@ std::vector<RatedFigure> ratings_of(const EvaluatedLevel& level) {
 }
 
 std::string percent_with_limits(double figure, const MeasureLimits* limits) {
-  const std::string plain = fmt::format("{:.0f} %", 100 * figure);
+  std::string plain = fmt::format("{:.0f} %", 100 * figure);
   if (limits == nullptr || !limits->two_part.known) return plain;
   return fmt::format("{} ({:.0f} to {:.0f})", plain, 100 * limits->two_part.lower,
                      100 * limits->two_part.upper);

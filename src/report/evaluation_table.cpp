@@ -57,9 +57,9 @@ class TableMaker {
     EvaluationRow made{label, {}};
     bool any = false;
     for (const EvaluatedPart* part : parts_) {
-      std::string text = cell(*part);
+      const std::string text = cell(*part);
       any = any || !text.empty();
-      made.cells.push_back(text.empty() ? nothing : std::move(text));
+      made.cells.push_back(text.empty() ? nothing : text);
     }
     if (!any) return;
     if (!heading_.empty()) table_.rows.push_back({heading_, {}});
@@ -82,7 +82,7 @@ class TableMaker {
     };
     if (!level.told && !(level.mean_lph > 0)) return "";
     const MeasureLimits* limits = level.limits_of(Measure::mean);
-    const std::string plain = shown(level.mean_lph);
+    std::string plain = shown(level.mean_lph);
     if (limits == nullptr || !limits->two_part.known) return plain;
     return fmt::format("{} ({} to {})", plain, shown(limits->two_part.lower),
                        shown(limits->two_part.upper));
@@ -278,7 +278,8 @@ class TableMaker {
           rated.rating.table_source.substr(0, rated.rating.table_source.find_first_of(",;("));
       std::string label = rated.figure;
       label.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(label.front())));
-      row(label + (source.empty() ? "" : ", " + source), [i](const EvaluatedPart& p) {
+      if (!source.empty()) label.append(", ").append(source);
+      row(label, [i](const EvaluatedPart& p) {
         return i < p.ratings.size() && p.ratings[i].rating.rated ? p.ratings[i].rating.text : "";
       });
     }

@@ -36,7 +36,7 @@ void add_of_zones(std::vector<std::string>& all, const Evaluation& evaluation,
         if (std::find(theirs.begin(), theirs.end(), text) == theirs.end()) continue;
         names += (names.empty() ? "" : ", ") + other.name;
       }
-      add(all, names + ": " + text);
+      add(all, names.append(": ").append(text));
     }
   }
 }

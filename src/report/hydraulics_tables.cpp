@@ -18,8 +18,9 @@ using Shape = ResultLayer::Shape;
 
 constexpr double lph_per_m3_s = 3.6e6;
 
-const ExpectedZone* computed(const ExpectedZone& zone) {
-  return zone.computed && zone.network ? &zone : nullptr;
+/// Null where the zone is not computed.
+const ZoneNetwork* clean_network(const ExpectedZone& zone) {
+  return zone.computed && zone.network ? &*zone.network : nullptr;
 }
 
 std::size_t at(int index) {
@@ -57,8 +58,8 @@ LayerRow emitter_row(const Story& story, const EmitterCount& count, std::size_t 
            cell(lateral.discharge_lph[i])}};
 }
 
-LayerRow lateral_row(const Story& story, const ExpectedZone& zone, const NetworkLateral& lateral) {
-  const Network& network = zone.network->network;
+LayerRow lateral_row(const Story& story, const ExpectedZone& zone, const Network& network,
+                     const NetworkLateral& lateral) {
   const std::size_t last = lateral.nodes.size() - 2;
   const Pipe& first = network.pipes[at(lateral.first_pipe)];
   const double inflow = zone.state.flow_m3_s[at(lateral.first_pipe)];
@@ -73,9 +74,10 @@ LayerRow lateral_row(const Story& story, const ExpectedZone& zone, const Network
            cell(velocity_m_s(inflow, first.diameter_m)), cell(pressure_kpa(lost))}};
 }
 
-LayerRow section_row(const Story& story, const ExpectedZone& zone, const NetworkSection& section) {
+LayerRow section_row(const Story& story, const ExpectedZone& zone, const Network& network,
+                     const NetworkSection& section) {
   const Manifold& manifold = story.field.manifolds[at(section.manifold)];
-  const Pipe& pipe = zone.network->network.pipes[at(section.pipe)];
+  const Pipe& pipe = network.pipes[at(section.pipe)];
   const double flow = zone.state.flow_m3_s[at(section.pipe)];
   const double lost = zone.state.head_m[at(pipe.from)] - zone.state.head_m[at(pipe.to)];
   const double scale = story.field.scale_factor;
@@ -87,9 +89,10 @@ LayerRow section_row(const Story& story, const ExpectedZone& zone, const Network
 }
 
 std::optional<double> clean_pressure_at(const ExpectedZone& zone, int port) {
-  if (computed(zone) == nullptr) return std::nullopt;
-  for (const NetworkPort& known : zone.network->ports)
-    if (known.port == port) return zone.state.pressure_kpa(zone.network->network, known.node);
+  const ZoneNetwork* clean = clean_network(zone);
+  if (clean == nullptr) return std::nullopt;
+  for (const NetworkPort& known : clean->ports)
+    if (known.port == port) return zone.state.pressure_kpa(clean->network, known.node);
   return std::nullopt;
 }
 
@@ -240,11 +243,16 @@ ResultLayer pipes_layer(const Story& story) {
       number("velocity_m_s", "velocity where it begins, m/s"),
       number("loss_kpa", "head lost from its begin to its end, heights left aside, kPa")};
   for (const ExpectedZone& zone : story.expectation.zones) {
-    if (computed(zone) == nullptr) continue;
-    for (const NetworkLateral& lateral : zone.network->laterals)
-      if (lateral.nodes.size() > 1) layer.rows.push_back(lateral_row(story, zone, lateral));
-    for (const NetworkSection& section : zone.network->sections)
-      if (section.to_m > section.from_m) layer.rows.push_back(section_row(story, zone, section));
+    const ZoneNetwork* clean = clean_network(zone);
+    if (clean == nullptr) continue;
+    for (const NetworkLateral& lateral : clean->laterals) {
+      if (lateral.nodes.size() < 2) continue;
+      layer.rows.push_back(lateral_row(story, zone, clean->network, lateral));
+    }
+    for (const NetworkSection& section : clean->sections) {
+      if (!(section.to_m > section.from_m)) continue;
+      layer.rows.push_back(section_row(story, zone, clean->network, section));
+    }
   }
   return layer;
 }

@@ -112,27 +112,26 @@ class Told {
         lateral(f.slowest_lateral), velocity(f.smallest_velocity_m_s),
         units_ == UnitSystem::us ? "1 ft/s" : "0.3 m/s",
         units_ == UnitSystem::us ? "1.6 to 2 ft/s" : "0.5 to 0.6 m/s");
-    if (one_by_one) out += lines_at_once(check);
-    if (!f.reaches_0_3) out += needed_inlet(check);
-    return wrapped("      ", out + supply(check));
+    if (one_by_one) out += lines_at_once(f, check.zone);
+    if (!f.reaches_0_3) out += needed_inlet(f, check.zone);
+    return wrapped("      ", out + supply(f.inflow_lph, check.supply_lph));
   }
 
-  std::string lines_at_once(const DesignCheck& check) const {
-    const int most = check.flush->lines_at_once;
+  std::string lines_at_once(const FlushCheck& flush, int number) const {
+    const int most = flush.lines_at_once;
     const auto all =
         std::count_if(field_.laterals.begin(), field_.laterals.end(),
-                      [&](const Lateral& candidate) { return candidate.zone == check.zone; });
+                      [number](const Lateral& candidate) { return candidate.zone == number; });
     if (most == 0) return " Not even one line alone reaches the goal.";
     if (most == all) return fmt::format(" All {} lines reach the goal even together.", most);
     if (most == 1) return " One line alone reaches the goal, two together do not.";
     return fmt::format(" Up to {} neighbours reach the goal together.", most);
   }
 
-  std::string needed_inlet(const DesignCheck& check) const {
-    const FlushCheck& f = *check.flush;
-    const double limit = zone(check.zone).lateral.max_pressure_kpa;
-    if (std::isfinite(f.needed_inlet_kpa)) {
-      return fmt::format(" The goal needs {} at the inlet{}.", pressure(f.needed_inlet_kpa),
+  std::string needed_inlet(const FlushCheck& flush, int number) const {
+    const double limit = zone(number).lateral.max_pressure_kpa;
+    if (std::isfinite(flush.needed_inlet_kpa)) {
+      return fmt::format(" The goal needs {} at the inlet{}.", pressure(flush.needed_inlet_kpa),
                          limit > 0 ? fmt::format(" (the tape bears {})", pressure(limit))
                                    : std::string("; the tape's limit is not stated"));
     }
@@ -142,20 +141,19 @@ class Told {
   }
 
   /// The largest metered flow is what the supply is known to give.
-  std::string supply(const DesignCheck& check) const {
-    const double needs = check.flush->inflow_lph;
-    if (!(check.supply_lph > 0)) {
+  std::string supply(double needs_lph, double metered_lph) const {
+    if (!(metered_lph > 0)) {
       return fmt::format(" It takes {}; no meter reading tells whether the supply gives that.",
-                         flow(needs));
+                         flow(needs_lph));
     }
-    if (needs <= check.supply_lph) {
-      return fmt::format(" It takes {}, which the supply gave ({} metered).", flow(needs),
-                         flow(check.supply_lph));
+    if (needs_lph <= metered_lph) {
+      return fmt::format(" It takes {}, which the supply gave ({} metered).", flow(needs_lph),
+                         flow(metered_lph));
     }
     return fmt::format(
         " It takes {}, more than was ever metered in this survey ({}): see first whether pump and "
         "main can deliver it.",
-        flow(needs), flow(check.supply_lph));
+        flow(needs_lph), flow(metered_lph));
   }
 
   std::string design() const {

@@ -33,6 +33,7 @@ double median(std::vector<double> values) {
 /// deviation of a Gaussian.
 double robust_sd(const std::vector<double>& values, double middle) {
   std::vector<double> deviations;
+  deviations.reserve(values.size());
   for (const double v : values) deviations.push_back(std::abs(v - middle));
   return 1.4826 * median(std::move(deviations));
 }
@@ -85,13 +86,12 @@ class Placer {
   PlacedRecord place(const CatchRecord& record) {
     const auto declared = checked_declaration(record);
     if (!declared) return nowhere(record);
-    const bool has_station = declared->lateral >= 0 && declared->station_m;
-    if (!record.fix) {
-      if (has_station) return by_declaration(*declared, declared_prior);
-      tell_missing(record);
-      return nowhere(record);
+    if (record.fix) return weighed(record, *record.fix, *declared);
+    if (declared->lateral >= 0 && declared->station_m) {
+      return by_declaration(declared->lateral, *declared->station_m, declared_prior);
     }
-    return weighed(record, *declared);
+    tell_missing(record);
+    return nowhere(record);
   }
 
  private:
@@ -103,6 +103,7 @@ class Placer {
 
   static std::vector<Line> lines(const Field& field) {
     std::vector<Line> all;
+    all.reserve(field.laterals.size());
     for (const Lateral& lateral : field.laterals) all.push_back(lateral.line);
     return all;
   }
@@ -197,16 +198,15 @@ class Placer {
          "Correct the cell, or the ids in [layers] laterals");
   }
 
-  PlacedRecord by_declaration(const Declared& declared, double probability) const {
-    const Lateral& lateral = field_.laterals[static_cast<std::size_t>(declared.lateral)];
+  PlacedRecord by_declaration(int lateral, double station_m, double probability) const {
     PlacedRecord placed;
-    placed.site.lateral = declared.lateral;
-    placed.site.station_m = *declared.station_m;
-    placed.site.place = place_on_lateral(field_, declared.lateral, *declared.station_m);
-    placed.site.zone = lateral.zone;
+    placed.site.lateral = lateral;
+    placed.site.station_m = station_m;
+    placed.site.place = place_on_lateral(field_, lateral, station_m);
+    placed.site.zone = field_.laterals[static_cast<std::size_t>(lateral)].zone;
     placed.placement = Placement::declared;
     placed.lateral_probability = probability;
-    placed.position_sd_m = zone_of(field_, declared.lateral).lateral.position_accuracy_m;
+    placed.position_sd_m = zone_of(field_, lateral).lateral.position_accuracy_m;
     return placed;
   }
 
@@ -263,8 +263,8 @@ class Placer {
     });
   }
 
-  PlacedRecord weighed(const CatchRecord& record, const Declared& declared) {
-    const Point fix{record.fix->x - shift_.shift_m.x, record.fix->y - shift_.shift_m.y};
+  PlacedRecord weighed(const CatchRecord& record, Point read, const Declared& declared) {
+    const Point fix{read.x - shift_.shift_m.x, read.y - shift_.shift_m.y};
     const auto near = candidates(record, fix, declared.lateral);
     const bool contradicted = tell_contradiction(record, declared, fix);
     if (near.empty()) return without_lateral(record, fix, 0);
@@ -278,7 +278,7 @@ class Placer {
     if (best.lateral == declared.lateral && declared.station_m) {
       // The right lateral but a far-off station: neither end of the contradiction is chosen.
       if (contradicted) return without_lateral(record, fix, best.weight, best.lateral);
-      return by_declaration(declared, best.weight);
+      return by_declaration(declared.lateral, *declared.station_m, best.weight);
     }
     return by_fix(record, best);
   }

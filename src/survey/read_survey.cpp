@@ -48,9 +48,10 @@ void attempt(Doubts& doubts, const Step& step) {
   }
 }
 
-void tell_shift(const CommonShift& shift, const SurveySource& source, Doubts& doubts) {
+void tell_shift(const CommonShift& shift, const SurveySource& source, const std::string& file,
+                Doubts& doubts) {
   if (shift.records == 0) return;
-  const Place place{source.catch_cans->as_written, "", 0, "lat"};
+  const Place place{file, "", 0, "lat"};
   const double size = std::hypot(shift.shift_m.x, shift.shift_m.y);
   if (size > 3 * source.gps_accuracy_m + 3 * shift.sd_m) {
     doubts.push_back(
@@ -70,15 +71,15 @@ void tell_shift(const CommonShift& shift, const SurveySource& source, Doubts& do
   }
 }
 
-void read_catch_cans(const Field& field, const SurveySource& source, Survey& survey) {
+void read_catch_cans(const Field& field, const SurveySource& source, const std::string& file,
+                     Survey& survey) {
   CatchTable table = catch_table(field, source, survey.doubts);
   survey.records = std::move(table.records);
   const CommonShift shift = common_shift(field, survey.records);
   survey.common_shift_m = shift.shift_m;
   survey.common_shift_sd_m = shift.sd_m;
   survey.shift_records = shift.records;
-  tell_shift(shift, source, survey.doubts);
-  const std::string& file = source.catch_cans->as_written;
+  tell_shift(shift, source, file, survey.doubts);
   const auto placed = placed_records(field, survey.records, shift, file, survey.doubts);
   const auto numbering = table.numbers_replicates ? Numbering::numbered : Numbering::not_numbered;
   survey.emitters =
@@ -101,7 +102,8 @@ Survey read_survey(const Field& field, const std::string& id) {
   survey.id = source.id;
   survey.date = source.date;
   if (source.catch_cans) {
-    attempt(survey.doubts, [&] { read_catch_cans(field, source, survey); });
+    const std::string& file = source.catch_cans->as_written;
+    attempt(survey.doubts, [&] { read_catch_cans(field, source, file, survey); });
     sort_by_row(survey.doubts);
   }
   if (source.pressures) {

@@ -45,7 +45,8 @@ void require_above_zero(std::span<const double> times_s) {
 std::vector<double> low_quarter_weights(int n, QuarterRule rule) {
   const double count = share_of(static_cast<std::size_t>(n), 4, rule);
   std::vector<double> weights;
-  for (double left = count; left > 0; left -= 1) weights.push_back(std::min(left, 1.0) / count);
+  weights.reserve(static_cast<std::size_t>(n));
+  for (int i = 0; i < count; ++i) weights.push_back(std::min(count - i, 1.0) / count);
   return weights;
 }
 
