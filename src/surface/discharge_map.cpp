@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/surface/discharge_map.hpp"
 
+#include "median.hpp"
 #include "zone_cells.hpp"
 
 #include <fmt/format.h>
@@ -30,13 +31,6 @@ struct ZonePlan {
   double mean = 0;
   double standard_error = nan;  ///< where it is the same all over the zone
 };
-
-double median_of(std::vector<double> values) {
-  if (values.empty()) return 0;
-  std::sort(values.begin(), values.end());
-  const std::size_t half = values.size() / 2;
-  return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
-}
 
 bool usable_in(const MeasuredEmitter& emitter, int zone) {
   return emitter.usable() && emitter.site.zone == zone && std::isfinite(emitter.discharge_lph);

@@ -3,6 +3,7 @@
 // with a penalty for complexity; told as a table. And which samples pull the fit.
 #pragma once
 
+#include <cstdint>
 #include <span>
 #include <string>
 #include <vector>
@@ -23,7 +24,9 @@ struct CandidateScore {
   int covariance_parameters = 0;  ///< with the nugget
   double log_likelihood = 0;
   EstimatorScore by_lateral;
-  double penalised = 0;  ///< what is compared: lower is better
+  /// Minus the log density of the values of each left-out lateral, given all others, summed; plus 1
+  /// for each covariance parameter. Lower is better; NaN if it could not be fitted.
+  double penalised = 0;
   bool chosen = false;
   std::string doubt;  ///< why it could not be fitted, or empty
 };
@@ -34,8 +37,13 @@ struct ModelChoice {
   SurfaceFit fit;   ///< of the chosen one to all samples
   std::string why;  ///< plain words
 };
-/// The parameters of the covariance are fitted once to all samples for each candidate; trend and
-/// laterals are left out with them. Throws std::invalid_argument without candidates or samples.
+/// The parameters of the covariance are fitted once to all samples for each candidate; the trend is
+/// estimated anew without each lateral. A lateral counts by the density of its values together:
+/// whether they hang together is what a lateral effect says of a lateral nobody dug. The penalty is
+/// Akaike's, for the parameters that saw the left-out values (from memory). Of the candidates
+/// within one standard error of the best (over the laterals) the simplest is chosen. Where fewer
+/// than four laterals can be left out, emitters are. Throws std::invalid_argument without
+/// candidates or samples.
 ModelChoice choose_model(const Samples& samples, std::span<const Candidate> candidates,
                          const FitOptions& options, const Work& work);
 
@@ -53,13 +61,20 @@ struct WildSample {
 struct RobustSamples {
   Samples samples;               ///< the same, with the noise variance of wild ones raised
   std::vector<WildSample> wild;  ///< largest score first
+  std::string why;               ///< plain words: what was held, or why nothing; empty if none wild
 };
 /// A sample more than `limit` robust standard errors off gets the noise variance that makes it
-/// weigh as Huber's function would (Huber 1964, Ann. Math. Stat. 35:73-101); none is dropped.
+/// weigh as Huber's function would (Huber 1964, Ann. Math. Stat. 35:73-101); none is dropped. The
+/// start is robust (medians of laterals and zones), and so is the scale (median absolute
+/// deviation), so that a model fitted to the wild ones too does not hide them. Of fewer than 8
+/// samples none is held; nor where more than one in ten would be: that is how the field is. A
+/// plugged emitter is wild to a surface as well: `trusted`, one flag for each sample if given,
+/// names those that are known to be right, and they are never held.
 RobustSamples with_wild_ones_held(const Samples& samples, const SurfaceModel& model, double limit,
-                                  const Work& work);
+                                  const Work& work, std::span<const std::uint8_t> trusted = {});
 
-/// How far each sample alone moves the mean of the predictions at `sites` (leaving it out).
+/// How far each sample alone moves the mean of the predictions at `sites`: the mean with all
+/// samples less the mean without that one. NaN where either cannot be told.
 std::vector<double> influence(const Samples& samples, const SurfaceModel& model,
                               std::span<const Site> sites, const Work& work);
 
