@@ -28,15 +28,16 @@ struct SurfaceModel {
 
 /// Logarithm of the restricted likelihood,
 ///   -1/2 [ (n - p) log 2 pi + log|V| + log|X' V^-1 X| - log|X' X| + (y - X b)' V^-1 (y - X b) ]
-/// (the term in X'X as the reference implementation in the tests has it: it makes the value
-/// independent of the scale of the columns). With an empty trend: the ordinary likelihood.
+/// The term in X'X makes the value independent of the scale of the columns; programs that leave it
+/// out give a value lower by half of log|X'X|. With an empty trend: the ordinary likelihood.
 struct LikelihoodValue {
   double log_likelihood = 0;
   /// With respect to the logarithms of parameters_of(covariance), in order, then of the nugget
   /// if that is above 0. Empty if not asked for.
   std::vector<double> gradient;
 };
-/// Nothing when V is not positive definite or the columns of the trend are dependent there.
+/// Nothing when V is not positive definite or the columns of the trend are dependent there. Throws
+/// std::invalid_argument as fit_surface does for its data.
 std::optional<LikelihoodValue> restricted_likelihood(const SurfaceObservations& observations,
                                                      const SurfaceModel& model, bool gradient);
 
@@ -44,8 +45,9 @@ std::optional<LikelihoodValue> restricted_likelihood(const SurfaceObservations& 
 struct ParameterEstimate {
   std::string name;  ///< "laterals: variance", "local: range", "nugget"
   double value = 0;
-  double log_error = 0;  ///< standard error of the logarithm, from the information matrix; NaN if
-                         ///< the likelihood is flat there
+  double log_error = 0;  ///< standard error of the logarithm, from the average information matrix
+                         ///< (Gilmour, Thompson & Cullis 1995, Biometrics 51:1440-1450; from
+                         ///< memory); NaN if the likelihood is flat there
   double lower = 0;      ///< profile limits; 0 when the likelihood does not fall off below
   double upper = 0;      ///< infinity when it does not fall off above
   bool has_limits = false;  ///< profile limits were asked for and found
@@ -68,10 +70,16 @@ struct SurfaceFit {
   int observations = 0;
   bool converged = false;
   std::string why;  ///< plain words when there is no structure or too little data: the trend alone
+  std::vector<std::string> remarks;  ///< plain words: a variance that vanished, a flat likelihood
 };
-/// Best of several starts. `form` gives the terms; its numbers are the first start. Throws
-/// std::invalid_argument if there are not more observations than trend terms or a trend term has
-/// no value at an observation.
+/// Best of several starts. `form` gives the terms; its numbers are the first start; a nugget of 0
+/// in it stays 0 unless the trend is left alone. A term whose variance vanishes goes. The trend is
+/// left alone when its terms together gain less than one unit of log likelihood for each parameter
+/// (Akaike 1974, IEEE Trans. Autom. Control 19:716-723; from memory), or when there are fewer than
+/// eight observations, or two for each parameter, beyond the trend terms (common practice, no
+/// source). Profile limits: where twice the logarithm of the likelihood ratio reaches 3.84. Throws
+/// std::invalid_argument if there are not more observations than trend terms, a trend term has no
+/// value at an observation or the columns of the trend are dependent there.
 SurfaceFit fit_surface(const SurfaceObservations& observations, const SurfaceModel& form,
                        const FitOptions& options, const Work& work);
 

@@ -1,0 +1,52 @@
+// SPDX-License-Identifier: Apache-2.0
+// The highest point of a restricted likelihood: from one start, and where to start.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "likelihood.hpp"
+
+namespace evendrip::likelihood {
+
+/// Logarithms between which a parameter is sought.
+struct Bounds {
+  double lower = 0;
+  double upper = 0;
+};
+
+/// What the sites and the values leave room for: ranges as FitOptions says, in the way each factor
+/// measures distance; variances up to a thousand times that of the values about the trend.
+std::vector<Bounds> bounds_of(const Problem& problem, const Numbers& numbers,
+                              std::span<const Parameter> parameters, const FitOptions& options);
+
+struct Optimum {
+  Numbers numbers;
+  Evaluation evaluation;
+  bool converged = false;
+};
+
+/// Sequential quadratic programming (Kraft 1994, ACM Trans. Math. Softw. 20:262-281, as NLopt has
+/// it) on the logarithms, turned and scaled so that the average information is close to the
+/// identity. Parameters that are not listed stay as they are. Nothing when the likelihood does not
+/// exist at the start.
+std::optional<Optimum> maximise(const Problem& problem, const Numbers& start,
+                                std::span<const Parameter> parameters,
+                                std::span<const Bounds> bounds, const Work& work);
+
+/// The first start given, the others drawn. Many are looked at on at most a hundred observations,
+/// the best few climb there, and the best of these climbs on all. Nothing when the likelihood
+/// exists at no start.
+std::optional<Optimum> best_of_starts(const Problem& problem, const Trend& trend, double known_mean,
+                                      const Numbers& form, std::span<const Parameter> parameters,
+                                      std::span<const Bounds> bounds, const FitOptions& options,
+                                      const Work& work);
+
+/// `given` inside the bounds, and its variances multiplied by what makes y'Py what it should be.
+std::optional<Numbers> scaled_start(const Problem& problem, Numbers given,
+                                    std::span<const Parameter> parameters,
+                                    std::span<const Bounds> bounds, const Work& work);
+
+}  // namespace evendrip::likelihood
