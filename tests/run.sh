@@ -3,7 +3,8 @@
 #
 #   bash tests/run.sh          ci preset, all tests but the slow ones; then the fast ones under the
 #                              address and undefined-behaviour sanitizers
-#   bash tests/run.sh --full   besides: slow tests, clang-tidy, thread sanitizer, coverage, benchmarks
+#   bash tests/run.sh --full   besides: slow tests, clang-tidy, thread sanitizer on the rooms that use
+#                              threads, coverage, benchmarks
 #
 # The last line is "N passed, N failed, N skipped", counted from ctest's JUnit files. A stage that
 # does not build counts as one failure. Exit 1 if anything failed or nothing ran; 4 if packages are
@@ -85,13 +86,16 @@ run_tests() {  # preset name ctest-arguments...
 
 configure() { cmake --preset "$1" "${@:2}" >"$results/$1-configure.log" 2>&1 || { cat "$results/$1-configure.log"; return 1; }; }
 build() { cmake --build --preset "$1" -j "$jobs" "${@:2}" -- -k 0 >"$results/$1-build.log" 2>&1 || { grep -vE '^\[[0-9]+/[0-9]+\]' "$results/$1-build.log" | head -300; return 1; }; }
+# Rooms whose code takes a Work are those that use threads.
+threaded_rooms() { grep -rl 'base/work\.hpp' src include/evendrip | sed -E 's,^(src|include/evendrip)/,,; s,/.*,,' | sort -u; }
 fast_programs() { ninja -C "build/$1" -t targets all | sed -n 's/^\([a-z_]*_fast_tests\): phony$/\1/p'; }
 fast_only=(-L '^fast$' -LE '^(style|cli)$')
 
-sanitized() {  # preset title: builds the fast tests alone and runs them
+sanitized() {  # preset room...: builds the fast tests alone, of the rooms named or of all, and runs them
   stage "configure $1" configure "$1" || return
   local programs
   mapfile -t programs < <(fast_programs "$1")
+  [ $# -eq 1 ] || mapfile -t programs < <(printf '%s_fast_tests\n' "${@:2}" | grep -Fxf <(printf '%s\n' "${programs[@]}"))
   stage "build $1" build "$1" --target "${programs[@]}" &&
     stage "test $1" run_tests "$1" "$1" "${fast_only[@]}"
 }
@@ -113,7 +117,8 @@ sanitized asan
 if [ "$full" = yes ]; then
   stage "slow tests" run_tests ci slow -L '^slow$'
   stage "clang-tidy" check_tidy && passed=$((passed + 1))
-  sanitized tsan
+  mapfile -t threaded < <(threaded_rooms)
+  sanitized tsan "${threaded[@]}"
   stage "configure coverage" configure coverage && stage "build coverage" build coverage &&
     stage "test coverage" run_tests coverage coverage -LE '^(slow|style|cli)$' &&
     stage "coverage report" coverage_report && passed=$((passed + 1))
