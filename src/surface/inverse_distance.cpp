@@ -15,6 +15,7 @@ struct Scratch {
   Candidates candidates;
   Chosen chosen;
   std::vector<double> values;  ///< of the candidates
+  std::vector<TileCell> cells;
 };
 
 std::size_t workers_of(const Work& work) {
@@ -31,6 +32,7 @@ struct InverseDistanceSurface::State {
 
   void move_to(const Circle& circle, int spare, Scratch& scratch) const;
   std::optional<double> estimate(Point local, int left_out, Scratch& scratch) const;
+  void estimate_cells(Scratch& scratch, Raster& out) const;
 
   PlacedSamples samples;
   NeighbourSearch search;
@@ -72,6 +74,19 @@ std::optional<double> InverseDistanceSurface::State::estimate(Point local, int l
   return sum / weights;
 }
 
+void InverseDistanceSurface::State::estimate_cells(Scratch& scratch, Raster& out) const {
+  if (scratch.cells.empty()) return;
+  move_to(circle_around(scratch.cells), 0, scratch);
+  for (const TileCell& cell : scratch.cells) {
+    const std::optional<double> value = estimate(cell.place, -1, scratch);
+    if (value) {
+      out.set(cell.index, *value);
+    } else {
+      out.clear(cell.index, Reason::too_few);
+    }
+  }
+}
+
 InverseDistanceSurface::InverseDistanceSurface(const Samples& samples,
                                                const InverseDistance& options)
     : state_(std::make_unique<State>(samples, options)) {}
@@ -84,24 +99,16 @@ Raster InverseDistanceSurface::over(const Grid& grid, const Window& window,
   const State& state = *state_;
   std::vector<Scratch> scratches(workers_of(work));
   const int side = state.search.tile_side(grid.cell_m);
-  const auto bands = static_cast<std::size_t>(bands_of(window, side));
-  for_each_chunk(work, bands, 1, [&](std::size_t band, std::size_t, int worker) {
-    Scratch& scratch = scratches[static_cast<std::size_t>(worker)];
-    std::vector<TileCell> cells;
-    for (const Tile& tile : tiles_of_band(window, side, static_cast<int>(band))) {
-      wanted_cells(grid, window, tile, wanted, state.samples.origin, cells);
-      if (cells.empty()) continue;
-      state.move_to(circle_around(cells), 0, scratch);
-      for (const TileCell& cell : cells) {
-        const std::optional<double> value = state.estimate(cell.place, -1, scratch);
-        if (value) {
-          out.set(cell.index, *value);
-        } else {
-          out.clear(cell.index, Reason::too_few);
-        }
-      }
-    }
-  });
+  constexpr std::size_t tiles_at_once = 4;
+  for_each_chunk(work, tiles_of(window, side), tiles_at_once,
+                 [&](std::size_t begin, std::size_t end, int worker) {
+                   Scratch& scratch = scratches[static_cast<std::size_t>(worker)];
+                   for (std::size_t k = begin; k < end; ++k) {
+                     wanted_cells(grid, window, tile_of(window, side, k), wanted,
+                                  state.samples.origin, scratch.cells);
+                     state.estimate_cells(scratch, out);
+                   }
+                 });
   return out;
 }
 

@@ -4,73 +4,39 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <numeric>
 
 namespace evendrip::kriging {
 namespace {
 
-double sum_of_products(const std::vector<double>& a, const std::vector<double>& b, int n) {
-  return kernels::dot(a.data(), b.data(), n);
-}
+constexpr int lanes = kernels::panel_lanes;
 
 }  // namespace
 
-GlobalSystem::GlobalSystem(const Problem& problem) : problem_(problem) {
-  const int n = problem.count();
-  stride_ = padded_for_covariances(n);
-  if (n == 0 || !(problem.covariance.at_zero > 0)) return;
-  factor_.resize(size(n) * size(stride_));
-  for (std::size_t j = 0; j < size(n); ++j) {
-    double* column = factor_.data() + j * size(stride_);
-    for (std::size_t i = 0; i < size(n); ++i)
-      column[i] = distance2(problem.stretched[i], problem.stretched[j]);
-    kernels::covariances(problem.covariance, column, column, stride_);
-  }
-  solvable_ = kernels::factor(factor_.data(), n, stride_, problem.smallest_pivot);
-  if (!solvable_) return;
-  std::vector<double> u(size(n), 1.0);
-  dual_value_ = problem.residual;
-  kernels::solve_lower(factor_.data(), n, stride_, u.data(), 1, n);
-  kernels::solve_lower(factor_.data(), n, stride_, dual_value_.data(), 1, n);
-  uu_ = sum_of_products(u, u, n);
-  mean_ = sum_of_products(u, dual_value_, n) / uu_;
-  for (std::size_t i = 0; i < size(n); ++i) dual_value_[i] -= mean_ * u[i];
-  dual_one_ = u;
-  kernels::solve_lower_transposed(factor_.data(), n, stride_, dual_one_.data(), 1, n);
-  kernels::solve_lower_transposed(factor_.data(), n, stride_, dual_value_.data(), 1, n);
+GlobalSystem::GlobalSystem(const Problem& problem)
+    : problem_(problem), all_(size(problem.count())) {
+  std::iota(all_.begin(), all_.end(), 0);
+  const MatrixView pairs = equations_.room(problem.count(), problem.terms);
+  problem.fill_pairs(all_, pairs);
+  solvable_ = equations_.factor(problem.trend, problem.values, problem.smallest_pivot);
 }
 
-void GlobalSystem::predict(std::span<const Point> local, Workspace& workspace,
+void GlobalSystem::predict(const Targets& targets, Workspace& workspace,
                            std::span<Outcome> out) const {
   std::fill(out.begin(), out.end(), Outcome{});
-  if (!solvable_) return;
-  const int n = problem_.count();
-  const std::size_t stride = size(stride_);
-  workspace.right.resize(stride * block);
-  workspace.at_sample.resize(block);
-  for (std::size_t k = 0; k < local.size(); ++k) {
-    double* right = workspace.right.data() + k * stride;
-    const Point here = problem_.stretch(local[k]);
-    for (std::size_t i = 0; i < size(n); ++i) right[i] = distance2(problem_.stretched[i], here);
-    std::fill(right + n, right + stride, 0.0);
-    const auto nearest = std::min_element(right, right + n);
-    const bool at_sample = *nearest <= same_place_m2;
-    workspace.at_sample[k] = at_sample ? static_cast<int>(nearest - right) : -1;
-    kernels::covariances(problem_.covariance, right, right, stride_);
-    const double bias = 1 - kernels::dot(dual_one_.data(), right, n);
-    out[k].prediction.value = problem_.mean + mean_ + kernels::dot(dual_value_.data(), right, n);
-    out[k].prediction.variance = problem_.covariance.at_zero + bias * bias / uu_;
-    out[k].reason = Reason::value;
+  if (!solvable_ || out.empty()) return;
+  workspace.fill(targets, problem_, all_);
+  workspace.targets.resize(out.size());
+  std::iota(workspace.targets.begin(), workspace.targets.end(), std::size_t{0});
+  for (std::size_t first = 0; first < out.size(); first += block) {
+    const std::size_t some = std::min<std::size_t>(block, out.size() - first);
+    workspace.predict(equations_, targets, problem_.offset, all_,
+                      std::span(workspace.targets).subspan(first, some), out);
   }
-  kernels::solve_lower(factor_.data(), n, stride_, workspace.right.data(),
-                       static_cast<int>(local.size()), stride_);
-  for (std::size_t k = 0; k < local.size(); ++k) {
-    const double* v = workspace.right.data() + k * stride;
-    Prediction& prediction = out[k].prediction;
-    prediction.variance = std::max(0.0, prediction.variance - kernels::dot(v, v, n));
-    if (workspace.at_sample[k] >= 0)
-      prediction = {problem_.samples.values[size(workspace.at_sample[k])], 0};
-    if (!std::isfinite(prediction.value) || !std::isfinite(prediction.variance))
-      out[k] = {{}, Reason::failed};
+  if (problem_.kept.empty()) return;
+  for (std::size_t i = 0; i < out.size(); ++i) {
+    const int sample = problem_.at_place(targets.local[i]);
+    if (sample >= 0) out[i] = {{problem_.kept[size(sample)], 0}, Reason::value};
   }
 }
 
@@ -82,21 +48,19 @@ std::vector<Outcome> GlobalSystem::leave_one_out() const {
     return out;
   }
   if (!solvable_) return out;
-  // Rows of L^-1, a block of columns at a time; their squares add up to the diagonal of C^-1.
-  std::vector<double> columns(size(stride_) * block);
-  for (int first = 0; first < n; first += block) {
-    const int width = std::min(block, n - first);
-    std::fill(columns.begin(), columns.end(), 0.0);
-    for (int k = 0; k < width; ++k) columns[size(k) * size(stride_) + size(first + k)] = 1;
-    kernels::solve_lower(factor_.data(), n, stride_, columns.data(), width, stride_);
-    for (int k = 0; k < width; ++k) {
-      const double* column = columns.data() + size(k) * size(stride_);
+  // A unit vector in place of the covariances gives (Q y)_i and Q_ii.
+  kernels::PanelVector panel(kernels::panel_size(equations_.rows()));
+  for (int first = 0; first < n; first += lanes) {
+    std::fill(panel.begin(), panel.end(), 0.0);
+    const int some = std::min(lanes, n - first);
+    for (int k = 0; k < some; ++k) panel[size((first + k) * lanes + k)] = 1;
+    const std::vector<Equations::Solved> solved = equations_.solve(panel);
+    for (int k = 0; k < some; ++k) {
       const std::size_t i = size(first + k);
-      const double diagonal = kernels::dot(column, column, n) - dual_one_[i] * dual_one_[i] / uu_;
-      const double error = dual_value_[i] / diagonal;
-      const double variance = 1 / diagonal;
-      if (std::isfinite(error) && variance > 0)
-        out[i] = {{problem_.samples.values[i] - error, variance}, Reason::value};
+      const double error = solved[size(k)].value / solved[size(k)].explained;
+      const double variance = 1 / solved[size(k)].explained;
+      if (std::isfinite(error) && variance > 0 && std::isfinite(variance))
+        out[i] = {{problem_.offset + problem_.values[i] - error, variance}, Reason::value};
     }
   }
   return out;

@@ -2,119 +2,121 @@
 #include "kriging_system.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <cstddef>
+#include <numeric>
 
 namespace evendrip::kriging {
 namespace {
 
-constexpr int largest_small = 128;  ///< neighbours up to which the small factor is the faster one
+std::size_t hash_of(std::span<const int> numbers) {
+  std::size_t hash = 14695981039346656037ULL;
+  for (const int number : numbers) hash = (hash ^ size(number)) * 1099511628211ULL;
+  return hash;
+}
 
 }  // namespace
 
-void LocalSystem::move_to(const Circle& circle, int spare) {
-  search_.find_candidates(circle.centre, circle.radius_m, spare, candidates_);
-  pairs_ready_ = false;
-  stretched_.clear();
-  for (const int sample : candidates_.samples)
-    stretched_.push_back(problem_.stretched[size(sample)]);
-}
-
-bool LocalSystem::same_neighbours() const {
-  if (neighbours_.size() != chosen_.positions.size()) return false;
-  for (std::size_t i = 0; i < neighbours_.size(); ++i) {
-    if (neighbours_[i] != candidates_.samples[size(chosen_.positions[i])]) return false;
+/// Notes the neighbours chosen for a target, or why there are none.
+void LocalSystem::want(std::size_t target, Outcome& out) {
+  if (chosen_.positions.empty() || static_cast<int>(chosen_.positions.size()) < search_.fewest()) {
+    out.reason = Reason::too_few;
+    return;
   }
-  return true;
-}
-
-void LocalSystem::remember_neighbours() {
-  neighbours_.clear();
-  for (const int position : chosen_.positions)
-    neighbours_.push_back(candidates_.samples[size(position)]);
-}
-
-/// Covariances between all candidates, once for all places of the circle.
-void LocalSystem::fill_pairs() {
-  const std::size_t count = stretched_.size();
-  pair_stride_ = padded_for_covariances(static_cast<int>(count));
-  pairs_.resize(count * size(pair_stride_));
-  for (std::size_t i = 0; i < count; ++i) {
-    double* row = pairs_.data() + i * size(pair_stride_);
-    const int filled = padded_for_covariances(static_cast<int>(i) + 1);
-    for (std::size_t j = 0; j <= i; ++j) row[j] = distance2(stretched_[i], stretched_[j]);
-    std::fill(row + i + 1, row + filled, 0.0);
-    kernels::covariances(problem_.covariance, row, row, filled);
-  }
-  pairs_ready_ = true;
-}
-
-bool LocalSystem::refactor() {
-  if (!pairs_ready_) fill_pairs();
-  const int n = static_cast<int>(neighbours_.size());
-  size_ = kernels::padded(n);
-  const std::size_t stride = size(size_);
-  factor_.assign(stride * stride, 0.0);
-  u_.assign(stride, 0.0);
-  t_.assign(stride, 0.0);
-  for (std::size_t i = 0; i < size(n); ++i) {
-    const double* row = pairs_.data() + size(chosen_.positions[i]) * size(pair_stride_);
-    for (std::size_t j = 0; j <= i; ++j) factor_[j * stride + i] = row[size(chosen_.positions[j])];
-    u_[i] = 1;
-    t_[i] = problem_.residual[size(neighbours_[i])];
-  }
-  for (std::size_t i = size(n); i < stride; ++i)
-    factor_[i * stride + i] = problem_.covariance.at_zero;
-  const bool small = size_ <= largest_small;
-  const double floor = problem_.smallest_pivot;
-  if (!(problem_.covariance.at_zero > 0)) return false;
-  if (small && !kernels::factor_small(factor_.data(), size_, size_, floor)) return false;
-  if (!small && !kernels::factor(factor_.data(), size_, size_, floor)) return false;
-  kernels::solve_small(factor_.data(), size_, size_, u_.data());
-  kernels::solve_small(factor_.data(), size_, size_, t_.data());
-  uu_ = kernels::dot(u_.data(), u_.data(), size_);
-  mean_ = kernels::dot(u_.data(), t_.data(), size_) / uu_;
-  for (std::size_t i = 0; i < stride; ++i) t_[i] -= mean_ * u_[i];
-  return true;
-}
-
-Outcome LocalSystem::predict(Point local, int left_out) {
-  search_.choose(candidates_, local, left_out, chosen_);
-  if (chosen_.positions.empty() || static_cast<int>(chosen_.positions.size()) < search_.fewest())
-    return {{}, Reason::too_few};
-  if (chosen_.at_place >= 0) {
+  if (chosen_.at_place >= 0 && !problem_.kept.empty()) {
     const int sample = candidates_.samples[size(chosen_.at_place)];
-    return {{problem_.samples.values[size(sample)], 0}, Reason::value};
+    out = {{problem_.kept[size(sample)], 0}, Reason::value};
+    return;
   }
-  if (!same_neighbours()) {
-    remember_neighbours();
-    factored_ = refactor();
-  }
-  if (!factored_) return {{}, Reason::failed};
-  return solve(local);
+  wanted_.push_back(
+      {hash_of(chosen_.positions), target, neighbours_.size(), chosen_.positions.size()});
+  neighbours_.insert(neighbours_.end(), chosen_.positions.begin(), chosen_.positions.end());
 }
 
-Outcome LocalSystem::solve(Point local) {
-  const std::size_t n = neighbours_.size();
-  const int filled = padded_for_covariances(static_cast<int>(n));
-  v_.resize(size(filled));
-  if (problem_.isotropic) {
-    for (std::size_t i = 0; i < n; ++i) v_[i] = chosen_.distance2_m2[size(chosen_.positions[i])];
-  } else {
-    const Point here = problem_.stretch(local);
-    for (std::size_t i = 0; i < n; ++i)
-      v_[i] = distance2(stretched_[size(chosen_.positions[i])], here);
+void LocalSystem::choose(const Targets& targets, const Circle& circle, int left_out,
+                         std::span<Outcome> out) {
+  wanted_.clear();
+  neighbours_.clear();
+  const int spare = left_out < 0 ? 0 : 1;
+  const bool common = sharing_ == Sharing::common;
+  search_.find_candidates(circle.centre, common ? 0 : circle.radius_m, spare, candidates_);
+  for (std::size_t i = 0; i < out.size(); ++i) {
+    if (!common || i == 0)
+      search_.choose(candidates_, common ? circle.centre : targets.local[i], left_out, chosen_);
+    if (common && !problem_.kept.empty()) {
+      const int sample = problem_.at_place(targets.local[i]);
+      const auto found =
+          std::lower_bound(candidates_.samples.begin(), candidates_.samples.end(), sample);
+      const bool there = sample >= 0 && found != candidates_.samples.end() && *found == sample;
+      chosen_.at_place = there ? static_cast<int>(found - candidates_.samples.begin()) : -1;
+    }
+    want(i, out[i]);
   }
-  std::fill(v_.begin() + static_cast<std::ptrdiff_t>(n), v_.end(), 0.0);
-  kernels::covariances(problem_.covariance, v_.data(), v_.data(), filled);
-  std::fill(v_.begin() + static_cast<std::ptrdiff_t>(n), v_.end(), 0.0);
-  kernels::solve_small(factor_.data(), size_, size_, v_.data());
-  const double value = problem_.mean + mean_ + kernels::dot(t_.data(), v_.data(), size_);
-  const double bias = 1 - kernels::dot(u_.data(), v_.data(), size_);
-  const double variance =
-      problem_.covariance.at_zero - kernels::dot(v_.data(), v_.data(), size_) + bias * bias / uu_;
-  if (!std::isfinite(value) || !std::isfinite(variance)) return {{}, Reason::failed};
-  return {{value, std::max(0.0, variance)}, Reason::value};
+}
+
+void LocalSystem::fill(const Targets& targets) {
+  workspace_.fill(targets, problem_, candidates_.samples);
+  const int count = static_cast<int>(candidates_.samples.size());
+  pair_stride_ = padded_for_covariances(count);
+  pairs_.resize(size(count) * size(pair_stride_));
+  problem_.fill_pairs(candidates_.samples, {pairs_.data(), count, count, pair_stride_});
+}
+
+bool LocalSystem::factor(std::span<const int> positions) {
+  const int n = static_cast<int>(positions.size());
+  const MatrixView c = equations_.room(n, problem_.terms);
+  trend_.resize(size(n) * size(problem_.terms));
+  values_.resize(size(n));
+  for (int j = 0; j < n; ++j) {
+    const double* column = pairs_.data() + size(positions[size(j)]) * size(pair_stride_);
+    for (int i = j; i < n; ++i) c(i, j) = column[positions[size(i)]];
+    const std::size_t observation = size(candidates_.samples[size(positions[size(j)])]);
+    values_[size(j)] = problem_.values[observation];
+    for (int t = 0; t < problem_.terms; ++t)
+      trend_[size(t) * size(n) + size(j)] =
+          problem_.trend[size(t) * size(problem_.count()) + observation];
+  }
+  return equations_.factor(trend_, values_, problem_.smallest_pivot);
+}
+
+void LocalSystem::solve(const Targets& targets, std::span<const Wanted> group,
+                        std::span<Outcome> out) {
+  const std::span<const int> used = neighbours(group.front());
+  if (!factor(used)) return;
+  workspace_.targets.clear();
+  for (const Wanted& wanted : group) workspace_.targets.push_back(wanted.target);
+  workspace_.predict(equations_, targets, problem_.offset, used, workspace_.targets, out);
+}
+
+void LocalSystem::predict(const Targets& targets, const Circle& circle, int left_out,
+                          std::span<Outcome> out) {
+  std::fill(out.begin(), out.end(), Outcome{});
+  choose(targets, circle, left_out, out);
+  if (wanted_.empty()) return;
+  fill(targets);
+  std::sort(wanted_.begin(), wanted_.end(), [](const Wanted& a, const Wanted& b) {
+    return a.hash != b.hash ? a.hash < b.hash : a.target < b.target;
+  });
+  for (auto first = wanted_.begin(); first != wanted_.end();) {
+    const auto last = std::find_if(first, wanted_.end(), [&](const Wanted& other) {
+      return other.hash != first->hash ||
+             !std::ranges::equal(neighbours(other), neighbours(*first));
+    });
+    solve(targets, {first, last}, out);
+    first = last;
+  }
+}
+
+std::optional<Equations::Weights> LocalSystem::weights(const Targets& target,
+                                                       std::span<const int> observations) {
+  candidates_.samples.assign(observations.begin(), observations.end());
+  std::vector<int> positions(observations.size());
+  std::iota(positions.begin(), positions.end(), 0);
+  fill(target);
+  if (!factor(positions)) return std::nullopt;
+  workspace_.targets = {0};
+  std::vector<Outcome> solved(1);
+  workspace_.predict(equations_, target, problem_.offset, positions, workspace_.targets, solved);
+  return equations_.weights(workspace_.panels.data(), 0);
 }
 
 }  // namespace evendrip::kriging

@@ -45,18 +45,21 @@ void summarise(const Samples& samples, LeaveOneOut& check) {
   check.correlation = oo > 0 && pp > 0 ? op / std::sqrt(oo * pp) : 0;
 }
 
-std::vector<kriging::Outcome> local_outcomes(const kriging::Problem& problem,
+std::vector<kriging::Outcome> local_outcomes(const kriging::OrdinaryProblem& problem,
                                              const NeighbourSearch& search, const Work& work) {
-  const std::vector<Point>& places = problem.samples.places;
+  const std::vector<Point>& places = problem.places;
   std::vector<kriging::Outcome> out(places.size());
-  std::vector<kriging::LocalSystem> systems(static_cast<std::size_t>(std::max(1, work.threads)),
-                                            kriging::LocalSystem(problem, search));
+  std::vector<kriging::LocalSystem> systems(
+      static_cast<std::size_t>(std::max(1, work.threads)),
+      kriging::LocalSystem(problem, search, kriging::Sharing::own));
   constexpr std::size_t chunk = 16;
   for_each_chunk(work, places.size(), chunk, [&](std::size_t begin, std::size_t end, int worker) {
     kriging::LocalSystem& system = systems[static_cast<std::size_t>(worker)];
     for (std::size_t i = begin; i < end; ++i) {
-      system.move_to({places[i], 0}, 1);
-      out[i] = system.predict(places[i], static_cast<int>(i));
+      Site here;
+      here.place = {places[i].x + problem.origin.x, places[i].y + problem.origin.y};
+      const kriging::SiteTargets target(problem, {&here, 1});
+      system.predict(target, {places[i], 0}, static_cast<int>(i), std::span(out).subspan(i, 1));
     }
   });
   return out;
@@ -75,8 +78,8 @@ LeaveOneOut leave_one_out_summary(const Samples& samples, std::vector<double> pr
 
 LeaveOneOut leave_one_out(const Samples& samples, const VariogramModel& model,
                           const Neighbourhood& neighbourhood, const Work& work) {
-  const kriging::Problem problem(samples, model);
-  const NeighbourSearch search(problem.samples.places, neighbourhood);
+  const kriging::OrdinaryProblem problem(samples, model);
+  const NeighbourSearch search(problem.places, neighbourhood);
   const bool enough = problem.count() - 1 >= search.fewest();
   const std::vector<kriging::Outcome> outcomes =
       search.takes_all() && enough ? kriging::GlobalSystem(problem).leave_one_out()

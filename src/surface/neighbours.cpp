@@ -12,7 +12,7 @@ namespace {
 
 constexpr int widest_tile = 16;
 /// Diagonal of a tile against the reach of the neighbours: wider tiles have too many candidates.
-constexpr double tile_share = 0.4;
+constexpr double tile_share = 0.5;
 
 double squared(double v) {
   return v * v;
@@ -152,18 +152,19 @@ void NeighbourSearch::choose(const Candidates& candidates, Point p, int left_out
   }
 }
 
-int bands_of(const Window& window, int side) {
-  return window.empty() ? 0 : (window.rows + side - 1) / side;
+std::size_t tiles_of(const Window& window, int side) {
+  if (window.empty()) return 0;
+  const auto along = [side](int cells) {
+    return static_cast<std::size_t>((cells + side - 1) / side);
+  };
+  return along(window.rows) * along(window.columns);
 }
 
-std::vector<Tile> tiles_of_band(const Window& window, int side, int band) {
-  std::vector<Tile> tiles;
-  const int row = band * side;
-  const int rows = std::min(side, window.rows - row);
-  for (int column = 0; column < window.columns; column += side)
-    tiles.push_back({row, column, rows, std::min(side, window.columns - column)});
-  if (band % 2 == 1) std::reverse(tiles.begin(), tiles.end());
-  return tiles;
+Tile tile_of(const Window& window, int side, std::size_t number) {
+  const auto across = static_cast<std::size_t>((window.columns + side - 1) / side);
+  const int row = static_cast<int>(number / across) * side;
+  const int column = static_cast<int>(number % across) * side;
+  return {row, column, std::min(side, window.rows - row), std::min(side, window.columns - column)};
 }
 
 void wanted_cells(const Grid& grid, const Window& window, const Tile& tile,
@@ -187,12 +188,18 @@ void wanted_cells(const Grid& grid, const Window& window, const Tile& tile,
   }
 }
 
-Circle circle_around(std::span<const TileCell> cells) {
-  Extent extent;
-  for (const TileCell& cell : cells) extent.include(cell.place);
+Circle circle_around(std::span<const Point> places) {
+  const Extent extent = extent_of_points(places);
   if (extent.empty()) return {};
   const Point centre{(extent.x_min + extent.x_max) / 2, (extent.y_min + extent.y_max) / 2};
   return {centre, std::hypot(extent.width(), extent.height()) / 2};
+}
+
+Circle circle_around(std::span<const TileCell> cells) {
+  std::vector<Point> places;
+  places.reserve(cells.size());
+  for (const TileCell& cell : cells) places.push_back(cell.place);
+  return circle_around(places);
 }
 
 }  // namespace evendrip

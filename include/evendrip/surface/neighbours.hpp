@@ -77,9 +77,9 @@ struct Tile {
   int rows = 0;
   int columns = 0;
 };
-/// Tiles of one band of rows, west to east or, for odd bands, east to west.
-std::vector<Tile> tiles_of_band(const Window& window, int side, int band);
-int bands_of(const Window& window, int side);
+/// Squares of `side` cells that cover a window, numbered row by row.
+std::size_t tiles_of(const Window& window, int side);
+Tile tile_of(const Window& window, int side, std::size_t number);
 
 /// A cell's offsets within the window, and its place in local coordinates.
 struct TileCell {
@@ -89,11 +89,12 @@ struct TileCell {
 /// The wanted cells of a tile, rows back and forth. `wanted` empty: all. `cells` is cleared.
 void wanted_cells(const Grid& grid, const Window& window, const Tile& tile,
                   std::span<const std::uint8_t> wanted, Point origin, std::vector<TileCell>& cells);
-/// Smallest circle about the middle of the cells' bounding box.
+/// Smallest circle about the middle of the bounding box.
 struct Circle {
   Point centre;
   double radius_m = 0;
 };
+Circle circle_around(std::span<const Point> places);
 Circle circle_around(std::span<const TileCell> cells);
 
 }  // namespace evendrip
