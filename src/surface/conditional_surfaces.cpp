@@ -38,7 +38,7 @@ struct Matrix {
 };
 
 /// Columns of the trend for each observation: weighted sums over its sites.
-Matrix trend_of(const Trend& trend, const SurfaceObservations& observations) {
+Matrix trend_of(const SurfaceTrend& trend, const SurfaceObservations& observations) {
   Matrix x(observations.size(), trend.size());
   for (std::size_t i = 0; i < observations.size(); ++i) {
     const SurfaceObservation& observation = observations[i];

@@ -16,7 +16,8 @@ constexpr double least_pivot_frac = 1e-13;  ///< of the largest variance
 constexpr double least_own_part = 1e-9;     ///< of a trend column, beside the columns before it
 
 /// The columns of the trend summed with the weights of each observation.
-std::vector<double> trend_columns(const SurfaceObservations& observations, const Trend& trend) {
+std::vector<double> trend_columns(const SurfaceObservations& observations,
+                                  const SurfaceTrend& trend) {
   const int n = static_cast<int>(observations.size());
   std::vector<double> columns(size(n) * trend.size());
   std::vector<double> values;
@@ -61,7 +62,8 @@ std::string to_text(const Numbers& numbers, const Parameter& parameter) {
   return parameter.is_nugget ? "nugget" : to_text(numbers.covariance, parameter.of);
 }
 
-Problem::Problem(const SurfaceObservations& observations, const Trend& trend, double known_mean)
+Problem::Problem(const SurfaceObservations& observations, const SurfaceTrend& trend,
+                 double known_mean)
     : observations_(observations),
       count_(static_cast<int>(observations.size())),
       trend_terms_(static_cast<int>(trend.size())) {

@@ -64,7 +64,7 @@ class Problem {
  public:
   /// Throws std::invalid_argument if there are not more observations than trend terms or a term has
   /// no value at an observation.
-  Problem(const SurfaceObservations& observations, const Trend& trend, double known_mean);
+  Problem(const SurfaceObservations& observations, const SurfaceTrend& trend, double known_mean);
 
   int count() const { return count_; }
   int trend_terms() const { return trend_terms_; }

@@ -39,8 +39,9 @@ std::optional<Optimum> maximise(const Problem& problem, const Numbers& start,
 /// The first start given, the others drawn. Many are looked at on at most a hundred observations,
 /// the best few climb there, and the best of these climbs on all. Nothing when the likelihood
 /// exists at no start.
-std::optional<Optimum> best_of_starts(const Problem& problem, const Trend& trend, double known_mean,
-                                      const Numbers& form, std::span<const Parameter> parameters,
+std::optional<Optimum> best_of_starts(const Problem& problem, const SurfaceTrend& trend,
+                                      double known_mean, const Numbers& form,
+                                      std::span<const Parameter> parameters,
                                       std::span<const Bounds> bounds, const FitOptions& options,
                                       const Work& work);
 

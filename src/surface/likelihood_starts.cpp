@@ -178,8 +178,9 @@ std::optional<Numbers> scaled_start(const Problem& problem, Numbers given,
   return given;
 }
 
-std::optional<Optimum> best_of_starts(const Problem& problem, const Trend& trend, double known_mean,
-                                      const Numbers& form, std::span<const Parameter> parameters,
+std::optional<Optimum> best_of_starts(const Problem& problem, const SurfaceTrend& trend,
+                                      double known_mean, const Numbers& form,
+                                      std::span<const Parameter> parameters,
                                       std::span<const Bounds> bounds, const FitOptions& options,
                                       const Work& work) {
   const Problem chosen(some_of(problem.observations(), trend.size(), options.seed), trend,

@@ -123,13 +123,13 @@ TrendTerm only_in(const std::set<int>& zones, TrendTerm term) {
           }};
 }
 
-Trend zone_means(const Field& field, const std::set<int>& zones) {
+SurfaceTrend zone_means(const Field& field, const std::set<int>& zones) {
   if (zones.contains(-1)) return {constant_term()};
   if (zones.size() == 1) {
     TrendTerm mean = only_in(zones, constant_term());
     return {mean};
   }
-  Trend trend;
+  SurfaceTrend trend;
   for (const int zone : zones) trend.push_back(only_in(zones, zone_term(field, zone)));
   return trend;
 }
@@ -193,7 +193,7 @@ class Maker {
   Candidate made(std::string name, Along trend, Terms terms) const;
 
   const Field& field_;
-  Trend means_;
+  SurfaceTrend means_;
   Lay lay_;
   FirstVariance variance_;
   std::size_t count_ = 0;

@@ -133,7 +133,7 @@ SurfacePredictor::Surfaces SurfacePredictor::over(const Grid& grid, const Window
   return {std::move(rasters.value), std::move(rasters.variance)};
 }
 
-Limits normal_limits(const Prediction& prediction, double level) {
+PredictionLimits normal_limits(const Prediction& prediction, double level) {
   if (!(level > 0 && level < 1))
     throw std::invalid_argument("the level of limits lies between 0 and 1");
   if (!(prediction.variance >= 0)) return {nan, nan};

@@ -30,8 +30,8 @@ Point middle_of(std::span<const Site> sites, std::span<const double> weights) {
 }
 
 /// The trend's columns for weighted sums of sites.
-void add_up_trend(const Trend& trend, std::span<const Site> sites, std::span<const double> weights,
-                  double* out, std::size_t stride) {
+void add_up_trend(const SurfaceTrend& trend, std::span<const Site> sites,
+                  std::span<const double> weights, double* out, std::size_t stride) {
   std::vector<double> values(sites.size());
   for (std::size_t j = 0; j < trend.size(); ++j) {
     trend[j].fill(sites, values);

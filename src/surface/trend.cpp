@@ -86,7 +86,7 @@ TrendTerm function_term(std::string name, std::function<double(const Site&)> val
           }};
 }
 
-void fill(const Trend& trend, std::span<const Site> sites, MatrixView out) {
+void fill(const SurfaceTrend& trend, std::span<const Site> sites, MatrixView out) {
   const bool same = out.rows == static_cast<int>(sites.size()) &&
                     out.columns == static_cast<int>(trend.size()) && out.stride >= out.rows;
   if (!same) throw std::invalid_argument("the matrix does not have the size of its trend");

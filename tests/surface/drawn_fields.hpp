@@ -45,7 +45,7 @@ class FieldDraws {
   Eigen::MatrixXd factor_;
 };
 
-inline Trend plane_trend() {
+inline SurfaceTrend plane_trend() {
   return {constant_term(),
           function_term("east", [](const Site& site) { return site.place.x - 500000; }),
           function_term("north", [](const Site& site) { return site.place.y - 4100000; })};

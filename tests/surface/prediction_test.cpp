@@ -120,7 +120,7 @@ double weighted_covariance(const CovarianceModel& model, const SurfaceObservatio
   return sum;
 }
 
-Eigen::VectorXd trend_of(const Trend& trend, const SurfaceObservation& a) {
+Eigen::VectorXd trend_of(const SurfaceTrend& trend, const SurfaceObservation& a) {
   Eigen::VectorXd out = Eigen::VectorXd::Zero(static_cast<Eigen::Index>(trend.size()));
   for (std::size_t i = 0; i < a.sites.size(); ++i) {
     for (std::size_t j = 0; j < trend.size(); ++j) {
@@ -173,8 +173,9 @@ bool same_bits(const Raster& a, const Raster& b) {
 TEST(SurfacePredictor, SolvesTheEquationsOfTheTextbooks) {
   const SurfaceObservations observations = mixed(40);
   const std::vector<Site> sites = some_sites(25);
-  for (const Trend& trend :
-       {Trend{}, Trend{constant_term()}, Trend{constant_term(), station_trend(), north_trend()}}) {
+  for (const SurfaceTrend& trend :
+       {SurfaceTrend{}, SurfaceTrend{constant_term()},
+        SurfaceTrend{constant_term(), station_trend(), north_trend()}}) {
     const SurfaceModel model{trend, 0.9, line_aware(), 0.05};
     for (const Target target : {Target::surface, Target::emitter}) {
       const SurfacePredictor predictor(observations, model, {DataUse::all, 32, target});
@@ -251,7 +252,7 @@ TEST(SurfacePredictor, ReturnsWhatWasObservedWhereThereIsNoNoise) {
 
 TEST(SurfacePredictor, ReproducesAnyMultipleOfItsTrend) {
   SurfaceObservations observations = mixed(40);
-  const Trend trend{constant_term(), station_trend(), north_trend()};
+  const SurfaceTrend trend{constant_term(), station_trend(), north_trend()};
   const SurfaceModel model{trend, 0, line_aware(), 0.1};
   for (SurfaceObservation& o : observations)
     o.value = trend_of(trend, o).dot(Eigen::Vector3d(3, -0.7, 0.4));
@@ -561,7 +562,7 @@ TEST(SurfacePredictor, StopsWhenAskedAndTellsHowFarItIs) {
 }
 
 TEST(NormalLimits, HoldTheShareTheyName) {
-  const Limits limits = normal_limits({10, 4}, 0.90);
+  const PredictionLimits limits = normal_limits({10, 4}, 0.90);
   // 1.6448536 is the 95 % point of the normal distribution.
   EXPECT_NEAR(limits.lower, 10 - 2 * 1.6448536269514722, 1e-12);
   EXPECT_NEAR(limits.upper, 10 + 2 * 1.6448536269514722, 1e-12);

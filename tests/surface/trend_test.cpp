@@ -28,11 +28,11 @@ double value_of(const TrendTerm& term, const Site& site) {
   return value;
 }
 
-TEST(Trend, HoldsTheTermsAsColumns) {
+TEST(SurfaceTrend, HoldsTheTermsAsColumns) {
   const Field field = two_laterals();
   const std::vector<Site> sites{{{0, 0}, 0, 25, 0}, {{0, 0}, 1, 25, 1}};
-  const Trend trend{constant_term(), zone_term(field, 1), station_term(field, 1),
-                    station_term(field, 2), near_end_term(field, 10)};
+  const SurfaceTrend trend{constant_term(), zone_term(field, 1), station_term(field, 1),
+                           station_term(field, 2), near_end_term(field, 10)};
   Matrix columns(2, 5);
   fill(trend, sites, columns.view());
   const std::vector<double> expected{
@@ -43,7 +43,7 @@ TEST(Trend, HoldsTheTermsAsColumns) {
   EXPECT_EQ(trend[3].name, "station to the 2");
 }
 
-TEST(Trend, OutlivesTheFieldItWasMadeFrom) {
+TEST(SurfaceTrend, OutlivesTheFieldItWasMadeFrom) {
   TrendTerm term;
   {
     const Field field = two_laterals();
@@ -83,12 +83,12 @@ TEST(FunctionTerm, IsTheFunction) {
   EXPECT_EQ(value_of(term, {{12.5, 0}, -1, 0, -1}), 12.5);
 }
 
-TEST(Trend, RefusesAMatrixOfAnotherSize) {
+TEST(SurfaceTrend, RefusesAMatrixOfAnotherSize) {
   const std::vector<Site> sites(3);
   Matrix columns(2, 1);
-  EXPECT_THROW(fill(Trend{constant_term()}, sites, columns.view()), std::invalid_argument);
+  EXPECT_THROW(fill(SurfaceTrend{constant_term()}, sites, columns.view()), std::invalid_argument);
   Matrix none(3, 0);
-  EXPECT_NO_THROW(fill(Trend{}, sites, none.view()));
+  EXPECT_NO_THROW(fill(SurfaceTrend{}, sites, none.view()));
 }
 
 }  // namespace

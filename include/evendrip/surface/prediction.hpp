@@ -75,11 +75,11 @@ class SurfacePredictor {
 };
 
 /// Normal limits and probability; level 0.90 gives the 5 % and the 95 % point.
-struct Limits {
+struct PredictionLimits {
   double lower = 0;
   double upper = 0;
 };
-Limits normal_limits(const Prediction& prediction, double level);
+PredictionLimits normal_limits(const Prediction& prediction, double level);
 /// Probability that the value is below a threshold; 0 or 1 where the variance is 0.
 double probability_below(const Prediction& prediction, double threshold);
 

@@ -20,7 +20,7 @@
 namespace evendrip {
 
 struct SurfaceModel {
-  Trend trend;
+  SurfaceTrend trend;
   double known_mean = 0;  ///< used when the trend is empty
   CovarianceModel covariance;
   double nugget = 0;  ///< variance from emitter to emitter that is not known beforehand, 0 or more

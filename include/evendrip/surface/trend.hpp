@@ -21,7 +21,7 @@ struct TrendTerm {
   std::function<void(std::span<const Site> sites, std::span<double> out)> fill;
 };
 /// Empty: no trend to be estimated, the mean is known (simple kriging).
-using Trend = std::vector<TrendTerm>;
+using SurfaceTrend = std::vector<TrendTerm>;
 
 TrendTerm constant_term();
 /// 1 in one zone, else 0.
@@ -37,6 +37,6 @@ TrendTerm raster_term(std::string name, std::shared_ptr<const Raster> raster);
 TrendTerm function_term(std::string name, std::function<double(const Site&)> value);
 
 /// out: sites.size() x trend.size().
-void fill(const Trend& trend, std::span<const Site> sites, MatrixView out);
+void fill(const SurfaceTrend& trend, std::span<const Site> sites, MatrixView out);
 
 }  // namespace evendrip
