@@ -26,22 +26,13 @@ std::string discharge_unit(const Field& field) {
   return std::string(report_unit(Dimension::discharge, field.report_units));
 }
 
-double in_report_unit(const Field& field, double discharge_lph) {
-  return from_canonical(discharge_lph, discharge_unit(field), Dimension::discharge);
-}
-
-Raster in_report_unit(const Field& field, Raster raster) {
-  for (std::size_t i = 0; i < raster.values.size(); ++i) {
-    if (raster.has_value(i)) raster.set(i, in_report_unit(field, raster.values[i]));
-  }
-  return raster;
-}
-
 /// Decimals that show three figures of the largest discharge; the same on the whole sheet.
 int discharge_decimals(const Field& field, const Survey& survey) {
   double largest = 0;
   for (const MeasuredEmitter& emitter : survey.emitters) {
-    if (emitter.usable()) largest = std::max(largest, in_report_unit(field, emitter.discharge_lph));
+    if (emitter.usable())
+      largest =
+          std::max(largest, in_report_unit(field, emitter.discharge_lph, Dimension::discharge));
   }
   if (!(largest > 0)) return 2;
   return std::clamp(2 - static_cast<int>(std::floor(std::log10(largest))), 0, 4);
@@ -63,7 +54,7 @@ PointsDrawing emitters(const Field& field, const Survey& survey, Values values,
     drawing.classes.push_back(emitter_class(emitter));
     const bool ambiguous = emitter.placement == Placement::ambiguous;
     drawing.radius_m.push_back(ambiguous ? emitter.position_sd_m : 0);
-    const double value = in_report_unit(field, emitter.discharge_lph);
+    const double value = in_report_unit(field, emitter.discharge_lph, Dimension::discharge);
     const bool told = values == Values::discharge && emitter.usable();
     drawing.labels.push_back(told ? fmt::format("{:.{}f}", value, decimals) : "");
   }
@@ -109,7 +100,7 @@ std::vector<std::string> area_shares(const Raster& raster, const ColourMap& map)
 }
 
 std::vector<LinesDrawing> discharge_isolines(const Field& field, const Raster& discharge_lph) {
-  const Raster shown = in_report_unit(field, discharge_lph);
+  const Raster shown = in_report_unit(field, discharge_lph, Dimension::discharge);
   const ValueLimits limits = value_limits(shown);
   const double step = round_step(limits.high - limits.low, 6);
   const std::vector<double> levels = multiples_within(limits.low, limits.high, step);
@@ -234,7 +225,7 @@ Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& di
                       const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "Emitter discharge");
   RasterDrawing raster;
-  raster.raster = in_report_unit(field, discharge_lph);
+  raster.raster = in_report_unit(field, discharge_lph, Dimension::discharge);
   raster.style = discharge_style(raster.raster, resources);
   raster.shown_within = zone_areas(field);
   raster.legend_title = "Discharge, " + discharge_unit(field);

@@ -20,17 +20,6 @@ std::string pressure_unit(const Field& field) {
   return std::string(report_unit(Dimension::pressure, field.report_units));
 }
 
-double in_report_unit(const Field& field, double pressure_kpa) {
-  return from_canonical(pressure_kpa, pressure_unit(field), Dimension::pressure);
-}
-
-Raster in_report_unit(const Field& field, Raster raster) {
-  for (std::size_t i = 0; i < raster.values.size(); ++i) {
-    if (raster.has_value(i)) raster.set(i, in_report_unit(field, raster.values[i]));
-  }
-  return raster;
-}
-
 std::vector<PortComparison> comparisons_at(const std::vector<ExpectedZone>& zones, int port) {
   std::vector<PortComparison> found;
   for (const ExpectedZone& zone : zones) {
@@ -48,8 +37,9 @@ std::string port_label(const Field& field, const std::vector<PortComparison>& co
   std::string label;
   for (const PortComparison& comparison : comparisons) {
     if (!label.empty()) label += "; ";
-    label += fmt::format("{:.{}f} / {:.{}f}", in_report_unit(field, comparison.measured_kpa),
-                         decimals, in_report_unit(field, comparison.modelled_kpa), decimals);
+    label += fmt::format(
+        "{:.{}f} / {:.{}f}", in_report_unit(field, comparison.measured_kpa, Dimension::pressure),
+        decimals, in_report_unit(field, comparison.modelled_kpa, Dimension::pressure), decimals);
   }
   return label;
 }
@@ -73,8 +63,9 @@ std::string zone_note(const Field& field, const ExpectedZone& zone) {
   if (!zone.computed) return fmt::format("Zone {} is not computed: {}.", id, zone.why_not);
   const Estimate& inlet = zone.gauges.inlet_kpa;
   return fmt::format("Zone {}: inlet {:.1f} ± {:.1f} {} ({}).", id,
-                     in_report_unit(field, inlet.value), in_report_unit(field, inlet.sd),
-                     pressure_unit(field), zone.gauges.inlet_source);
+                     in_report_unit(field, inlet.value, Dimension::pressure),
+                     in_report_unit(field, inlet.sd, Dimension::pressure), pressure_unit(field),
+                     zone.gauges.inlet_source);
 }
 
 void add_zone_notes(Sheet& sheet, const Field& field, const std::vector<ExpectedZone>& zones) {
@@ -118,7 +109,7 @@ Sheet pressure_sheet(const Field& field, const Survey& survey, const Raster& pre
                      const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "Pressure");
   RasterDrawing raster;
-  raster.raster = in_report_unit(field, pressure_kpa);
+  raster.raster = in_report_unit(field, pressure_kpa, Dimension::pressure);
   raster.style = pressure_style(raster.raster, resources);
   raster.shown_within = zone_areas(field);
   raster.legend_title = "Pressure of a clean system, " + pressure_unit(field);

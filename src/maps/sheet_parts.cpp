@@ -104,6 +104,17 @@ std::vector<MultiPolygon> zone_areas(const Field& field) {
   return areas;
 }
 
+double in_report_unit(const Field& field, double canonical, Dimension dimension) {
+  return from_canonical(canonical, report_unit(dimension, field.report_units), dimension);
+}
+
+Raster in_report_unit(const Field& field, Raster raster, Dimension dimension) {
+  for (std::size_t i = 0; i < raster.values.size(); ++i) {
+    if (raster.has_value(i)) raster.set(i, in_report_unit(field, raster.values[i], dimension));
+  }
+  return raster;
+}
+
 ValueLimits value_limits(const Raster& raster) {
   std::vector<double> values;
   for (std::size_t i = 0; i < raster.values.size(); ++i) {

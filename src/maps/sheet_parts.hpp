@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "evendrip/maps/discharge_sheets.hpp"
+#include "evendrip/units/quantity.hpp"
 
 namespace evendrip {
 
@@ -23,6 +24,10 @@ StyleRule rule_named(const Style& style, const std::string& name);
 std::vector<MultiPolygon> zone_areas(const Field& field);
 
 ShapesDrawing zone_outlines(const Field& field, const MapResources& resources);
+
+/// A value, and each cell of a raster, in the unit of the field's reports.
+double in_report_unit(const Field& field, double canonical, Dimension dimension);
+Raster in_report_unit(const Field& field, Raster raster, Dimension dimension);
 
 struct ValueLimits {
   double low = 0;

@@ -2,6 +2,7 @@
 #include "evendrip/simulate/digging.hpp"
 
 #include "evendrip/base/random.hpp"
+#include "evendrip/simulate/instruments.hpp"
 #include "evendrip/units/quantity.hpp"
 
 #include <fmt/format.h>
@@ -205,12 +206,7 @@ Point common_shift_m(const SimulationPlan& plan) {
   return {east, normal(stream)};
 }
 
-/// A number in the unit of the plan's system, with the digits that an instrument shows.
-std::string pressure_text(const SimulationPlan& plan, double kpa) {
-  if (!plan.us_units) return fmt::format("{:.1f}", kpa);
-  return fmt::format("{:.2f}", from_canonical(kpa, "psi", Dimension::pressure));
-}
-
+/// A number in the unit of the plan's system, with the digits that a tape shows.
 std::string station_text(const SimulationPlan& plan, double station_m) {
   if (!plan.us_units) return fmt::format("{:.2f}", station_m);
   return fmt::format("{:.1f}", from_canonical(station_m, "ft", Dimension::length));

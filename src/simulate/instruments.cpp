@@ -60,12 +60,6 @@ double shown_kpa(const SimulatedPort& port, double at_the_line_kpa) {
   return std::max(0.0, at_the_line_kpa - pressure_kpa(port.gauge_height_m));
 }
 
-/// A number in the unit of the plan's system, with the digits that an instrument shows.
-std::string pressure_text(const SimulationPlan& plan, double kpa) {
-  if (!plan.us_units) return fmt::format("{:.1f}", kpa);
-  return fmt::format("{:.2f}", from_canonical(kpa, "psi", Dimension::pressure));
-}
-
 std::string clock_text(int minutes_after_seven) {
   return fmt::format("{:02}:{:02}", 7 + minutes_after_seven / 60, minutes_after_seven % 60);
 }
@@ -75,6 +69,11 @@ double rounded(double value, double parts_of_one) {
 }
 
 }  // namespace
+
+std::string pressure_text(const SimulationPlan& plan, double kpa) {
+  if (!plan.us_units) return fmt::format("{:.1f}", kpa);
+  return fmt::format("{:.2f}", from_canonical(kpa, "psi", Dimension::pressure));
+}
 
 std::string pressure_table(const SimulatedField& field) {
   const SimulationPlan& plan = field.plan;

@@ -10,6 +10,10 @@
 
 namespace evendrip {
 
+/// A pressure in the unit of the plan's system (kPa or psi), without the unit, with the digits that
+/// a gauge shows.
+std::string pressure_text(const SimulationPlan& plan, double kpa);
+
 /// The two tables of the survey in the units of the plan. Every port is read once while each of its
 /// zones runs.
 std::string pressure_table(const SimulatedField& field);
