@@ -2,6 +2,7 @@
 #include "evendrip/app/command_line.hpp"
 
 #include "evendrip/crs/crs.hpp"
+#include "evendrip/units/quantity.hpp"
 
 #include <fmt/format.h>
 #include <CLI/CLI.hpp>
@@ -18,12 +19,63 @@ constexpr const char* main_footer =
     "Before anyone digs: have buried utilities located and relieve pressure; local codes and "
     "licensed practice come first.";
 
-std::string thread_count_problem(const std::string& text) {
-  int threads = 0;
-  const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), threads);
-  const bool whole = failure == std::errc() && end == text.data() + text.size();
-  if (whole && threads >= 1 && threads <= 1024) return {};
-  return "needs a whole number from 1 to 1024, not " + text;
+CLI::Validator whole_within(int least, int most) {
+  const auto problem = [least, most](const std::string& text) {
+    int value = 0;
+    const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), value);
+    const bool whole = failure == std::errc() && end == text.data() + text.size();
+    if (whole && value >= least && value <= most) return std::string();
+    return fmt::format("needs a whole number from {} to {}, not {}", least, most, text);
+  };
+  return {problem, ""};
+}
+
+CLI::Validator within(double least, double most) {
+  const auto problem = [least, most](const std::string& text) {
+    double value = 0;
+    const auto [end, failure] = std::from_chars(text.data(), text.data() + text.size(), value);
+    const bool number = failure == std::errc() && end == text.data() + text.size();
+    if (number && value >= least && value <= most) return std::string();
+    return fmt::format("needs a number from {} to {}, not {}", least, most, text);
+  };
+  return {problem, ""};
+}
+
+QuarterRule quarter_rule(const std::string& text) {
+  if (text == "part") return QuarterRule::fractional;
+  if (text == "down") return QuarterRule::floor;
+  if (text == "up") return QuarterRule::ceiling;
+  throw CLI::ValidationError("--quarter", "needs part, down or up, not " + text);
+}
+
+/// "one,two": ids, none of them empty.
+std::vector<std::string> split_ids(const std::string& option, const std::string& text) {
+  std::vector<std::string> ids;
+  std::size_t from = 0;
+  for (;;) {
+    const std::size_t comma = text.find(',', from);
+    const std::string id = text.substr(from, comma == std::string::npos ? comma : comma - from);
+    if (id.empty())
+      throw CLI::ValidationError(option, "needs ids with commas between, not " + text);
+    ids.push_back(id);
+    if (comma == std::string::npos) return ids;
+    from = comma + 1;
+  }
+}
+
+/// "100m..150m"
+StationRange station_range(const std::string& text) {
+  const std::size_t dots = text.find("..");
+  try {
+    if (dots != std::string::npos) {
+      const StationRange range{parse_quantity(text.substr(0, dots), Dimension::length),
+                               parse_quantity(text.substr(dots + 2), Dimension::length)};
+      if (range.from_m >= 0 && range.to_m > range.from_m) return range;
+    }
+  } catch (const InputError&) {  // told below like every other text that is no range
+  }
+  throw CLI::ValidationError(
+      "--stations", "needs two lengths that grow, like 100m..150m or 330ft..490ft, not " + text);
 }
 
 CLI::App* add_check(CLI::App& app, CheckOptions& options) {
@@ -49,11 +101,68 @@ CLI::App* add_run(CLI::App& app, RunOptions& options) {
       "--json", [&options] { options.form = OutputForm::json; },
       "machine-readable result on stdout");
   run->add_option("--threads", options.threads, "threads; default all")
-      ->check(CLI::Validator(thread_count_problem, ""));
+      ->check(whole_within(1, 1024));
   run->add_option("--seed", options.seed, "seed of random draws; default 1")
       ->check(CLI::NonNegativeNumber);
   run->footer("Example: evendrip run sample_fields/heron_flat --survey 2026-spring -o maps");
   return run;
+}
+
+/// How limits are drawn and what sample would be enough.
+void add_limit_options(CLI::App& evaluate, EvaluationOptions& options) {
+  evaluate
+      .add_option_function<std::string>(
+          "--quarter", [&options](const std::string& text) { options.rule = quarter_rule(text); },
+          "readings in the low quarter where their number is not divisible by four: part (the last "
+          "one counts in part), down, up; default part. Example: --quarter down")
+      ->type_name("RULE");
+  const auto percent = [&evaluate](const char* name, double& frac, double least, double most,
+                                   const char* help) {
+    evaluate
+        .add_option_function<double>(
+            name, [&frac](const double& value) { frac = value / 100; }, help)
+        ->type_name("NUMBER")
+        ->check(within(least, most));
+  };
+  percent("--confidence", options.confidence, 50, 99.9,
+          "of all limits, %, from 50 to 99.9; default 95. Example: --confidence 90");
+  percent("--uniformity-within", options.half_width_frac, 0.1, 50,
+          "half-width wanted on low-quarter uniformity, points, for \"was it enough?\"; default 5. "
+          "Example: --uniformity-within 8");
+  percent("--mean-within", options.mean_half_width_frac, 0.1, 100,
+          "half-width wanted on the mean, % of it; default 5. Example: --mean-within 10");
+  evaluate
+      .add_option("--draws", options.draws,
+                  "draws of the bootstrap, from 1000 to 1000000; default 4000. "
+                  "Example: --draws 20000")
+      ->type_name("N")
+      ->check(whole_within(1000, 1'000'000));
+  evaluate.add_option("--seed", options.seed, "seed of random draws; default 1. Example: --seed 7")
+      ->check(CLI::NonNegativeNumber);
+}
+
+/// A part of the field to be told beside its zones.
+void add_selection_options(CLI::App& evaluate, EvaluateOptions& options) {
+  evaluate
+      .add_option_function<std::string>(
+          "--zones",
+          [&options](const std::string& text) { options.zones = split_ids("--zones", text); },
+          "tell these zones together, beside each zone and the field. Example: --zones Z1,Z2")
+      ->type_name("IDS");
+  evaluate
+      .add_option_function<std::string>(
+          "--laterals",
+          [&options](const std::string& text) { options.laterals = split_ids("--laterals", text); },
+          "the same of these laterals; FIRST..LAST is all from one to another. "
+          "Example: --laterals Z1-20..Z1-26,Z2-09")
+      ->type_name("IDS");
+  evaluate
+      .add_option_function<std::string>(
+          "--stations",
+          [&options](const std::string& text) { options.stations = station_range(text); },
+          "the same of this stretch of the laterals, from the supply end; with --zones and "
+          "--laterals what all of them hold. Example: --stations 100m..150m")
+      ->type_name("FROM..TO");
 }
 
 CLI::App* add_evaluate(CLI::App& app, EvaluateOptions& options) {
@@ -61,18 +170,20 @@ CLI::App* add_evaluate(CLI::App& app, EvaluateOptions& options) {
       "evaluate",
       "Tell how even the emitters are, how sure that is, and why; draw the sheet to be signed");
   evaluate->add_option("FIELD", options.folder, "folder with field.toml")->required();
-  evaluate->add_option("--survey", options.survey, "id of the survey; default the latest");
+  evaluate->add_option("--survey", options.survey,
+                       "id of the survey; default the latest. Example: --survey 2026-spring");
   evaluate->add_option("-o,--output", options.output,
-                       "file for the one-page evaluation sheet (PDF); default none");
+                       "file for the evaluation sheet (PDF) that is signed; default none. "
+                       "Example: -o evaluation.pdf");
   evaluate->add_flag_callback(
       "--json", [&options] { options.form = OutputForm::json; },
-      "machine-readable result on stdout");
-  evaluate->add_option("--seed", options.seed, "seed of random draws; default 1")
-      ->check(CLI::NonNegativeNumber);
+      "machine-readable result on stdout. Example: --json");
+  add_limit_options(*evaluate, options.evaluation);
+  add_selection_options(*evaluate, options);
   evaluate->footer(
       "Example: evendrip evaluate sample_fields/heron_flat -o evaluation.pdf\n"
-      "Limits are of 95 %. Two usable emitters suffice for figures, one lateral does not for "
-      "limits.");
+      "         evendrip evaluate sample_fields/heron_flat --stations 100m..150m --confidence 90\n"
+      "Two usable emitters suffice for figures, one lateral does not for limits.");
   return evaluate;
 }
 

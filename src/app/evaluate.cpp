@@ -59,6 +59,14 @@ void write_page(const Evaluation& evaluation, const std::filesystem::path& file,
                     ""});
 }
 
+EvaluationOptions with_selection(const EvaluateOptions& options, const Field& field) {
+  EvaluationOptions all = options.evaluation;
+  if (!options.zones.empty() || !options.laterals.empty() || options.stations) {
+    all.selection = selected(field, options.zones, options.laterals, options.stations);
+  }
+  return all;
+}
+
 }  // namespace
 
 CommandResult evaluate(const EvaluateOptions& options, std::stop_token stop, Console& console) {
@@ -73,12 +81,11 @@ CommandResult evaluate(const EvaluateOptions& options, std::stop_token stop, Con
   Survey survey = read_survey(field, options.survey);
   throw_if_problem(survey.doubts);
   require_catches(survey);
+  const EvaluationOptions evaluation_options = with_selection(options, field);
   console.stage("Working out what should flow");
   Expectation expectation =
       expect(field, survey, hydraulic_options(field, survey.id), console.with_progress(work));
   console.stage("Evaluating");
-  EvaluationOptions evaluation_options;
-  evaluation_options.seed = options.seed;
   Evaluation evaluation = evaluated(std::move(field), watering, std::move(survey),
                                     std::move(expectation), evaluation_options);
   evaluation.version = program_version();

@@ -43,11 +43,11 @@ std::string about_graduation(const Field& field, const Survey& survey, int zone)
   }
   if (coarse == 0) return "";
   return fmt::format(
-      "{} of {} catches are so small that one graduation ({}) is over {:.0f} % of them: reading "
-      "scatters them.",
-      coarse, catches,
+      "{} of {} catches {} so small that one graduation ({}) is over {:.0f} % of {}: reading "
+      "scatters {}.",
+      coarse, catches, coarse == 1 ? "is" : "are",
       format_quantity(source->volume_graduation_ml, Dimension::volume, field.report_units, 3),
-      100 * coarse_graduation);
+      100 * coarse_graduation, coarse == 1 ? "it" : "them", coarse == 1 ? "it" : "them");
 }
 
 std::string about_pressures(const Field& field, const Survey& survey, int zone) {
@@ -147,14 +147,14 @@ std::optional<double> filling_time_s(const Field& field, const Expectation& expe
   return 3600 * volume_l / flow_lph;
 }
 
-std::vector<std::string> data_statements(const Evaluation& evaluation, const EvaluatedPart& part) {
-  const Field& field = evaluation.field;
-  const Survey& survey = evaluation.survey;
+std::vector<std::string> data_statements(const Scope& scope, const EvaluatedPart& part) {
+  const Field& field = scope.evaluation.field;
+  const Survey& survey = scope.survey;
   std::vector<std::string> told;
   if (!part.emitters.told) told.push_back("Uniformity is not told: " + part.emitters.why_not + ".");
   for (std::string text :
        {about_equal_readings(part), about_pressures(field, survey, part.zone),
-        about_sets(evaluation, part.zone), about_numbers(field, survey, part.zone),
+        about_sets(scope.evaluation, part.zone), about_numbers(field, survey, part.zone),
         about_graduation(field, survey, part.zone)}) {
     if (!text.empty()) told.push_back(std::move(text));
   }

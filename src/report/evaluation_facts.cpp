@@ -13,6 +13,11 @@ std::string quantity(const Field& field, double canonical, Dimension dimension, 
   return format_quantity(canonical, dimension, field.report_units, digits);
 }
 
+/// Figures that are known to as many digits as are shown.
+std::string precise(const Field& field, double canonical, Dimension dimension) {
+  return format_quantity(canonical, dimension, field.report_units, 3, EndZeros::kept);
+}
+
 std::string ends_text(LateralEnds ends) {
   if (ends == LateralEnds::flush_manifold) return "flush manifold";
   return ends == LateralEnds::closed ? "closed ends" : "fed from both ends";
@@ -23,7 +28,7 @@ std::string system_text(const Evaluation& evaluation) {
   const LateralSpec& lateral = field.zones.front().lateral;
   std::string text = fmt::format(
       "{} {}, {}; {} laterals", field.zones.size(), field.zones.size() == 1 ? "zone" : "zones",
-      quantity(field, evaluation.whole.area_ha, Dimension::area), field.laterals.size());
+      precise(field, evaluation.whole.area_ha, Dimension::area), field.laterals.size());
   if (lateral.spacing_m > 0) {
     text += fmt::format(" {} apart", quantity(field, lateral.spacing_m, Dimension::length));
   }
@@ -45,7 +50,7 @@ std::string system_text(const Evaluation& evaluation) {
 std::string emitter_text(const Field& field) {
   const EmitterSpec& spec = field.zones.front().emitter;
   std::string text = fmt::format("{} at {}, every {}; discharge goes with pressure to the {:g}",
-                                 quantity(field, spec.discharge_lph, Dimension::discharge),
+                                 precise(field, spec.discharge_lph, Dimension::discharge),
                                  quantity(field, spec.pressure_kpa, Dimension::pressure),
                                  quantity(field, spec.spacing_m, Dimension::length), spec.exponent);
   if (spec.manufacturing_cv > 0) {
@@ -66,6 +71,14 @@ std::string counts_text(const Evaluation& evaluation) {
   if (whole.pits > 0) text += " in " + counted(static_cast<std::size_t>(whole.pits), "pit");
   return text + fmt::format("; not counted: {} damaged by digging, {} not found", whole.damaged,
                             whole.not_found);
+}
+
+std::string selection_text(const Evaluation& evaluation) {
+  const EvaluatedPart& part = *evaluation.selection;
+  return fmt::format("{}; {}, {} on {}", evaluation.options.selection->text,
+                     precise(evaluation.field, part.area_ha, Dimension::area),
+                     counted(part.sample.emitters.size(), "emitter"),
+                     counted(static_cast<std::size_t>(part.laterals), "lateral"));
 }
 
 std::string measuring_text(const Evaluation& evaluation) {
@@ -90,7 +103,7 @@ std::string measuring_text(const Evaluation& evaluation) {
 
 std::string limits_text(const EvaluationOptions& options) {
   std::string text = fmt::format(
-      "{:.0f} %: plugged share by binomial limits that allow for clusters on laterals; the rest by "
+      "{:g} %: plugged share by binomial limits that allow for clusters on laterals; the rest by "
       "a studentised bootstrap over laterals, pits and emitters, {} draws, seed {}",
       100 * options.confidence, options.draws, options.seed);
   if (const auto simulated = simulated_coverage(LimitMethod::two_part)) {
@@ -112,6 +125,7 @@ std::vector<LabelledText> evaluation_facts(const Evaluation& evaluation) {
   }
   facts.emplace_back("Measured", measuring_text(evaluation));
   facts.emplace_back("Counts", counts_text(evaluation));
+  if (evaluation.selection) facts.emplace_back("Selection", selection_text(evaluation));
   const bool any =
       std::any_of(evaluation.expectation.zones.begin(), evaluation.expectation.zones.end(),
                   [](const ExpectedZone& zone) { return zone.computed; });

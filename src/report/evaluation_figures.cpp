@@ -70,6 +70,25 @@ std::vector<RatedFigure> ratings_of(const EvaluatedLevel& level) {
   return ratings;
 }
 
+std::optional<AppliedDepth> applied_depth(const DepthResult& depth, const Irrigation& irrigation) {
+  const double need_mm = irrigation.season_net_need_mm.value_or(0);
+  if (!depth.computed || !irrigation.season_depth_mm || !(need_mm > 0)) return std::nullopt;
+  AppliedDepth applied;
+  applied.applied_mm = *irrigation.season_depth_mm;
+  applied.factor = applied.applied_mm / need_mm;
+  for (const SortedDischarge& step : depth.sorted) {
+    const double share = step.share_to_frac - step.share_from_frac;
+    const double over_need = applied.factor * step.relative - 1;
+    if (over_need < 0) {
+      applied.short_share_frac += share;
+      applied.deficit_frac -= share * over_need;
+    } else {
+      applied.excess_frac += share * over_need;
+    }
+  }
+  return applied;
+}
+
 std::string percent_with_limits(double figure, const MeasureLimits* limits) {
   std::string plain = fmt::format("{:.0f} %", 100 * figure);
   if (limits == nullptr || !limits->two_part.known) return plain;

@@ -207,12 +207,23 @@ Json factor_json(const DepthFactor& factor) {
           {"deficit_mm", finite(factor.deficit_mm)}};
 }
 
-Json depth_json(const DepthResult& depth, const std::string& of) {
-  Json out = {{"of", of},
+Json applied_json(const std::optional<AppliedDepth>& applied) {
+  if (!applied) return nullptr;
+  return {{"applied_mm", finite(applied->applied_mm)},
+          {"factor", finite(applied->factor)},
+          {"short_share_frac", finite(applied->short_share_frac)},
+          {"deficit_frac", finite(applied->deficit_frac)},
+          {"excess_frac", finite(applied->excess_frac)}};
+}
+
+Json depth_json(const EvaluatedPart& part) {
+  const DepthResult& depth = part.depth;
+  Json out = {{"of", part.depth_of},
               {"computed", depth.computed},
               {"why_not", depth.why_not},
               {"remark", depth.remark}};
   if (!depth.computed) return out;
+  out["applied"] = applied_json(part.applied);
   for (const DepthFactor& factor : depth.uncorrected) {
     out["mean_meets_need"].push_back(factor_json(factor));
   }
@@ -243,7 +254,7 @@ Json part_json(const EvaluatedPart& part) {
           {"sample",
            {{"low_quarter", judgement_json(part.low_quarter_sample)},
             {"mean", judgement_json(part.mean_sample)}}},
-          {"depth", depth_json(part.depth, part.depth_of)},
+          {"depth", depth_json(part)},
           {"statements", part.statements},
           {"details", part.details}};
 }
@@ -262,6 +273,29 @@ Json coverage_json() {
                    {"zones", simulated->zones}});
   }
   return out;
+}
+
+Json ids_json(const std::vector<std::string>& ids) {
+  return ids.empty() ? Json(nullptr) : Json(ids);
+}
+
+/// What restricts nothing is null.
+Json selection_json(const Evaluation& evaluation) {
+  const auto& selection = evaluation.options.selection;
+  if (!selection) return nullptr;
+  std::vector<std::string> zones, laterals;
+  for (const int z : selection->zones) {
+    zones.push_back(evaluation.field.zones[static_cast<std::size_t>(z)].id);
+  }
+  for (const int l : selection->laterals) {
+    laterals.push_back(evaluation.field.laterals[static_cast<std::size_t>(l)].id);
+  }
+  const auto& stations = selection->stations;
+  return {{"text", selection->text},
+          {"zones", ids_json(zones)},
+          {"laterals", ids_json(laterals)},
+          {"from_m", stations ? finite(stations->from_m) : Json(nullptr)},
+          {"to_m", stations ? finite(stations->to_m) : Json(nullptr)}};
 }
 
 }  // namespace
@@ -283,9 +317,11 @@ std::string evaluation_json(const Evaluation& evaluation) {
                     {"seed", options.seed},
                     {"quarter_rule", to_text(options.rule)},
                     {"half_width_frac", options.half_width_frac},
-                    {"mean_half_width_frac", options.mean_half_width_frac}};
+                    {"mean_half_width_frac", options.mean_half_width_frac},
+                    {"selection", selection_json(evaluation)}};
   out["simulated_coverage"] = coverage_json();
   out["whole"] = part_json(evaluation.whole);
+  out["selection"] = evaluation.selection ? part_json(*evaluation.selection) : Json(nullptr);
   out["zones"] = Json::array();
   for (const EvaluatedPart& zone : evaluation.zones) out["zones"].push_back(part_json(zone));
   out["not_computed"] = evaluation.not_computed;

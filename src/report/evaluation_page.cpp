@@ -270,6 +270,7 @@ EvaluationSheet evaluation_page(const Evaluation& evaluation, const MapResources
   page.facts = evaluation_facts(evaluation);
   std::vector<const EvaluatedPart*> parts;
   if (!one) parts.push_back(&evaluation.whole);
+  if (evaluation.selection) parts.push_back(&*evaluation.selection);
   for (const int zone : shown_zones(evaluation)) parts.push_back(&evaluation.zones[index(zone)]);
   EvaluationTable table = evaluation_table(evaluation, parts);
   page.columns = std::move(table.columns);

@@ -36,9 +36,7 @@ class TableMaker {
 
   EvaluationTable table() {
     for (const EvaluatedPart* part : parts_) {
-      table_.columns.push_back(part->zone < 0 && part->name == "field" ? "Field, by area"
-                               : part->zone < 0                        ? part->name
-                                                                       : "Zone " + part->name);
+      table_.columns.push_back(column_of(*part));
     }
     emitters();
     plugged();
@@ -51,6 +49,11 @@ class TableMaker {
   }
 
  private:
+  static std::string column_of(const EvaluatedPart& part) {
+    if (part.zone >= 0) return "Zone " + part.name;
+    return part.name == "field" ? "Field, by area" : "Selection";
+  }
+
   void heading(const std::string& text) { heading_ = text; }
 
   void row(const std::string& label, const Cell& cell) {
@@ -136,7 +139,7 @@ class TableMaker {
   }
 
   void emitters() {
-    heading(fmt::format("Emitters: health of the system ({:.0f} % limits)",
+    heading(fmt::format("Emitters: health of the system ({:g} % limits)",
                         100 * evaluation_.options.confidence));
     row("Measured (on laterals, in pits)", [](const EvaluatedPart& p) {
       if (p.emitters.count == 0) return std::string("none");
@@ -208,6 +211,8 @@ class TableMaker {
   void plants() {
     heading(fmt::format("Plants, {} emitters each: what is received",
                         evaluation_.watering.agronomy.emitters_per_root_zone));
+    row("Plants measured",
+        [](const EvaluatedPart& p) { return p.plants ? fmt::format("{}", p.plants->count) : ""; });
     row("Low-quarter distribution uniformity", [](const EvaluatedPart& p) {
       return p.plants ? figure(*p.plants, &EvaluatedLevel::low_quarter_frac,
                                p.plants->limits_of(Measure::low_quarter))
@@ -296,10 +301,9 @@ class TableMaker {
 
   void enough() {
     heading("Was it enough? Laterals × emitters");
-    row(fmt::format("Low quarter, ±{:.0f} points wanted",
-                    100 * evaluation_.options.half_width_frac),
+    row(fmt::format("Low quarter, ±{:g} points wanted", 100 * evaluation_.options.half_width_frac),
         [](const EvaluatedPart& p) { return judged(p.low_quarter_sample); });
-    row(fmt::format("Mean, ±{:.0f} % wanted", 100 * evaluation_.options.mean_half_width_frac),
+    row(fmt::format("Mean, ±{:g} % wanted", 100 * evaluation_.options.mean_half_width_frac),
         [](const EvaluatedPart& p) { return judged(p.mean_sample); });
   }
 
@@ -356,6 +360,20 @@ class TableMaker {
       }
       return std::string();
     });
+    applied();
+  }
+
+  /// What was applied in fact, where the field says it.
+  void applied() {
+    const auto& depth_mm = evaluation_.watering.irrigation.season_depth_mm;
+    if (!depth_mm) return;
+    row(fmt::format("Left short by the {} applied",
+                    format_quantity(*depth_mm, Dimension::depth, units_, 3)),
+        [](const EvaluatedPart& p) {
+          if (!p.applied || !p.emitters.told) return std::string();
+          return fmt::format("{} of {}, by {} of the need", percent(p.applied->short_share_frac),
+                             p.depth_of, percent(p.applied->deficit_frac, 1));
+        });
   }
 
   const Evaluation& evaluation_;

@@ -73,6 +73,7 @@ std::string tables(const Evaluation& evaluation) {
   constexpr std::size_t side_by_side = 3;
   std::vector<const EvaluatedPart*> all;
   if (evaluation.zones.size() > 1) all.push_back(&evaluation.whole);
+  if (evaluation.selection) all.push_back(&*evaluation.selection);
   for (const EvaluatedPart& zone : evaluation.zones) all.push_back(&zone);
   std::string out;
   for (std::size_t from = 0; from < all.size(); from += side_by_side) {
@@ -101,6 +102,9 @@ std::string evaluation_text(const Evaluation& evaluation) {
   }
   for (const EvaluatedPart& zone : evaluation.zones) {
     out += wrapped("  ", verdict_of(evaluation, zone) + ".");
+  }
+  if (evaluation.selection) {
+    out += wrapped("  ", verdict_of(evaluation, *evaluation.selection) + ".");
   }
   out += "\n";
   for (const auto& [name, text] : evaluation_facts(evaluation)) {

@@ -52,7 +52,7 @@ std::string verdict_of(const Evaluation& evaluation, const EvaluatedPart& part) 
   std::string text = fmt::format("Low-quarter distribution uniformity of the {}: {:.0f} %",
                                  part_name(part), 100 * level.low_quarter_frac);
   if (limits != nullptr && limits->two_part.known) {
-    text += fmt::format(" ({:.0f} to {:.0f}, {:.0f} % limits)", 100 * limits->two_part.lower,
+    text += fmt::format(" ({:.0f} to {:.0f}, {:g} % limits)", 100 * limits->two_part.lower,
                         100 * limits->two_part.upper, 100 * evaluation.options.confidence);
   }
   if (!part.ratings.empty() && part.ratings.front().rating.rated) {
@@ -83,12 +83,18 @@ std::vector<std::string> conclusions_of(const Evaluation& evaluation) {
     add(all, fmt::format("The figures of the field are of the {} zones that can be told", dug));
   }
   for (const std::string& text : evaluation.whole.statements) add(all, "Field: " + text);
+  if (evaluation.selection) {
+    for (const std::string& text : evaluation.selection->statements) add(all, "Selection: " + text);
+  }
   std::string missing;
   for (const std::string& text : evaluation.not_computed) {
     missing += (missing.empty() ? "Not computed: " : "; ") + text;
   }
   add(all, missing);
   add_of_zones(all, evaluation, &EvaluatedPart::details);
+  if (evaluation.selection) {
+    for (const std::string& text : evaluation.selection->details) add(all, "Selection: " + text);
+  }
   return all;
 }
 

@@ -53,8 +53,54 @@ TEST(CommandLine, ReadsEveryOptionOfEvaluate) {
   EXPECT_EQ(options.survey, "spring");
   EXPECT_EQ(options.output, "sheet.pdf");
   EXPECT_EQ(options.form, OutputForm::json);
-  EXPECT_EQ(options.seed, 7U);
+  EXPECT_EQ(options.evaluation.seed, 7U);
   EXPECT_FALSE(std::get<EvaluateOptions>(parse_command_line({"evaluate", "f"}).command).output);
+}
+
+TEST(CommandLine, ReadsHowLimitsAreDrawnAndWhatWouldBeEnough) {
+  const CommandLine line =
+      parse_command_line({"evaluate", "f", "--quarter", "down", "--confidence", "90", "--draws",
+                          "20000", "--uniformity-within", "7.5", "--mean-within", "10"});
+  const EvaluationOptions& options = std::get<EvaluateOptions>(line.command).evaluation;
+  EXPECT_EQ(options.rule, QuarterRule::floor);
+  EXPECT_DOUBLE_EQ(options.confidence, 0.9);
+  EXPECT_EQ(options.draws, 20000);
+  EXPECT_DOUBLE_EQ(options.half_width_frac, 0.075);
+  EXPECT_DOUBLE_EQ(options.mean_half_width_frac, 0.1);
+}
+
+TEST(CommandLine, ReadsASelection) {
+  const CommandLine line = parse_command_line(
+      {"evaluate", "--zones", "Z1,Z2", "--laterals", "a..c,e", "--stations", "100m..500 ft", "f"});
+  const auto& options = std::get<EvaluateOptions>(line.command);
+  EXPECT_EQ(options.folder, "f");
+  EXPECT_EQ(options.zones, (std::vector<std::string>{"Z1", "Z2"}));
+  EXPECT_EQ(options.laterals, (std::vector<std::string>{"a..c", "e"}));
+  ASSERT_TRUE(options.stations);
+  EXPECT_EQ(options.stations->from_m, 100);
+  EXPECT_NEAR(options.stations->to_m, 152.4, 1e-9);
+}
+
+TEST(CommandLine, RefusesLimitsAndSelectionsThatCannotBe) {
+  using Arguments = std::vector<std::string>;
+  for (const Arguments& wrong : {Arguments{"--quarter", "0"},
+                                 {"--quarter", "half"},
+                                 {"--confidence", "0.95"},
+                                 {"--confidence", "nan"},
+                                 {"--confidence", "100"},
+                                 {"--draws", "999"},
+                                 {"--draws", "2000.5"},
+                                 {"--uniformity-within", "0"},
+                                 {"--mean-within", "-5"},
+                                 {"--zones", "Z1,"},
+                                 {"--stations", "100..150"},
+                                 {"--stations", "20m..10m"},
+                                 {"--stations", "20m"},
+                                 {"--stations", "1L..2L"}}) {
+    Arguments arguments{"evaluate", "f"};
+    arguments.insert(arguments.end(), wrong.begin(), wrong.end());
+    EXPECT_THROW(parse_command_line(arguments), UsageError) << wrong[0] << " " << wrong[1];
+  }
 }
 
 TEST(CommandLine, HelpOfEveryCommandShowsAnExample) {

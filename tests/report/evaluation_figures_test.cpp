@@ -7,6 +7,24 @@
 namespace evendrip {
 namespace {
 
+TEST(EvaluationFigures, TellWhatTheDepthAppliedLeaves) {
+  // Discharges 0.6, 0.8, 1.0, 1.6 of mean 1 in equal shares; 440 mm applied of a need of 400: by
+  // hand 0.66 and 0.88 of the need are short by 0.34 and 0.12, 1.1 and 1.76 exceed it.
+  const Evaluation e = test::evaluation_with(
+      "applied_depth", {{0.6, 0.8}, {1.0, 1.6}},
+      "\n[irrigation]\nseason_depth = \"440 mm\"\nseason_net_need = \"400 mm\"\n");
+  ASSERT_TRUE(e.zones[0].applied);
+  const AppliedDepth& applied = *e.zones[0].applied;
+  EXPECT_NEAR(applied.factor, 1.1, 1e-12);
+  EXPECT_NEAR(applied.short_share_frac, 0.5, 1e-12);
+  EXPECT_NEAR(applied.deficit_frac, (0.34 + 0.12) / 4, 1e-12);
+  EXPECT_NEAR(applied.excess_frac, (0.1 + 0.76) / 4, 1e-12);
+  ASSERT_TRUE(e.whole.applied);
+  EXPECT_NEAR(e.whole.applied->deficit_frac, applied.deficit_frac, 1e-12);
+  EXPECT_NE(evaluation_text(e).find("Left short by the 440 mm applied"), std::string::npos);
+  EXPECT_FALSE(test::evaluation_with("applied_not", {{0.6, 0.8}, {1.0, 1.6}}).zones[0].applied);
+}
+
 TEST(EvaluationFigures, TellFillTimesOnlyWhereOneContainerWasFilled) {
   // The made catches last equally long, so their volumes differ: no fill times.
   EXPECT_FALSE(

@@ -135,16 +135,6 @@ TEST(Evaluation, NeverTakesDamageFromDiggingForClogging) {
   EXPECT_EQ(with.zones[0].damaged, 1);
 }
 
-TEST(EvaluatedSelection, IsOfItsLateralsAlone) {
-  const Evaluation e =
-      evaluation_with("evaluation_selection", {{1, 1, 1}, {0.5, 0.7, 0.9}, {1, 1, 1}});
-  const int second = e.survey.emitters[3].site.lateral;
-  const EvaluatedPart part = evaluated_selection(e, "second line", {second});
-  EXPECT_EQ(part.emitters.count, 3);
-  EXPECT_NEAR(part.emitters.mean_lph, 0.7, 1e-12);
-  EXPECT_EQ(part.laterals, 1);
-}
-
 TEST(RelativeDischarges, AreOverTheMeanOfTheZoneWhereNothingIsExpected) {
   const Evaluation e =
       evaluation_of(test::small_field_without_manifolds("evaluation_without_pressures"));

@@ -8,9 +8,11 @@
 #include <optional>
 #include <stop_token>
 #include <string>
+#include <vector>
 
 #include "evendrip/app/console.hpp"
 #include "evendrip/base/error.hpp"
+#include "evendrip/report/evaluation.hpp"
 
 namespace evendrip {
 
@@ -46,7 +48,10 @@ struct EvaluateOptions {
   std::optional<std::filesystem::path> output;  ///< the one-page sheet (PDF); none: not drawn
   OutputForm form = OutputForm::text;
   int threads = 1;
-  std::uint64_t seed = 1;
+  EvaluationOptions evaluation;       ///< its selection is made of the three below
+  std::vector<std::string> zones;     ///< ids of a selection to be told beside zones and field
+  std::vector<std::string> laterals;  ///< ids, or FIRST..LAST
+  std::optional<StationRange> stations;
 };
 /// How even the emitters are and how sure that is. Writes only the sheet that is asked for.
 CommandResult evaluate(const EvaluateOptions& options, std::stop_token stop, Console& console);

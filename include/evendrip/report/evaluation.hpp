@@ -26,6 +26,29 @@
 
 namespace evendrip {
 
+/// From the supply end of a lateral; both ends belong to it.
+struct StationRange {
+  double from_m = 0;
+  double to_m = 0;
+};
+
+/// Emitters by where they stand: in any of the zones, on any of the laterals, within the stations.
+/// What is empty restricts nothing.
+struct Selection {
+  std::string text;           ///< "laterals Z1-20..Z1-26; 100 to 150 m from the supply end"
+  std::vector<int> zones;     ///< indices into Field::zones
+  std::vector<int> laterals;  ///< indices into Field::laterals
+  std::optional<StationRange> stations;
+  bool holds(const Site& site) const;
+};
+
+/// By ids: "Z1"; "Z1-04" or "Z1-04..Z1-09", from one lateral to another of its zone in the order of
+/// the laterals' layer. Throws InputError for an id that the field does not have, a range that runs
+/// backwards or over zones, a selection that holds no part of any lateral.
+Selection selected(const Field& field, const std::vector<std::string>& zones,
+                   const std::vector<std::string>& laterals,
+                   const std::optional<StationRange>& stations);
+
 struct EvaluationOptions {
   QuarterRule rule = QuarterRule::fractional;
   double confidence = 0.95;
@@ -33,6 +56,7 @@ struct EvaluationOptions {
   std::uint64_t seed = 1;
   double half_width_frac = 0.05;       ///< wanted on low-quarter uniformity, absolute
   double mean_half_width_frac = 0.05;  ///< wanted on the mean, relative to it
+  std::optional<Selection> selection;  ///< to be told beside the zones and the field
 };
 
 /// One level: the emitters themselves, or plants that several emitters share.
@@ -62,9 +86,18 @@ struct RatedFigure {
   Rating rating;
 };
 
+/// What the depth that was applied leaves, by the discharges measured; shares of the need.
+struct AppliedDepth {
+  double applied_mm = 0;  ///< of the season, on the mean
+  double factor = 0;      ///< over the need
+  double short_share_frac = 0;
+  double deficit_frac = 0;
+  double excess_frac = 0;
+};
+
 /// A zone, the whole field, or any other selection of its laterals.
 struct EvaluatedPart {
-  std::string name;  ///< zone id, "field"
+  std::string name;  ///< zone id, "field", "selection"
   int zone = -1;     ///< -1: more than one zone
   double area_ha = 0;
   int laterals = 0;  ///< that were dug on
@@ -84,6 +117,7 @@ struct EvaluatedPart {
   SampleJudgement mean_sample;
   DepthResult depth;
   std::string depth_of;                 ///< "plants" where they are told, else "emitters"
+  std::optional<AppliedDepth> applied;  ///< with [irrigation] season_depth and a need
   std::vector<std::string> statements;  ///< what can and cannot be concluded, plain sentences
   std::vector<std::string> details;     ///< the same of what the table tells in figures
 };
@@ -97,8 +131,9 @@ struct Evaluation {
   Watering watering;
   Survey survey;
   Expectation expectation;
-  std::vector<EvaluatedPart> zones;  ///< in the order of Field::zones
-  EvaluatedPart whole;               ///< the field: zones weighted by their areas
+  std::vector<EvaluatedPart> zones;        ///< in the order of Field::zones
+  EvaluatedPart whole;                     ///< the field: zones weighted by their areas
+  std::optional<EvaluatedPart> selection;  ///< where options ask for one
   std::vector<std::string> not_computed;
   Doubts doubts;  ///< of all rooms, in the order of the job
 };
@@ -107,10 +142,9 @@ struct Evaluation {
 Evaluation evaluated(Field field, const Watering& watering, Survey survey, Expectation expectation,
                      const EvaluationOptions& options);
 
-/// The emitters on some laterals (indices into Field::laterals), whatever their zones, as a part of
-/// its own. Zones in it are weighted by their emitters dug.
-EvaluatedPart evaluated_selection(const Evaluation& evaluation, const std::string& name,
-                                  const std::vector<int>& laterals);
+/// The emitters of a selection as a part of its own, named "selection": parts of several zones are
+/// weighted by the areas that the selected lengths of their laterals stand for.
+EvaluatedPart evaluated_selection(const Evaluation& evaluation, const Selection& selection);
 
 /// Discharge of each of Survey::emitters over what is expected there, or over the mean of its zone
 /// where nothing is; NaN where it is not usable.

@@ -27,14 +27,20 @@ _evendrip() {
       done
       return
       ;;
-    --seed) return ;;
+    --quarter) mapfile -t COMPREPLY < <(compgen -W "part down up" -- "$word"); return ;;
+    --seed | --confidence | --uniformity-within | --mean-within | --draws | --zones | --laterals | --stations)
+      return
+      ;;
   esac
   local options="--help --version --quiet"
   case $command in
     "") options="check run evaluate screen simulate --help --version --quiet" ;;
     check) options+=" --json" ;;
     run) options+=" --survey --output --json --threads --seed" ;;
-    evaluate) options+=" --survey --output --json --seed" ;;
+    evaluate)
+      options+=" --survey --output --json --seed --quarter --confidence --uniformity-within"
+      options+=" --mean-within --draws --zones --laterals --stations"
+      ;;
     screen) options+=" --survey --commission --json" ;;
     simulate) options+=" --plan --seed" ;;
   esac
