@@ -2,26 +2,14 @@
 // Projected coordinates against tests/reference/projections.txt, and published geodesics.
 #include <gtest/gtest.h>
 
-#include <fstream>
-#include <sstream>
 #include <string>
-#include <vector>
 
 #include "evendrip/base/error.hpp"
 #include "evendrip/crs/crs.hpp"
+#include "reference_table.hpp"
 
 namespace evendrip {
 namespace {
-
-std::vector<std::string> cells_of(const std::string& row) {
-  std::vector<std::string> cells;
-  std::istringstream stream(row);
-  for (std::string cell; std::getline(stream, cell, '|');) {
-    const auto first = cell.find_first_not_of(' ');
-    cells.push_back(cell.substr(first, cell.find_last_not_of(' ') - first + 1));
-  }
-  return cells;
-}
 
 /// Code of the error that a CRS gives; empty if it is taken.
 std::string refusal_of(const std::string& crs) {
@@ -38,24 +26,21 @@ bool is_number(const std::string& cell) {
 }
 
 TEST(Projections, AgreeWithPublishedPoints) {
-  std::ifstream table(EVENDRIP_TEST_DATA "/reference/projections.txt");
-  int rows = 0;
-  for (std::string row; std::getline(table, row);) {
-    if (row.empty() || row.front() == '#') continue;
-    const std::vector<std::string> cells = cells_of(row);
-    ASSERT_EQ(cells.size(), 8U) << row;
-    ++rows;
+  const auto rows = test::reference_table("projections.txt");
+  for (const auto& cells : rows) {
+    SCOPED_TRACE(cells[0]);
+    ASSERT_EQ(cells.size(), 8U);
     if (!is_number(cells[7])) {
-      EXPECT_EQ(refusal_of(cells[2]), cells[7]) << row;
+      EXPECT_EQ(refusal_of(cells[2]), cells[7]);
       continue;
     }
     const Transform transform(parse_crs(cells[1]), parse_crs(cells[2]));
     const Point found = transform({std::stod(cells[3]), std::stod(cells[4])});
     const double tolerance = std::stod(cells[7]);
-    EXPECT_NEAR(found.x, std::stod(cells[5]), tolerance) << row;
-    EXPECT_NEAR(found.y, std::stod(cells[6]), tolerance) << row;
+    EXPECT_NEAR(found.x, std::stod(cells[5]), tolerance);
+    EXPECT_NEAR(found.y, std::stod(cells[6]), tolerance);
   }
-  EXPECT_GE(rows, 19);
+  EXPECT_GE(rows.size(), 19U);
 }
 
 // GeographicLib's documented example, and two lines of public geodesic test suites (near-antipodal,

@@ -3,6 +3,7 @@
 // together, and the oracle that network solutions are compared with.
 #include "lateral_march.hpp"
 
+#include "printed_laterals.hpp"
 #include "reference_table.hpp"
 
 #include <gtest/gtest.h>
@@ -16,13 +17,6 @@
 namespace evendrip {
 namespace {
 
-FrictionLaw law_of(const std::string& name) {
-  return std::map<std::string, FrictionLaw>{{"hazen_williams", FrictionLaw::hazen_williams},
-                                            {"laminar_blasius", FrictionLaw::laminar_blasius},
-                                            {"blasius", FrictionLaw::blasius}}
-      .at(name);
-}
-
 test::EvenLine reference_lateral(double slope, FrictionLaw law) {
   test::EvenLine line;
   line.outlets = 200;
@@ -32,23 +26,10 @@ test::EvenLine reference_lateral(double slope, FrictionLaw law) {
   line.diameter_m = 0.016;
   line.friction.law = law;
   line.friction.hazen_williams_c = 150;
-  // The references have the constant in metres rounded to 10.667.
-  if (law == FrictionLaw::hazen_williams)
-    line.friction.multiplier = 10.667 / (4.727 * std::pow(0.3048, 4.871 - 3 * 1.852));
+  if (law == FrictionLaw::hazen_williams) line.friction.multiplier = test::printed_hazen_williams;
   line.friction.viscosity_m2_s = 1.003e-6;
   line.emitter = {0.50596, pressure_kpa(1), 0.5, 0, 0};
   return line;
-}
-
-/// Half a unit of the last digit of a printed number, and a little for its own rounding.
-double half_digit(const std::string& printed) {
-  const auto point = printed.find('.');
-  const auto decimals = point == std::string::npos ? 0 : printed.size() - point - 1;
-  return 0.501 * std::pow(10.0, -static_cast<double>(decimals));
-}
-
-void expect_printed(double found, const std::string& printed) {
-  EXPECT_NEAR(found, std::stod(printed), half_digit(printed));
 }
 
 double coefficient_of_variation(const std::vector<double>& values) {
@@ -64,21 +45,22 @@ TEST(LateralMarchReference, LateralsOnFlatAndSlopingGround) {
   for (const auto& cells : test::reference_table("laterals.txt")) {
     ASSERT_EQ(cells.size(), 11U);
     SCOPED_TRACE(cells[1] + " rising " + cells[0]);
-    const auto line = test::march_line(reference_lateral(std::stod(cells[0]), law_of(cells[1])));
+    const auto line =
+        test::march_line(reference_lateral(std::stod(cells[0]), test::law_of(cells[1])));
     const test::MarchedLine found = test::march(line, 10);
     EXPECT_NEAR(found.inlet_total_head_m, 10, 1e-12);
     std::vector<double> lph;
     for (const double outflow : found.outflow_m3_s) lph.push_back(outflow * 3.6e6);
-    expect_printed(found.inflow_m3_s() * 3.6e6, cells[2]);
-    expect_printed(found.pressure_head_m.back(), cells[3]);
-    expect_printed(found.pressure_head_m[found.lowest_outlet()], cells[4]);
+    test::expect_printed(found.inflow_m3_s() * 3.6e6, cells[2]);
+    test::expect_printed(found.pressure_head_m.back(), cells[3]);
+    test::expect_printed(found.pressure_head_m[found.lowest_outlet()], cells[4]);
     EXPECT_EQ(found.lowest_outlet() + 1, std::stoul(cells[5]));
-    expect_printed(lph[0], cells[6]);
-    expect_printed(lph[99], cells[7]);
-    expect_printed(lph[199], cells[8]);
-    expect_printed(coefficient_of_variation(lph), cells[9]);
+    test::expect_printed(lph[0], cells[6]);
+    test::expect_printed(lph[99], cells[7]);
+    test::expect_printed(lph[199], cells[8]);
+    test::expect_printed(coefficient_of_variation(lph), cells[9]);
     const auto [least, most] = std::minmax_element(lph.begin(), lph.end());
-    expect_printed(100 * (*most - *least) / *most, cells[10]);
+    test::expect_printed(100 * (*most - *least) / *most, cells[10]);
     ++rows;
   }
   EXPECT_EQ(rows, 7);

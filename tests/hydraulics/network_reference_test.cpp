@@ -5,6 +5,7 @@
 
 #include "lateral_march.hpp"
 #include "networks.hpp"
+#include "printed_laterals.hpp"
 #include "reference_table.hpp"
 
 #include <gtest/gtest.h>
@@ -19,33 +20,13 @@
 namespace evendrip {
 namespace {
 
-FrictionLaw law_of(const std::string& name) {
-  return std::map<std::string, FrictionLaw>{{"hazen_williams", FrictionLaw::hazen_williams},
-                                            {"laminar_blasius", FrictionLaw::laminar_blasius},
-                                            {"blasius", FrictionLaw::blasius}}
-      .at(name);
-}
-
-/// The references have the constant of Hazen-Williams in metres rounded to 10.667.
-const double rounded_constant = 10.667 / (4.727 * std::pow(0.3048, 4.871 - 3 * 1.852));
-
 Network reference_lateral(double slope, FrictionLaw law) {
   Network network = single_lateral(200, 0.5, 0.016, 10, slope, law);
-  if (law == FrictionLaw::hazen_williams) network.frictions[0].multiplier = rounded_constant;
+  if (law == FrictionLaw::hazen_williams)
+    network.frictions[0].multiplier = test::printed_hazen_williams;
   network.frictions[0].viscosity_m2_s = 1.003e-6;
   network.curves[0] = {0.50596, pressure_kpa(1), 0.5, 0, 0};
   return network;
-}
-
-/// Half a unit of the last digit of a printed number, and a little for its own rounding.
-double half_digit(const std::string& printed) {
-  const auto point = printed.find('.');
-  const auto decimals = point == std::string::npos ? 0 : printed.size() - point - 1;
-  return 0.501 * std::pow(10.0, -static_cast<double>(decimals));
-}
-
-void expect_printed(double found, const std::string& printed) {
-  EXPECT_NEAR(found, std::stod(printed), half_digit(printed));
 }
 
 // tests/reference/laterals.txt names its source.
@@ -53,19 +34,19 @@ TEST(NetworkReference, LateralsOnFlatAndSlopingGround) {
   int rows = 0;
   for (const auto& cells : test::reference_table("laterals.txt")) {
     SCOPED_TRACE(cells[1] + " rising " + cells[0]);
-    const Network network = reference_lateral(std::stod(cells[0]), law_of(cells[1]));
+    const Network network = reference_lateral(std::stod(cells[0]), test::law_of(cells[1]));
     const NetworkState state = solve_network(network);
     std::vector<double> pressure_m;
     for (int node = 1; node <= 200; ++node)
       pressure_m.push_back(head_m(state.pressure_kpa(network, node)));
     const auto lowest = std::min_element(pressure_m.begin(), pressure_m.end());
-    expect_printed(state.inflow_m3_s * 3.6e6, cells[2]);
-    expect_printed(pressure_m.back(), cells[3]);
-    expect_printed(*lowest, cells[4]);
+    test::expect_printed(state.inflow_m3_s * 3.6e6, cells[2]);
+    test::expect_printed(pressure_m.back(), cells[3]);
+    test::expect_printed(*lowest, cells[4]);
     EXPECT_EQ(static_cast<unsigned long>(lowest - pressure_m.begin()) + 1, std::stoul(cells[5]));
-    expect_printed(state.discharge_lph[0], cells[6]);
-    expect_printed(state.discharge_lph[99], cells[7]);
-    expect_printed(state.discharge_lph[199], cells[8]);
+    test::expect_printed(state.discharge_lph[0], cells[6]);
+    test::expect_printed(state.discharge_lph[99], cells[7]);
+    test::expect_printed(state.discharge_lph[199], cells[8]);
     ++rows;
   }
   EXPECT_EQ(rows, 7);
@@ -88,7 +69,7 @@ Network fixed_outflow_line(int outlets, double first_fraction, FrictionLaw law) 
 // 0.366140005), worked out apart by summing 200 reaches.
 TEST(NetworkReference, ConstantOutflowLosesFactorTimesFullLoss) {
   Network network = fixed_outflow_line(200, 1, FrictionLaw::hazen_williams);
-  network.frictions[0].multiplier = rounded_constant;
+  network.frictions[0].multiplier = test::printed_hazen_williams;
   EXPECT_NEAR(10 - solve_network(network).head_m.back(), 0.617815971, 5.1e-10);
   network = fixed_outflow_line(200, 1, FrictionLaw::blasius);
   EXPECT_NEAR(10 - solve_network(network).head_m.back(), 0.787343226, 5.1e-10);
@@ -152,11 +133,11 @@ TEST(NetworkReference, AHazenWilliamsLateralAgreesWithAnEpanetEngine) {
   Network network = single_lateral(30, 0.6, 0.0139, 10, -0.01, FrictionLaw::hazen_williams);
   network.curves[0] = {1, pressure_kpa(10), 0.5, 0, 0};
   const NetworkState state = solve_network(network);
-  expect_printed(state.discharge_lph[0], "1.000287");
-  expect_printed(state.discharge_lph[14], "1.004367");
-  expect_printed(state.discharge_lph[29], "1.008816");
-  expect_printed(head_m(state.pressure_kpa(network, 30)), "10.177105");
-  expect_printed(state.inflow_m3_s * 3.6e6, "30.13583");
+  test::expect_printed(state.discharge_lph[0], "1.000287");
+  test::expect_printed(state.discharge_lph[14], "1.004367");
+  test::expect_printed(state.discharge_lph[29], "1.008816");
+  test::expect_printed(head_m(state.pressure_kpa(network, 30)), "10.177105");
+  test::expect_printed(state.inflow_m3_s * 3.6e6, "30.13583");
 }
 
 // The same lateral by the engine's Darcy-Weisbach, laminar here: 64/Re with its own viscosity,
@@ -167,10 +148,10 @@ TEST(NetworkReference, ALaminarLateralAgreesWithAnEpanetEngine) {
   network.frictions[0].viscosity_m2_s = 1.1e-5 * 0.3048 * 0.3048;
   network.frictions[0].multiplier = gravity_m_s2 / (32.2 * 0.3048);
   const NetworkState state = solve_network(network);
-  expect_printed(state.discharge_lph[0], "1.000271");
-  expect_printed(state.discharge_lph[29], "1.008521");
-  expect_printed(head_m(state.pressure_kpa(network, 30)), "10.171142");
-  expect_printed(state.inflow_m3_s * 3.6e6, "30.13012");
+  test::expect_printed(state.discharge_lph[0], "1.000271");
+  test::expect_printed(state.discharge_lph[29], "1.008521");
+  test::expect_printed(head_m(state.pressure_kpa(network, 30)), "10.171142");
+  test::expect_printed(state.inflow_m3_s * 3.6e6, "30.13012");
 }
 
 // EPANET engine 2.3.5, ACCURACY 1e-8, run on the same pipes: 12 laterals of 40 emitters between two

@@ -7,6 +7,7 @@
 #include <cstddef>
 #include <limits>
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace evendrip {
@@ -20,60 +21,56 @@ std::string class_name(RatingTableId id, double figure, GapRule rule = GapRule::
   return rating_of(rating_table(id), figure, rule).class_name;
 }
 
+void expect_classes(RatingTableId id, const std::vector<std::pair<double, std::string>>& classes) {
+  for (const auto& [figure, name] : classes) EXPECT_EQ(class_name(id, figure), name) << figure;
+}
+
 // Class tables from memory of the publications that rating_table names.
 TEST(Rating, FollowsThePrintedClassesOfStatisticalUniformity) {
-  const RatingTableId ep458 = RatingTableId::statistical_ep458;
-  EXPECT_EQ(class_name(ep458, 1.00), "excellent");
-  EXPECT_EQ(class_name(ep458, 0.95), "excellent");
-  EXPECT_EQ(class_name(ep458, 0.90), "good");
-  EXPECT_EQ(class_name(ep458, 0.85), "good");
-  EXPECT_EQ(class_name(ep458, 0.80), "fair");
-  EXPECT_EQ(class_name(ep458, 0.75), "fair");
-  EXPECT_EQ(class_name(ep458, 0.70), "poor");
-  EXPECT_EQ(class_name(ep458, 0.65), "poor");
-  EXPECT_EQ(class_name(ep458, 0.59), "unacceptable");
-  EXPECT_EQ(class_name(ep458, 0), "unacceptable");
+  expect_classes(RatingTableId::statistical_ep458, {{1.00, "excellent"},
+                                                    {0.95, "excellent"},
+                                                    {0.90, "good"},
+                                                    {0.85, "good"},
+                                                    {0.80, "fair"},
+                                                    {0.75, "fair"},
+                                                    {0.70, "poor"},
+                                                    {0.65, "poor"},
+                                                    {0.59, "unacceptable"},
+                                                    {0, "unacceptable"}});
 }
 
 TEST(Rating, FollowsThePrintedClassesOfLowQuarterUniformity) {
-  const RatingTableId ep458 = RatingTableId::low_quarter_ep458;
-  EXPECT_EQ(class_name(ep458, 0.94), "excellent");
-  EXPECT_EQ(class_name(ep458, 0.87), "good");
-  EXPECT_EQ(class_name(ep458, 0.81), "good");
-  EXPECT_EQ(class_name(ep458, 0.75), "fair");
-  EXPECT_EQ(class_name(ep458, 0.68), "fair");
-  EXPECT_EQ(class_name(ep458, 0.62), "poor");
-  EXPECT_EQ(class_name(ep458, 0.56), "poor");
-  EXPECT_EQ(class_name(ep458, 0.49), "unacceptable");
+  expect_classes(RatingTableId::low_quarter_ep458, {{0.94, "excellent"},
+                                                    {0.87, "good"},
+                                                    {0.81, "good"},
+                                                    {0.75, "fair"},
+                                                    {0.68, "fair"},
+                                                    {0.62, "poor"},
+                                                    {0.56, "poor"},
+                                                    {0.49, "unacceptable"}});
 }
 
 // "> 90 excellent, 80-90 good, 70-80 fair, < 70 poor": the word decides on which side a limit lies.
 TEST(Rating, PutsALimitWhereThePrintedWordPutsIt) {
-  const RatingTableId merriam = RatingTableId::emission_merriam_keller;
-  EXPECT_EQ(class_name(merriam, 0.901), "excellent");
-  EXPECT_EQ(class_name(merriam, 0.90), "good");
-  EXPECT_EQ(class_name(merriam, 0.80), "good");
-  EXPECT_EQ(class_name(merriam, 0.70), "fair");
-  EXPECT_EQ(class_name(merriam, 0.699), "poor");
-  EXPECT_EQ(class_name(RatingTableId::statistical_bralts, 0.90), "excellent");
-  EXPECT_EQ(class_name(RatingTableId::emission_capra_scicolone, 0.84), "mean");
-  EXPECT_EQ(class_name(RatingTableId::emission_capra_scicolone, 0.66), "mean");
-  EXPECT_EQ(class_name(RatingTableId::statistical_capra_scicolone, 0.70), "low");
+  expect_classes(
+      RatingTableId::emission_merriam_keller,
+      {{0.901, "excellent"}, {0.90, "good"}, {0.80, "good"}, {0.70, "fair"}, {0.699, "poor"}});
+  expect_classes(RatingTableId::statistical_bralts, {{0.90, "excellent"}});
+  expect_classes(RatingTableId::emission_capra_scicolone, {{0.84, "mean"}, {0.66, "mean"}});
+  expect_classes(RatingTableId::statistical_capra_scicolone, {{0.70, "low"}});
 }
 
 TEST(Rating, OfWhatShouldBeSmallRunsTheOtherWay) {
-  const RatingTableId point = RatingTableId::point_emitter_cv_ep405;
-  EXPECT_EQ(class_name(point, 0.049), "excellent");
-  EXPECT_EQ(class_name(point, 0.05), "average");
-  EXPECT_EQ(class_name(point, 0.08), "marginal");
-  EXPECT_EQ(class_name(point, 0.12), "poor");
-  EXPECT_EQ(class_name(point, 0.15), "poor");
-  EXPECT_EQ(class_name(point, 0.151), "unacceptable");
-  EXPECT_EQ(class_name(point, 1.4), "unacceptable");
-  EXPECT_EQ(class_name(RatingTableId::line_emitter_cv_ep405, 0.09), "good");
-  EXPECT_EQ(class_name(RatingTableId::line_emitter_cv_ep405, 0.20), "average");
-  EXPECT_EQ(class_name(RatingTableId::flow_variation_wu_gitlin, 0.10), "acceptable");
-  EXPECT_EQ(class_name(RatingTableId::flow_variation_wu_gitlin, 0.30), "not acceptable");
+  expect_classes(RatingTableId::point_emitter_cv_ep405, {{0.049, "excellent"},
+                                                         {0.05, "average"},
+                                                         {0.08, "marginal"},
+                                                         {0.12, "poor"},
+                                                         {0.15, "poor"},
+                                                         {0.151, "unacceptable"},
+                                                         {1.4, "unacceptable"}});
+  expect_classes(RatingTableId::line_emitter_cv_ep405, {{0.09, "good"}, {0.20, "average"}});
+  expect_classes(RatingTableId::flow_variation_wu_gitlin,
+                 {{0.10, "acceptable"}, {0.30, "not acceptable"}});
 }
 
 TEST(Rating, FillsAGapByTheRuleAndSaysSo) {
