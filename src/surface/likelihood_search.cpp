@@ -45,8 +45,12 @@ class Climb {
         count_(static_cast<int>(parameters.size())) {}
 
   std::optional<Optimum> run() {
-    for (const Parameter& parameter : parameters_)
-      best_x_.push_back(std::log(value_of(numbers_, parameter)));
+    for (std::size_t k = 0; k < parameters_.size(); ++k) {
+      const double offset = bounds_[k].offset;
+      best_x_.push_back(std::log(value_of(numbers_, parameters_[k]) + offset));
+      ends_.push_back({std::log(std::exp(bounds_[k].lower) + offset),
+                       std::log(std::exp(bounds_[k].upper) + offset)});
+    }
     const auto first = evaluate(best_x_);
     if (!first) return {};
     best_ = *first;
@@ -61,21 +65,37 @@ class Climb {
  private:
   Numbers numbers_at(const std::vector<double>& x) const {
     Numbers numbers = numbers_;
-    for (std::size_t k = 0; k < parameters_.size(); ++k)
+    for (std::size_t k = 0; k < parameters_.size(); ++k) {
+      const double value = std::exp(x[k]) - bounds_[k].offset;
       set_value(numbers, parameters_[k],
-                std::exp(std::clamp(x[k], bounds_[k].lower, bounds_[k].upper)));
+                std::clamp(value, std::exp(bounds_[k].lower), std::exp(bounds_[k].upper)));
+    }
     return numbers;
   }
 
+  /// With gradient and information by log(value + offset).
   std::optional<Evaluation> evaluate(const std::vector<double>& x) const {
-    return problem_.evaluate(numbers_at(x), parameters_, Want::information, work_);
+    const Numbers numbers = numbers_at(x);
+    auto evaluation = problem_.evaluate(numbers, parameters_, Want::information, work_);
+    if (!evaluation) return {};
+    const auto factor = [&](int k) {
+      return 1 + bounds_[size(k)].offset / value_of(numbers, parameters_[size(k)]);
+    };
+    for (int k = 0; k < count_; ++k) {
+      evaluation->gradient[size(k)] *= factor(k);
+      for (int j = 0; j < count_; ++j) {
+        evaluation->information[at(j, k, count_)] *= factor(k);
+        evaluation->information[at(k, j, count_)] *= factor(k);
+      }
+    }
+    return evaluation;
   }
 
   bool pushed_out(std::size_t k) const {
     constexpr double at_bound = 1e-9;
     const double slope = best_.gradient[k];
-    return (best_x_[k] <= bounds_[k].lower + at_bound && slope < 0) ||
-           (best_x_[k] >= bounds_[k].upper - at_bound && slope > 0);
+    return (best_x_[k] <= ends_[k].lower + at_bound && slope < 0) ||
+           (best_x_[k] >= ends_[k].upper - at_bound && slope > 0);
   }
 
   double gain_of_a_step() const {
@@ -127,8 +147,8 @@ class Climb {
   void constraints(double* out, const double* z, double* slopes) const {
     const std::vector<double> x = turned_back(z);
     for (std::size_t k = 0; k < x.size(); ++k) {
-      out[2 * k] = bounds_[k].lower - x[k];
-      out[2 * k + 1] = x[k] - bounds_[k].upper;
+      out[2 * k] = ends_[k].lower - x[k];
+      out[2 * k + 1] = x[k] - ends_[k].upper;
     }
     if (slopes == nullptr) return;
     for (int k = 0; k < count_; ++k) {
@@ -173,6 +193,7 @@ class Climb {
   Numbers numbers_;
   std::span<const Parameter> parameters_;
   std::span<const Bounds> bounds_;
+  std::vector<Bounds> ends_;  ///< of log(value + offset)
   Work work_;
   int count_;
   std::vector<double> origin_;

@@ -2,7 +2,6 @@
 // The highest point of a restricted likelihood: from one start, and where to start.
 #pragma once
 
-#include <cstdint>
 #include <optional>
 #include <span>
 #include <vector>
@@ -11,16 +10,22 @@
 
 namespace evendrip::likelihood {
 
-/// Logarithms between which a parameter is sought.
+/// Logarithms between which a parameter is sought. It is sought as log(value + offset): a variance
+/// far below its offset moves evenly, so that one that should grow from nothing is seen to; by its
+/// logarithm alone the likelihood would look level there.
 struct Bounds {
   double lower = 0;
   double upper = 0;
+  double offset = 0;
 };
 
 /// What the sites and the values leave room for: ranges as FitOptions says, in the way each factor
 /// measures distance; variances up to a thousand times that of the values about the trend.
 std::vector<Bounds> bounds_of(const Problem& problem, const Numbers& numbers,
                               std::span<const Parameter> parameters, const FitOptions& options);
+
+/// Of a variance, when the values about the trend have this one.
+Bounds variance_bounds(double variance);
 
 struct Optimum {
   Numbers numbers;
@@ -36,18 +41,13 @@ std::optional<Optimum> maximise(const Problem& problem, const Numbers& start,
                                 std::span<const Parameter> parameters,
                                 std::span<const Bounds> bounds, const Work& work);
 
-/// The first start given, the others drawn. Many are looked at on at most a hundred observations,
-/// the best few climb there, and the best of these climbs on all. Nothing when the likelihood
-/// exists at no start.
+/// The first start given, the others drawn. Many are looked at, the best few are climbed from, and
+/// so are other tops that show along the ranges; beyond 300 observations all this happens on a
+/// hundred of them, and the best climbs on all. Nothing when the likelihood exists at no start.
 std::optional<Optimum> best_of_starts(const Problem& problem, const SurfaceTrend& trend,
                                       double known_mean, const Numbers& form,
                                       std::span<const Parameter> parameters,
                                       std::span<const Bounds> bounds, const FitOptions& options,
                                       const Work& work);
-
-/// `given` inside the bounds, and its variances multiplied by what makes y'Py what it should be.
-std::optional<Numbers> scaled_start(const Problem& problem, Numbers given,
-                                    std::span<const Parameter> parameters,
-                                    std::span<const Bounds> bounds, const Work& work);
 
 }  // namespace evendrip::likelihood

@@ -95,7 +95,7 @@ class Fitting {
   Optimum trend_alone() const {
     const Numbers start{{}, variance_};
     const auto parameters = likelihood::parameters_of(start);
-    std::vector<Bounds> bounds{{std::log(1e-7 * variance_), std::log(1e3 * variance_)}};
+    const std::vector<Bounds> bounds{likelihood::variance_bounds(variance_)};
     const auto optimum = likelihood::maximise(problem_, start, parameters, bounds, work_);
     if (!optimum)
       throw std::invalid_argument("a measurement has no weight: its variance would be 0");
