@@ -134,6 +134,35 @@ EmitterSample sample_of(const Survey& survey, int zone) {
   return sample;
 }
 
+EmitterSample weighed_by_lateral(EmitterSample sample, std::span<const int> emitters_of_lateral) {
+  std::map<int, int> dug;
+  for (const SampledEmitter& e : sample.emitters) ++dug[e.lateral];
+  const auto told = [&](int lateral) {
+    if (lateral < 0 || static_cast<std::size_t>(lateral) >= emitters_of_lateral.size()) return 0;
+    return std::max(0, emitters_of_lateral[static_cast<std::size_t>(lateral)]);
+  };
+  double emitters = 0;
+  int laterals = 0;
+  for (const auto& [lateral, count] : dug) {
+    if (told(lateral) == 0) continue;
+    emitters += told(lateral);
+    ++laterals;
+  }
+  if (laterals == 0) return sample;
+  const double average = emitters / laterals;
+  double sum = 0;
+  for (SampledEmitter& e : sample.emitters) {
+    const double of_lateral = told(e.lateral) > 0 ? told(e.lateral) : average;
+    // An emitter whose lateral is not known is a lateral of its own.
+    e.weight = of_lateral / (e.lateral < 0 ? 1 : dug.at(e.lateral));
+    sum += e.weight;
+  }
+  for (SampledEmitter& e : sample.emitters) {
+    e.weight *= static_cast<double>(sample.emitters.size()) / sum;
+  }
+  return sample;
+}
+
 EmitterSample plant_level(const EmitterSample& emitters, int emitters_per_root_zone) {
   if (emitters_per_root_zone < 1) throw std::invalid_argument("no emitter in a root zone");
   std::map<std::tuple<int, int, int>, std::vector<const SampledEmitter*>> rows;

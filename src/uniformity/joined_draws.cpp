@@ -33,34 +33,34 @@ bool depends_on_share(Shape shape) {
   return shape == Shape::deviation || shape == Shape::shortfall;
 }
 
-// The pivots are taken on this scale: of the shortfall, which ends at 1, the logit; of the others
-// the logarithm itself.
-double on_scale(Shape shape, double log_value) {
-  if (shape != Shape::shortfall) return log_value;
-  const double below_all = std::min(log_value, -1e-6);
-  return below_all - std::log(-std::expm1(below_all));
-}
-
-double log_from_scale(Shape shape, double scaled) {
-  if (shape != Shape::shortfall) return scaled;
-  return scaled > 0 ? -std::log1p(std::exp(-scaled)) : scaled - std::log1p(std::exp(scaled));
-}
-
-double error_on_scale(Shape shape, const ShapeValue& value) {
-  if (shape != Shape::shortfall) return value.standard_error;
-  return value.standard_error / -std::expm1(std::min(value.log_value, -1e-3));
-}
-
 /// What the sample and its population say of each shape at one plugged share.
 struct Centre {
   double share = 0;
   std::array<double, shape_count> sample_error{};
+  std::array<double, shape_count> unseen{};  ///< root of the part of the variance that is left
   std::array<double, shape_count> population{};
 };
 
+/// Root of the part of the variance that is left when the laterals and emitters that were dug are
+/// part of the zone.
+double unseen_part(const ShapeValue& value, double laterals, double emitters,
+                   const RunnersOfZone& zone) {
+  if (zone.laterals == 0 || !(value.standard_error > 0)) return 1;
+  const double all = value.standard_error * value.standard_error;
+  const double alone = value.independent * value.independent;
+  // B/m + W/n = all; as independent emitters (B + W)/n = alone.
+  const double between =
+      emitters > laterals ? std::max(0.0, all - alone) / (1 / laterals - 1 / emitters) : 0;
+  const double within = emitters > laterals ? emitters * alone - between : emitters * all;
+  double of_zone = between / zone.laterals;
+  if (zone.emitters > 0) of_zone += within / zone.emitters;
+  return std::sqrt(std::clamp(1 - of_zone / all, 0.0, 1.0));
+}
+
 class Joining {
  public:
-  Joining(std::span<const LevelledEmitter> runners, double seen_share) : resampling_(runners) {
+  Joining(std::span<const LevelledEmitter> runners, double seen_share, const RunnersOfZone& zone)
+      : resampling_(runners), zone_(zone) {
     std::vector<Runners::Emitter> emitters;
     for (const LevelledEmitter& e : resampling_.emitters()) {
       emitters.push_back({e.discharge, e.weight, e.lateral});
@@ -100,7 +100,10 @@ class Joining {
     centre.share = share;
     for (const Shape shape : all_shapes) {
       const auto at = static_cast<std::size_t>(shape);
-      centre.sample_error[at] = error_on_scale(shape, sample_.evaluate(shape, share));
+      const ShapeValue value = sample_.evaluate(shape, share);
+      centre.sample_error[at] = error_on_scale(shape, value);
+      centre.unseen[at] =
+          unseen_part(value, resampling_.laterals(), static_cast<double>(sample_.size()), zone_);
       centre.population[at] = on_scale(shape, population_.log_value(shape, share));
     }
     return centre;
@@ -129,7 +132,8 @@ class Joining {
     const bool evener = shape == Shape::mean ? change > 0 : change < 0;
     const double part = evener ? least_error_part_of_evener : least_error_part;
     const double drawn_error = std::max(error_on_scale(shape, drawn), part * error);
-    return -error * std::clamp(change / drawn_error, -largest_pivot, largest_pivot);
+    return -centre.unseen[at] * error *
+           std::clamp(change / drawn_error, -largest_pivot, largest_pivot);
   }
 
   /// What discharges between 0 and the fastest can reach with this mean: the variance by Bhatia &
@@ -149,6 +153,7 @@ class Joining {
   }
 
   LateralResampling resampling_;
+  RunnersOfZone zone_;
   Runners sample_;
   Runners population_;
   Runners drawn_runners_;
@@ -160,6 +165,22 @@ class Joining {
 };
 
 }  // namespace
+
+double on_scale(Shape shape, double log_value) {
+  if (shape != Shape::shortfall) return log_value;
+  const double below_all = std::min(log_value, -1e-6);
+  return below_all - std::log(-std::expm1(below_all));
+}
+
+double log_from_scale(Shape shape, double scaled) {
+  if (shape != Shape::shortfall) return scaled;
+  return scaled > 0 ? -std::log1p(std::exp(-scaled)) : scaled - std::log1p(std::exp(scaled));
+}
+
+double error_on_scale(Shape shape, const ShapeValue& value) {
+  if (shape != Shape::shortfall) return value.standard_error;
+  return value.standard_error / -std::expm1(std::min(value.log_value, -1e-3));
+}
 
 std::array<double, all_measures.size()> measures_of_whole(
     double plugged_share, const std::array<double, shape_count>& log_shapes) {
@@ -198,14 +219,14 @@ std::vector<double> middle_share_draws(double count, double rest, int draws,
 
 std::vector<MeasureDraws> join_draws(std::span<const LevelledEmitter> runners, double seen_share,
                                      std::span<const std::vector<double>> shares,
-                                     std::uint64_t seed) {
+                                     std::uint64_t seed, const RunnersOfZone& zone) {
   std::mt19937_64 stream = item_stream(seed, {2});
   const std::size_t draws = shares.front().size();
   std::vector<MeasureDraws> result(shares.size());
   for (MeasureDraws& series : result) {
     for (std::vector<double>& values : series) values.reserve(draws);
   }
-  Joining joining(runners, seen_share);
+  Joining joining(runners, seen_share, zone);
   for (std::size_t b = 0; b < draws; ++b) {
     joining.next(stream);
     for (std::size_t s = 0; s < shares.size(); ++s) {

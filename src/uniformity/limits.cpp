@@ -102,10 +102,23 @@ std::array<std::vector<double>, 3> plugged_draws(const PluggedShare& plugged,
   std::mt19937_64 stream = item_stream(options.seed, {1});
   const double n = plugged.effective_emitters;
   const double x = plugged.share * n;
+  const double part = plugged.unseen_part();
   const double none_left = plugged.plugged == plugged.emitters ? 0 : n - x;
-  return {middle_share_draws(x, none_left, options.draws, stream),
-          share_draws(x, none_left + 1, options.draws, stream),
-          std::vector<double>(static_cast<std::size_t>(options.draws), 0.0)};
+  std::array<std::vector<double>, 3> draws = {
+      middle_share_draws(x, none_left, options.draws, stream),
+      share_draws(x, none_left + 1, options.draws, stream),
+      std::vector<double>(static_cast<std::size_t>(options.draws), 0.0)};
+  for (std::vector<double>* shares : {&draws[0], &draws[1]}) {
+    for (double& share : *shares) share = plugged.share + part * (share - plugged.share);
+  }
+  return draws;
+}
+
+/// Nothing where the zone is not known.
+RunnersOfZone runners_of_zone(const PluggedShare& plugged, const DugFrom& zone) {
+  if (plugged.more_than_zone) return {};
+  const double laterals = zone.laterals;
+  return {laterals, laterals * zone.emitters_on_a_lateral * (1 - plugged.share)};
 }
 
 Limits limits_from(std::vector<double> low, std::vector<double> high, double confidence) {
@@ -121,7 +134,8 @@ void add_two_part(UniformityLimits& result, const std::vector<LevelledEmitter>& 
                   const LimitOptions& options) {
   const auto shares = plugged_draws(result.plugged, options);
   std::vector<MeasureDraws> joined =
-      join_draws(runners, result.plugged.share, shares, options.seed);
+      join_draws(runners, result.plugged.share, shares, options.seed,
+                 runners_of_zone(result.plugged, options.plugging.zone));
   const Runners sorted = runners_sorted(runners);
   const double share = result.plugged.share;
   const auto whole = measures_of_whole(share, log_shapes_of(sorted, share));
@@ -235,6 +249,15 @@ void state_laterals(UniformityLimits& result) {
                       result.laterals),
           fmt::format("Dig on {} laterals or more", enough_laterals));
   }
+}
+
+void state_zone(UniformityLimits& result, const DugFrom& zone) {
+  if (!result.plugged.more_than_zone) return;
+  state(result, "more_dug_than_zone_has", Severity::doubt,
+        fmt::format("{} emitters on {} laterals were measured, but the zone is told to have {} "
+                    "laterals with {} emitters on each: the limits take it as without end",
+                    result.emitters, result.laterals, zone.laterals, zone.emitters_on_a_lateral),
+        "Correct the counts of laterals and emitters of the zone, or the places of the catches");
 }
 
 void state_plugging(UniformityLimits& result) {
@@ -410,6 +433,7 @@ UniformityLimits confidence_limits(const EmitterSample& given, const LimitOption
   } else {
     state_laterals(result);
   }
+  state_zone(result, plugging.zone);
   state_plugging(result);
   state_runners(result, runners);
   return result;

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <cstdint>
+#include <limits>
 #include <numeric>
 #include <stdexcept>
 
@@ -19,19 +21,19 @@ void require_confidence(double confidence) {
   }
 }
 
+void require_count(double count, double sample) {
+  if (!(count >= 0 && sample >= count && std::isfinite(sample))) {
+    throw std::invalid_argument("the count is not between 0 and the size of the sample");
+  }
+}
+
 void require_share(double share) {
   if (!(share >= 0 && share <= 1)) throw std::invalid_argument("a share is not in 0 to 1");
 }
 
-/// Plugged emitters on the laterals of a sample.
-struct Laterals {
-  std::vector<int> emitters;
-  std::vector<int> plugged;
-};
-
-Laterals count_laterals(const EmitterSample& sample, double plugged_at_lph) {
+PluggedCounts count_laterals(const EmitterSample& sample, double plugged_at_lph) {
   const SampleLevels levels = levels_of(sample);
-  Laterals laterals;
+  PluggedCounts laterals;
   laterals.emitters.assign(static_cast<std::size_t>(levels.laterals), 0);
   laterals.plugged = laterals.emitters;
   for (std::size_t i = 0; i < sample.emitters.size(); ++i) {
@@ -56,7 +58,7 @@ double crowding(const std::vector<int>& emitters) {
 /// Analysis-of-variance estimate of the correlation within laterals of a yes-or-no variable
 /// (Fleiss 1981, "Statistical Methods for Rates and Proportions", chapter 13; from memory); 0 where
 /// there is nothing to tell it from.
-double correlation_of(const Laterals& laterals) {
+double correlation_of(const PluggedCounts& laterals) {
   const auto groups = static_cast<double>(laterals.emitters.size());
   const double n = std::accumulate(laterals.emitters.begin(), laterals.emitters.end(), 0.0);
   const double x = std::accumulate(laterals.plugged.begin(), laterals.plugged.end(), 0.0);
@@ -95,6 +97,25 @@ double weight_factor(const EmitterSample& sample) {
   return static_cast<double>(sample.emitters.size()) * squares / (sum * sum);
 }
 
+/// Emitters that an infinite population with that correlation would count for.
+double effective_number(double emitters, double on_a_lateral, double correlation) {
+  return emitters / (1 + (on_a_lateral - 1) * correlation);
+}
+
+/// Effective number of all emitters of the zone; infinite where the zone is not known.
+double effective_zone(const DugFrom& zone, double correlation) {
+  const auto laterals = static_cast<double>(zone.laterals);
+  const auto each = static_cast<double>(zone.emitters_on_a_lateral);
+  if (zone.laterals == 0) return std::numeric_limits<double>::infinity();
+  if (zone.emitters_on_a_lateral > 0) return effective_number(laterals * each, each, correlation);
+  return correlation > 0 ? laterals / correlation : std::numeric_limits<double>::infinity();
+}
+
+bool smaller_than(const DugFrom& zone, int laterals, int emitters) {
+  const auto all = static_cast<std::int64_t>(zone.laterals) * zone.emitters_on_a_lateral;
+  return (zone.laterals > 0 && zone.laterals < laterals) || (all > 0 && all < emitters);
+}
+
 double weighted_share(const EmitterSample& sample, double plugged_at_lph) {
   double sum = 0;
   double plugged = 0;
@@ -103,6 +124,30 @@ double weighted_share(const EmitterSample& sample, double plugged_at_lph) {
     if (e.discharge_lph <= plugged_at_lph) plugged += e.weight;
   }
   return std::min(1.0, plugged / sum);
+}
+
+void require_options(const PluggingOptions& options) {
+  require_confidence(options.confidence);
+  if (!(options.assumed_correlation >= 0 && options.assumed_correlation < 1)) {
+    throw std::invalid_argument("the assumed correlation is not from 0 to below 1");
+  }
+  if (options.zone.laterals < 0 || options.zone.emitters_on_a_lateral < 0) {
+    throw std::invalid_argument("a count of laterals or emitters is negative");
+  }
+}
+
+void scale_effective(PluggedShare& plugged, double factor) {
+  plugged.effective_emitters *= factor;
+  plugged.effective_unseen *= factor;
+}
+
+ShareLimits clustered_limits(const PluggedShare& plugged, double confidence) {
+  ShareLimits limits = exact_share_limits(plugged.share * plugged.effective_emitters,
+                                          plugged.effective_emitters, confidence);
+  const double part = plugged.unseen_part();
+  limits.lower = plugged.share + part * (limits.lower - plugged.share);
+  limits.upper = plugged.share + part * (limits.upper - plugged.share);
+  return limits;
 }
 
 void require_sample(const EmitterSample& sample) {
@@ -121,9 +166,7 @@ void require_sample(const EmitterSample& sample) {
 
 ShareLimits exact_share_limits(double count, double sample, double confidence) {
   require_confidence(confidence);
-  if (!(count >= 0 && sample >= count && std::isfinite(sample))) {
-    throw std::invalid_argument("the count is not between 0 and the size of the sample");
-  }
+  require_count(count, sample);
   const double tail = 0.5 * (1 - confidence);
   ShareLimits limits;
   if (count > 0) {
@@ -159,30 +202,43 @@ double chance_of_missing(double share, const std::vector<int>& emitters_by_later
   return chance;
 }
 
-PluggedShare measure_plugging(const EmitterSample& sample, const PluggingOptions& options) {
-  require_sample(sample);
-  require_confidence(options.confidence);
-  if (!(options.assumed_correlation >= 0 && options.assumed_correlation < 1)) {
-    throw std::invalid_argument("the assumed correlation is not from 0 to below 1");
-  }
-  const Laterals laterals = count_laterals(sample, options.plugged_at_lph);
+double PluggedShare::unseen_part() const {
+  if (!std::isfinite(effective_unseen)) return 1;
+  const double all = effective_emitters + effective_unseen;
+  return all > 0 ? std::sqrt(effective_unseen / all) : 1;
+}
+
+PluggedShare effective_plugging(const PluggedCounts& counts, const PluggingOptions& options) {
   PluggedShare result;
-  result.emitters = static_cast<int>(sample.emitters.size());
-  result.laterals = static_cast<int>(laterals.emitters.size());
-  result.plugged = std::accumulate(laterals.plugged.begin(), laterals.plugged.end(), 0);
-  result.share = weighted_share(sample, options.plugged_at_lph);
-  result.exact = exact_share_limits(result.plugged, result.emitters, options.confidence);
-  const double seen = correlation_of(laterals);
+  result.emitters = std::accumulate(counts.emitters.begin(), counts.emitters.end(), 0);
+  result.laterals = static_cast<int>(counts.emitters.size());
+  result.plugged = std::accumulate(counts.plugged.begin(), counts.plugged.end(), 0);
+  if (result.emitters == 0) return result;
+  result.share = static_cast<double>(result.plugged) / result.emitters;
+  const double seen = correlation_of(counts);
   result.correlation_assumed = seen <= options.assumed_correlation;
   result.correlation = std::max(seen, options.assumed_correlation);
-  const double design = 1 + (crowding(laterals.emitters) - 1) * result.correlation;
-  result.effective_emitters = result.emitters / (design * weight_factor(sample));
+  result.effective_emitters =
+      effective_number(result.emitters, crowding(counts.emitters), result.correlation);
+  double zone = effective_zone(options.zone, result.correlation);
+  result.more_than_zone = smaller_than(options.zone, result.laterals, result.emitters);
+  if (result.more_than_zone) zone = std::numeric_limits<double>::infinity();
+  result.effective_unseen = std::max(0.0, zone - result.effective_emitters);
   if (!result.correlation_assumed) {
-    result.effective_emitters *=
-        freedom_factor(options.confidence, result.emitters, result.laterals);
+    scale_effective(result, freedom_factor(options.confidence, result.emitters, result.laterals));
   }
-  result.clustered = exact_share_limits(result.share * result.effective_emitters,
-                                        result.effective_emitters, options.confidence);
+  return result;
+}
+
+PluggedShare measure_plugging(const EmitterSample& sample, const PluggingOptions& options) {
+  require_sample(sample);
+  require_options(options);
+  const PluggedCounts laterals = count_laterals(sample, options.plugged_at_lph);
+  PluggedShare result = effective_plugging(laterals, options);
+  result.share = weighted_share(sample, options.plugged_at_lph);
+  scale_effective(result, 1 / weight_factor(sample));
+  result.exact = exact_share_limits(result.plugged, result.emitters, options.confidence);
+  result.clustered = clustered_limits(result, options.confidence);
   const double correlation = std::min(result.correlation, 0.999);
   for (const double share : {0.02, 0.05, 0.10}) {
     result.missed.push_back({share, chance_of_missing(share, result.emitters),

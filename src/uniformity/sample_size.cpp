@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/uniformity/sample_size.hpp"
 
+#include "planned_variance.hpp"
+
 #include <fmt/format.h>
 #include <boost/math/distributions/chi_squared.hpp>
 #include <boost/math/distributions/normal.hpp>
@@ -12,17 +14,16 @@
 #include <map>
 #include <numeric>
 #include <stdexcept>
-#include <utility>
 
 namespace evendrip {
 namespace {
 
 // More laterals than this are not looked at; no zone that is dug has them.
 constexpr int most_laterals = 1000;
-// Student's quantile takes no fewer degrees of freedom than this share of those without kurtosis:
-// on 6 to 45 laterals limits then hold the low-quarter uniformity of normal emitters in 93.5 to 97
-// % of simulated surveys; with all of them in 87 to 94 %, with no floor in 96 to 100 %.
-constexpr double least_freedom_frac = 0.5;
+
+int limit_of(int there_are, int looked_at) {
+  return there_are > 0 ? std::min(there_are, looked_at) : looked_at;
+}
 
 std::map<int, int> emitters_by_lateral(std::span<const GroupedValue> values) {
   std::map<int, int> counts;
@@ -34,61 +35,6 @@ void require_inside(double share, const char* what) {
   if (!(share > 0 && share < 1)) throw std::invalid_argument(what);
 }
 
-void require(const PlanOptions& options) {
-  if (!(options.half_width_frac > 0)) throw std::invalid_argument("the half-width is not above 0");
-  require_inside(options.confidence, "the confidence is not inside 0 to 1");
-  require_inside(options.assurance, "the assurance is not inside 0 to 1");
-  if (!(options.lateral_cost > 0) || !(options.emitter_cost > 0)) {
-    throw std::invalid_argument("a cost is not above 0");
-  }
-  if (options.laterals < 0 || options.emitters_on_a_lateral < 0 ||
-      options.most_emitters_on_a_lateral < 1) {
-    throw std::invalid_argument("a count of laterals or emitters is negative");
-  }
-}
-
-/// Variance of a plan as two mean squares, each with its degrees of freedom.
-struct TwoSquares {
-  double between = 0;
-  double between_freedom = 0;
-  double within = 0;
-  double within_freedom = 0;
-};
-
-TwoSquares two_squares(const PlanComponents& parts, double m, double k,
-                       const PlanOptions& options) {
-  const double laterals_seen = options.laterals > 0 ? std::min(1.0, m / options.laterals) : 0;
-  const double emitters_seen =
-      options.emitters_on_a_lateral > 0 ? std::min(1.0, k / options.emitters_on_a_lateral) : 0;
-  TwoSquares squares;
-  squares.between = (1 - laterals_seen) * (parts.between / m + parts.within / (m * k));
-  squares.between_freedom = m - 1;
-  squares.within = laterals_seen * (1 - emitters_seen) * parts.within / (m * k);
-  squares.within_freedom = m * (k - 1);
-  return squares;
-}
-
-/// Degrees of freedom that the mean squares count for, each lowered by its kurtosis.
-double effective_freedom(const TwoSquares& squares, double between_kurtosis, double within_kurtosis,
-                         double m, double k) {
-  const auto relative_variance = [](double freedom, double kurtosis, double units) {
-    return 2 / freedom + kurtosis / units;
-  };
-  double variance = squares.between * squares.between *
-                    relative_variance(squares.between_freedom, between_kurtosis, m);
-  if (squares.within > 0) {
-    variance += squares.within * squares.within *
-                relative_variance(squares.within_freedom, within_kurtosis, m * k);
-  }
-  const double total = squares.between + squares.within;
-  return 2 * total * total / variance;
-}
-
-double student_quantile(double freedom, double confidence) {
-  return quantile(
-      complement(boost::math::students_t_distribution<double>(freedom), (1 - confidence) / 2));
-}
-
 /// Square root of what an estimated variance is over the true one, at a share of all surveys.
 double scatter_factor(double freedom, double share) {
   return std::sqrt(quantile(boost::math::chi_squared_distribution<double>(freedom), share) /
@@ -98,82 +44,34 @@ double scatter_factor(double freedom, double share) {
 PlannedHalfWidth half_width(const PlanComponents& parts, double m, double k,
                             const PlanOptions& options) {
   PlannedHalfWidth width;
-  TwoSquares squares = two_squares(parts, m, k, options);
-  if (!(squares.within_freedom > 0)) squares.between += std::exchange(squares.within, 0);
-  width.variance = squares.between + squares.within;
+  const PlannedVariance planned = planned_variance(parts, m, k, options);
+  width.variance = planned.variance;
   if (!(width.variance > 0)) {
     width.expected_frac = 0;
     width.assured_frac = 0;
     return width;
   }
-  if (squares.between > 0 && !(squares.between_freedom > 0)) return width;
-  if (!(squares.between > 0)) squares.between_freedom = 1;  // without part in the sum
-  const double scatter = effective_freedom(squares, parts.shape.excess_kurtosis(k),
-                                           parts.shape.excess_kurtosis(1), m, k);
-  width.degrees_of_freedom =
-      std::max(scatter, least_freedom_frac * effective_freedom(squares, 0, 0, m, k));
+  if (!(planned.freedom > 0)) return width;
+  width.degrees_of_freedom = planned.freedom;
   const double reach =
       student_quantile(width.degrees_of_freedom, options.confidence) * std::sqrt(width.variance);
-  width.expected_frac = reach * scatter_factor(scatter, 0.5);
-  width.assured_frac = reach * scatter_factor(scatter, options.assurance);
+  width.expected_frac = reach * scatter_factor(planned.scatter_freedom, 0.5);
+  width.assured_frac = reach * scatter_factor(planned.scatter_freedom, options.assurance);
   return width;
-}
-
-int limit_of(int there_are, int looked_at) {
-  return there_are > 0 ? std::min(there_are, looked_at) : looked_at;
-}
-
-std::string plan_text(const SamplingPlan& plan) {
-  return fmt::format("{} lateral{} with {} emitter{} on each: {} emitters", plan.laterals,
-                     plan.laterals == 1 ? "" : "s", plan.emitters_on_each,
-                     plan.emitters_on_each == 1 ? "" : "s", plan.emitters);
-}
-
-SamplingPlan plan_of(int m, int k, const PlannedHalfWidth& width, const PlanOptions& options) {
-  SamplingPlan plan;
-  plan.found = true;
-  plan.laterals = m;
-  plan.emitters_on_each = k;
-  plan.emitters = m * k;
-  plan.cost = m * options.lateral_cost + m * k * options.emitter_cost;
-  plan.expected_half_width_frac = width.expected_frac;
-  plan.assured_half_width_frac = width.assured_frac;
-  plan.text = plan_text(plan);
-  return plan;
 }
 
 /// Fewest emitters on each of m laterals that reach the half-width at no more than a cost.
 std::optional<SamplingPlan> plan_on(const PlanComponents& components, int m,
                                     const PlanOptions& options, double cost) {
-  const int most = limit_of(options.emitters_on_a_lateral, options.most_emitters_on_a_lateral);
+  const int most = most_on_each(options);
   for (int k = 1; k <= most; ++k) {
     if (m * options.lateral_cost + m * k * options.emitter_cost > cost) break;
     const PlannedHalfWidth width = half_width(components, m, k, options);
-    if (width.assured_frac <= options.half_width_frac) return plan_of(m, k, width, options);
+    if (width.assured_frac <= options.half_width_frac) {
+      return plan_of(m, k, width.expected_frac, width.assured_frac, options);
+    }
   }
   return std::nullopt;
-}
-
-/// "6.2 points of low-quarter uniformity" or "6.2 % of the mean".
-std::string width_text(double half_width_frac, PlannedMeasure measure) {
-  if (measure == PlannedMeasure::mean)
-    return fmt::format("{:.1f} % of the mean", 100 * half_width_frac);
-  return fmt::format("{:.1f} points of {}", 100 * half_width_frac, to_text(measure));
-}
-
-std::string judgement_text(const SampleJudgement& judged, PlannedMeasure measure,
-                           const PlanOptions& options) {
-  if (!judged.half_width_frac) {
-    return "whether the sample was large enough cannot be told: " + judged.components.why_not;
-  }
-  std::string text = fmt::format(
-      "{} emitters on {} laterals tell within {}; {} wanted: {}", judged.emitters, judged.laterals,
-      width_text(*judged.half_width_frac, measure), width_text(options.half_width_frac, measure),
-      judged.enough ? "enough" : "not enough");
-  if (judged.enough) return text;
-  if (!judged.plan.found) return text + "; " + judged.plan.why_not;
-  return text + fmt::format("; {} would do it in {:.0f} of 100 surveys", judged.plan.text,
-                            100 * options.assurance);
 }
 
 int plugged_in(double share_frac, int population) {
@@ -185,6 +83,19 @@ void require_share(double share_frac, int population) {
     throw std::invalid_argument("the plugged share is not within 0 to 1");
   }
   if (population < 0) throw std::invalid_argument("the population is negative");
+}
+
+std::string plan_text(const SamplingPlan& plan) {
+  return fmt::format("{} lateral{} with {} emitter{} on each: {} emitters", plan.laterals,
+                     plan.laterals == 1 ? "" : "s", plan.emitters_on_each,
+                     plan.emitters_on_each == 1 ? "" : "s", plan.emitters);
+}
+
+/// "6.2 points of low-quarter uniformity" or "6.2 % of the mean".
+std::string width_text(double half_width_frac, PlannedMeasure measure) {
+  if (measure == PlannedMeasure::mean)
+    return fmt::format("{:.1f} % of the mean", 100 * half_width_frac);
+  return fmt::format("{:.1f} points of {}", 100 * half_width_frac, to_text(measure));
 }
 
 }  // namespace
@@ -203,9 +114,69 @@ std::string to_text(PlannedMeasure measure) {
   return "mean discharge";
 }
 
+void require_plan(const PlanOptions& options) {
+  if (!(options.half_width_frac > 0)) throw std::invalid_argument("the half-width is not above 0");
+  require_inside(options.confidence, "the confidence is not inside 0 to 1");
+  require_inside(options.assurance, "the assurance is not inside 0 to 1");
+  if (!(options.lateral_cost > 0) || !(options.emitter_cost > 0)) {
+    throw std::invalid_argument("a cost is not above 0");
+  }
+  if (options.laterals < 0 || options.emitters_on_a_lateral < 0 ||
+      options.most_emitters_on_a_lateral < 1) {
+    throw std::invalid_argument("a count of laterals or emitters is negative");
+  }
+}
+
+double student_quantile(double freedom, double confidence) {
+  return quantile(
+      complement(boost::math::students_t_distribution<double>(freedom), (1 - confidence) / 2));
+}
+
+int most_laterals_of(const PlanOptions& options) {
+  return limit_of(options.laterals, most_laterals);
+}
+
+int most_on_each(const PlanOptions& options) {
+  return limit_of(options.emitters_on_a_lateral, options.most_emitters_on_a_lateral);
+}
+
+std::string no_plan_text(const PlanOptions& options) {
+  return fmt::format("no plan of at most {} laterals with {} emitters on each is that sure",
+                     most_laterals_of(options), most_on_each(options));
+}
+
+SamplingPlan plan_of(int m, int k, double expected_frac, double assured_frac,
+                     const PlanOptions& options) {
+  SamplingPlan plan;
+  plan.found = true;
+  plan.laterals = m;
+  plan.emitters_on_each = k;
+  plan.emitters = m * k;
+  plan.cost = m * options.lateral_cost + m * k * options.emitter_cost;
+  plan.expected_half_width_frac = expected_frac;
+  plan.assured_half_width_frac = assured_frac;
+  plan.text = plan_text(plan);
+  return plan;
+}
+
+std::string judgement_text(const SampleJudgement& judged, PlannedMeasure measure,
+                           const PlanOptions& options) {
+  if (!judged.half_width_frac) {
+    return "whether the sample was large enough cannot be told: " + judged.components.why_not;
+  }
+  std::string text = fmt::format(
+      "{} emitters on {} laterals tell within {}; {} wanted: {}", judged.emitters, judged.laterals,
+      width_text(*judged.half_width_frac, measure), width_text(options.half_width_frac, measure),
+      judged.enough ? "enough" : "not enough");
+  if (judged.enough) return text;
+  if (!judged.plan.found) return text + "; " + judged.plan.why_not;
+  return text + fmt::format("; {} would do it in {:.0f} of 100 surveys", judged.plan.text,
+                            100 * options.assurance);
+}
+
 PlannedHalfWidth planned_half_width(const PlanComponents& components, int laterals,
                                     int emitters_on_each, const PlanOptions& options) {
-  require(options);
+  require_plan(options);
   if (laterals < 1 || emitters_on_each < 1) {
     throw std::invalid_argument("a plan needs a lateral and an emitter");
   }
@@ -213,7 +184,7 @@ PlannedHalfWidth planned_half_width(const PlanComponents& components, int latera
 }
 
 SamplingPlan cheapest_plan(const PlanComponents& components, const PlanOptions& options) {
-  require(options);
+  require_plan(options);
   SamplingPlan best;
   best.cost = std::numeric_limits<double>::infinity();
   if (!components.computed) {
@@ -221,23 +192,21 @@ SamplingPlan cheapest_plan(const PlanComponents& components, const PlanOptions& 
     best.why_not = components.why_not;
     return best;
   }
-  const int most = limit_of(options.laterals, most_laterals);
+  const int most = most_laterals_of(options);
   for (int m = 1; m <= most && m * (options.lateral_cost + options.emitter_cost) <= best.cost;
        ++m) {
     if (auto plan = plan_on(components, m, options, best.cost)) best = *std::move(plan);
   }
   if (!best.found) {
     best.cost = 0;
-    best.why_not =
-        fmt::format("no plan of at most {} laterals with {} emitters on each is that sure", most,
-                    limit_of(options.emitters_on_a_lateral, options.most_emitters_on_a_lateral));
+    best.why_not = no_plan_text(options);
   }
   return best;
 }
 
 SampleJudgement judged_sample(std::span<const GroupedValue> discharges, PlannedMeasure measure,
                               const PlanOptions& options) {
-  require(options);
+  require_plan(options);
   SampleJudgement judged;
   judged.components = plan_components(discharges, measure);
   const std::map<int, int> counts = emitters_by_lateral(discharges);

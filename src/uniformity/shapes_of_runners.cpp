@@ -117,7 +117,8 @@ void Runners::add_errors(ShapeValue& value) {
     lateral_sums_[static_cast<std::size_t>(emitters_[i].lateral)] += influence_[i];
   }
   const auto n = static_cast<double>(influence_.size());
-  if (n > 1) value.standard_error = std::sqrt(squares * n / (n - 1));
+  if (n > 1) value.independent = std::sqrt(squares * n / (n - 1));
+  value.standard_error = value.independent;
   if (laterals_ < 2) return;
   double between = 0;
   for (const double sum : lateral_sums_) between += sum * sum;

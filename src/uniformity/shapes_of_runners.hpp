@@ -22,6 +22,7 @@ struct ShapeValue {
   double log_value = 0;
   double standard_error = 0;    ///< the larger of that between laterals and of independent emitters
   double between_laterals = 0;  ///< standard error from the laterals alone; 0 for one lateral
+  double independent = 0;       ///< standard error of independent emitters
 };
 
 /// Runners in growing order with prefix sums, so that a value at any p is quick.

@@ -106,12 +106,14 @@ inline std::vector<std::size_t> pick(std::size_t end, int count, std::mt19937_64
   return all;
 }
 
-/// Laterals at random, emitters at random on each.
-inline EmitterSample dig(const SimulatedZone& zone, Design design, std::uint64_t seed) {
-  std::mt19937_64 stream = item_stream(seed, {static_cast<std::uint64_t>(design.laterals), 2});
+/// Laterals at random, emitters at random on each, as many as `emitters_on` says of the lateral.
+template <typename EmittersOn>
+EmitterSample dig(const SimulatedZone& zone, int laterals, const EmittersOn& emitters_on,
+                  std::uint64_t seed) {
+  std::mt19937_64 stream = item_stream(seed, {static_cast<std::uint64_t>(laterals), 2});
   EmitterSample sample;
-  for (const std::size_t l : pick(zone.laterals.size(), design.laterals, stream)) {
-    for (const std::size_t e : pick(zone.laterals[l].size(), design.emitters_each, stream)) {
+  for (const std::size_t l : pick(zone.laterals.size(), laterals, stream)) {
+    for (const std::size_t e : pick(zone.laterals[l].size(), emitters_on(l), stream)) {
       SampledEmitter emitter;
       emitter.discharge_lph = zone.laterals[l][e];
       emitter.lateral = static_cast<int>(l);
@@ -120,6 +122,10 @@ inline EmitterSample dig(const SimulatedZone& zone, Design design, std::uint64_t
     }
   }
   return sample;
+}
+inline EmitterSample dig(const SimulatedZone& zone, Design design, std::uint64_t seed) {
+  return dig(
+      zone, design.laterals, [&](std::size_t) { return design.emitters_each; }, seed);
 }
 
 }  // namespace evendrip::bench

@@ -106,5 +106,32 @@ TEST(SampleOfSurvey, CountsDamageAndTakesDryEmittersAsZero) {
   EXPECT_THAT(discharges_of(sample_of(survey, -1)), ElementsAre(1.0, 0.0, 1.2));
 }
 
+TEST(WeighedByLateral, LetsAnEmitterStandForItsLateralOverThoseDugThere) {
+  EmitterSample sample;
+  for (const int lateral : {0, 0, 0, 0, 1, 1, -1, 7}) {
+    SampledEmitter e;
+    e.lateral = lateral;
+    e.discharge_lph = 1;
+    sample.emitters.push_back(e);
+  }
+  const std::vector<int> emitters_of_lateral = {100, 200};
+  const EmitterSample weighed = weighed_by_lateral(sample, emitters_of_lateral);
+  const auto weight = [&](std::size_t i) { return weighed.emitters[i].weight; };
+  EXPECT_NEAR(weight(4) / weight(0), 4, 1e-12);  // 200/2 over 100/4
+  EXPECT_NEAR(weight(6) / weight(0), 6, 1e-12);  // 150/1, an average lateral of its own
+  EXPECT_NEAR(weight(7) / weight(0), 6, 1e-12);  // a lateral that is not told
+  double sum = 0;
+  for (const SampledEmitter& e : weighed.emitters) sum += e.weight;
+  EXPECT_NEAR(sum, 8, 1e-12);
+}
+
+TEST(WeighedByLateral, LeavesWeightsWhereNoLateralIsTold) {
+  EmitterSample sample;
+  sample.emitters.resize(3);
+  sample.emitters[1].weight = 2;
+  EXPECT_EQ(weighed_by_lateral(sample, {}).emitters[1].weight, 2);
+  EXPECT_TRUE(weighed_by_lateral({}, std::vector<int>{5}).emitters.empty());
+}
+
 }  // namespace
 }  // namespace evendrip

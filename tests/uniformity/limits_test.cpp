@@ -346,5 +346,58 @@ TEST(WeightedLimits, LeaveOutZonesThatKnowNothing) {
                std::invalid_argument);
 }
 
+LimitOptions in_zone(const DugFrom& zone) {
+  LimitOptions options = quick();
+  options.plugging.zone = zone;
+  return options;
+}
+
+TEST(ConfidenceLimits, NarrowWhereAGoodPartOfTheZoneWasDugAndCloseWhereAllWas) {
+  std::vector<double> discharges = normal_discharges(60, 0.1, 4);
+  discharges[7] = 0;
+  const EmitterSample sample = sample_of_discharges(discharges, 12);
+  const UniformityLimits open = confidence_limits(sample, quick());
+  const UniformityLimits half = confidence_limits(sample, in_zone({20, 6}));
+  const UniformityLimits all = confidence_limits(sample, in_zone({12, 5}));
+  for (const Measure measure : all_measures) {
+    SCOPED_TRACE(to_text(measure));
+    const auto width = [&](const UniformityLimits& limits) {
+      return limits.of(measure).two_part.upper - limits.of(measure).two_part.lower;
+    };
+    EXPECT_LT(width(half), 0.85 * width(open));
+    EXPECT_GT(width(half), 0.4 * width(open));
+    EXPECT_LT(width(all), 0.02 * width(open));
+    EXPECT_NEAR(all.of(measure).two_part.lower, all.of(measure).two_part_estimate, 0.01);
+  }
+}
+
+TEST(ConfidenceLimits, SayWhereMoreWasDugThanTheZoneHas) {
+  const EmitterSample sample = sample_of_discharges(normal_discharges(36, 0.1, 4), 9);
+  const UniformityLimits open = confidence_limits(sample, quick());
+  const UniformityLimits wrong = confidence_limits(sample, in_zone({9, 3}));
+  EXPECT_TRUE(has_code(wrong, "more_dug_than_zone_has"));
+  EXPECT_FALSE(has_code(open, "more_dug_than_zone_has"));
+  EXPECT_EQ(wrong.of(Measure::low_quarter).two_part.lower,
+            open.of(Measure::low_quarter).two_part.lower);
+}
+
+TEST(ConfidenceLimits, StayFiniteOnZonesAndWeightsOfEveryKind) {
+  for (std::uint64_t seed = 1; seed <= 60; ++seed) {
+    SCOPED_TRACE(seed);
+    std::mt19937_64 stream = item_stream(seed, {6});
+    const auto below = [&](std::uint64_t end) { return static_cast<int>(stream() % end); };
+    std::vector<double> discharges = normal_discharges(1 + below(30), 0.2, seed);
+    for (double& q : discharges) {
+      q = below(4) == 0 ? 0 : std::max(0.0, q);
+      if (below(20) == 0) q *= 1e6;
+    }
+    EmitterSample sample = sample_of_discharges(discharges, 1 + below(9));
+    for (SampledEmitter& e : sample.emitters) e.weight = 0.1 + below(50);
+    LimitOptions options = in_zone({below(12), below(40)});
+    options.draws = 200;
+    expect_sane(confidence_limits(sample, options));
+  }
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -129,5 +129,59 @@ TEST(TwoPartLowQuarter, EqualsThePlainFigureWhereTheSampleHoldsTheShare) {
   EXPECT_EQ(two_part_low_quarter(0.1, {}), 0);
 }
 
+/// 12 laterals with 5 emitters, `plugged` of them plugged, on laterals one after the other.
+EmitterSample sample_with(int plugged) {
+  EmitterSample sample;
+  for (int i = 0; i < 60; ++i) {
+    SampledEmitter e;
+    e.discharge_lph = i < plugged ? 0 : 1.6;
+    e.lateral = i % 12;
+    e.place = i;
+    sample.emitters.push_back(e);
+  }
+  return sample;
+}
+
+PluggedShare plugging_of(int plugged, const DugFrom& zone) {
+  PluggingOptions options;
+  options.zone = zone;
+  return measure_plugging(sample_with(plugged), options);
+}
+
+// Two-stage sampling (Cochran 1977, chapter 10; from memory): what is left of the variance is
+// B (1/m - 1/M) + W (1/n - 1/N), with B the correlation and W the rest.
+TEST(MeasurePlugging, DrawsItsLimitsInWhereAGoodPartOfTheZoneWasDug) {
+  const PluggedShare open = plugging_of(3, {});
+  EXPECT_EQ(open.unseen_part(), 1);
+  const PluggedShare told = plugging_of(3, {20, 10});
+  const double rho = told.correlation;
+  const double all = rho / 12 + (1 - rho) / 60;
+  const double left = std::sqrt((all - rho / 20 - (1 - rho) / 200) / all);
+  EXPECT_NEAR(told.unseen_part(), left, 1e-12);
+  EXPECT_NEAR(told.clustered.upper - told.share, left * (open.clustered.upper - open.share), 1e-12);
+  EXPECT_NEAR(told.share - told.clustered.lower, left * (open.share - open.clustered.lower), 1e-12);
+  const double laterals_alone = std::sqrt((all - rho / 20) / all);
+  EXPECT_NEAR(plugging_of(3, {20, 0}).unseen_part(), laterals_alone, 1e-12);
+}
+
+TEST(MeasurePlugging, OfEveryEmitterIsSure) {
+  for (const int plugged : {0, 3, 60}) {
+    const PluggedShare all = plugging_of(plugged, {12, 5});
+    EXPECT_NEAR(all.clustered.lower, plugged / 60.0, 1e-12);
+    EXPECT_NEAR(all.clustered.upper, plugged / 60.0, 1e-12);
+    EXPECT_FALSE(all.more_than_zone);
+  }
+}
+
+TEST(MeasurePlugging, DoesNotBelieveAZoneSmallerThanTheSample) {
+  for (const DugFrom zone : {DugFrom{11, 100}, DugFrom{12, 4}, DugFrom{11, 0}}) {
+    const PluggedShare share = plugging_of(3, zone);
+    EXPECT_TRUE(share.more_than_zone);
+    EXPECT_EQ(share.unseen_part(), 1);
+    EXPECT_EQ(share.clustered.upper, plugging_of(3, {}).clustered.upper);
+  }
+  EXPECT_THROW(plugging_of(3, {-1, 0}), std::invalid_argument);
+}
+
 }  // namespace
 }  // namespace evendrip
