@@ -2,10 +2,11 @@
 #include "evendrip/surface/model_choice.hpp"
 #include "evendrip/surface/prediction.hpp"
 
+#include "joint_samples.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <stdexcept>
 #include <utility>
 
 namespace evendrip {
@@ -30,10 +31,10 @@ std::vector<double> values_of(const TrendTerm& term, std::span<const Site> sites
 /// The trend that some samples can tell, and the sites it can be told for: a zone of which no
 /// sample is left has neither.
 struct Told {
-  Trend trend;
+  SurfaceTrend trend;
   std::vector<std::size_t> sites;
 };
-Told told_by(const Samples& known, const Trend& trend, std::span<const Site> sites) {
+Told told_by(const Samples& known, const SurfaceTrend& trend, std::span<const Site> sites) {
   const std::vector<Site> at = sites_of(known);
   std::vector<char> lost(sites.size(), 0);
   Told out;
@@ -61,14 +62,13 @@ std::vector<Prediction> predicted(const Samples& known, const SurfaceModel& mode
   reduced.trend = std::move(told.trend);
   std::vector<Site> wanted;
   for (const std::size_t i : told.sites) wanted.push_back(sites[i]);
-  try {
-    const SurfacePredictor predictor(observations_of(known), reduced,
-                                     {DataUse::all, 0, Target::emitter});
-    const std::vector<Prediction> there = predictor.at(wanted, {});
-    for (std::size_t k = 0; k < wanted.size(); ++k) out[told.sites[k]] = there[k];
-  } catch (const std::invalid_argument&) {
-    return out;  // too few samples are left for this model
-  }
+  if (!JointSamples(known, reduced).solvable()) return out;  // too few are left for this model
+  PredictionOptions options;
+  options.use = DataUse::all;
+  options.target = Target::emitter;
+  const SurfacePredictor predictor(observations_of(known), reduced, options);
+  const std::vector<Prediction> there = predictor.at(wanted, {});
+  for (std::size_t k = 0; k < wanted.size(); ++k) out[told.sites[k]] = there[k];
   return out;
 }
 
