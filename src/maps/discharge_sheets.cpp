@@ -211,25 +211,20 @@ std::string finding_class(FindingKind kind) {
 }
 
 Style discharge_style(const Raster& discharge_lph, const MapResources& resources) {
-  const ValueLimits limits = value_limits(discharge_lph);
-  return rescaled(style_of(resources, "discharge"), limits.low, limits.high);
+  return stretched_style(resources, "discharge", discharge_lph);
 }
 
 Style relative_discharge_error_style(const Raster& standard_error, const MapResources& resources) {
-  const ValueLimits limits = value_limits(standard_error);
-  return rescaled(style_of(resources, "relative_discharge_error"), limits.low, limits.high);
+  return stretched_style(resources, "relative_discharge_error", standard_error);
 }
 
 Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& discharge_lph,
                       const Findings& findings, const SheetContext& context,
                       const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "Emitter discharge");
-  RasterDrawing raster;
-  raster.raster = in_report_unit(field, discharge_lph, Dimension::discharge);
-  raster.style = discharge_style(raster.raster, resources);
-  raster.shown_within = zone_areas(field);
-  raster.legend_title = "Discharge, " + discharge_unit(field);
-  sheet.drawings.emplace_back(std::move(raster));
+  const Raster shown = in_report_unit(field, discharge_lph, Dimension::discharge);
+  sheet.drawings.emplace_back(raster_drawing(field, shown, discharge_style(shown, resources),
+                                             "Discharge, " + discharge_unit(field)));
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
   sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
@@ -243,11 +238,8 @@ Sheet relative_discharge_sheet(const Field& field, const Survey& survey, const R
                                const MapResources& resources) {
   const References references = references_of(context);
   Sheet sheet = sheet_of(field, survey, context, relative_title(references));
-  RasterDrawing raster;
-  raster.raster = relative;
-  raster.style = style_of(resources, "relative_discharge");
-  raster.shown_within = zone_areas(field);
-  raster.legend_title = relative_legend(references);
+  RasterDrawing raster = raster_drawing(field, relative, style_of(resources, "relative_discharge"),
+                                        relative_legend(references));
   if (raster.style.colour_map) {
     raster.class_notes = area_shares(relative, *raster.style.colour_map);
   }
@@ -263,12 +255,9 @@ Sheet relative_discharge_error_sheet(const Field& field, const Survey& survey,
                                      const Raster& standard_error, const Findings& findings,
                                      const SheetContext& context, const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "Standard error of relative discharge");
-  RasterDrawing raster;
-  raster.raster = standard_error;
-  raster.style = relative_discharge_error_style(standard_error, resources);
-  raster.shown_within = zone_areas(field);
-  raster.legend_title = "Standard error, relative discharge (0.1 = 10 % of the reference)";
-  sheet.drawings.emplace_back(std::move(raster));
+  sheet.drawings.emplace_back(raster_drawing(
+      field, standard_error, relative_discharge_error_style(standard_error, resources),
+      "Standard error, relative discharge (0.1 = 10 % of the reference)"));
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
   sheet.drawings.emplace_back(emitters(field, survey, Values::none, resources));
@@ -284,12 +273,9 @@ Sheet crop_sheet(const Field& field, const Survey& survey, const Raster& crop_re
                  const std::string& crop_title, const Raster& discharge_lph,
                  const SheetContext& context, const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "Crop with discharge isolines");
-  RasterDrawing raster;
-  raster.raster = crop_relative;
-  raster.style = style_of(resources, "crop");
-  raster.shown_within = zone_areas(field);
-  raster.legend_title = capitalised(crop_title) + ", over the median of the field";
-  sheet.drawings.emplace_back(std::move(raster));
+  sheet.drawings.emplace_back(
+      raster_drawing(field, crop_relative, style_of(resources, "crop"),
+                     capitalised(crop_title) + ", over the median of the field"));
   sheet.drawings.emplace_back(zone_outlines(field, resources));
   for (LinesDrawing& lines : discharge_isolines(field, discharge_lph)) {
     sheet.drawings.emplace_back(std::move(lines));
@@ -304,12 +290,9 @@ Sheet findings_sheet(const Field& field, const Survey& survey, const Findings& f
                      const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "Low places");
   if (crop_relative != nullptr) {
-    RasterDrawing raster;
-    raster.raster = *crop_relative;
-    raster.style = style_of(resources, "crop");
+    RasterDrawing raster = raster_drawing(field, *crop_relative, style_of(resources, "crop"),
+                                          "Crop over the median of the field");
     raster.opacity = 0.6;
-    raster.shown_within = zone_areas(field);
-    raster.legend_title = "Crop over the median of the field";
     sheet.drawings.emplace_back(std::move(raster));
   }
   add_lines(sheet, field, resources);

@@ -93,8 +93,7 @@ std::optional<double> irrigating_reading_kpa(const Survey& survey, int port) {
 }
 
 Style pressure_style(const Raster& pressure_kpa, const MapResources& resources) {
-  const ValueLimits limits = value_limits(pressure_kpa);
-  return rescaled(style_of(resources, "pressure"), limits.low, limits.high);
+  return stretched_style(resources, "pressure", pressure_kpa);
 }
 
 std::string port_class(std::span<const PortComparison> comparisons) {
@@ -108,12 +107,10 @@ Sheet pressure_sheet(const Field& field, const Survey& survey, const Raster& pre
                      const std::vector<ExpectedZone>& zones, const SheetContext& context,
                      const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "Pressure");
-  RasterDrawing raster;
-  raster.raster = in_report_unit(field, pressure_kpa, Dimension::pressure);
-  raster.style = pressure_style(raster.raster, resources);
-  raster.shown_within = zone_areas(field);
-  raster.legend_title = "Pressure of a clean system, " + pressure_unit(field);
-  sheet.drawings.emplace_back(std::move(raster));
+  const Raster shown = in_report_unit(field, pressure_kpa, Dimension::pressure);
+  sheet.drawings.emplace_back(
+      raster_drawing(field, shown, pressure_style(shown, resources),
+                     "Pressure of a clean system, " + pressure_unit(field)));
   add_lines(sheet, field, resources);
   if (!field.ports.empty()) sheet.drawings.emplace_back(ports(field, zones, resources));
   add_zone_notes(sheet, field, zones);

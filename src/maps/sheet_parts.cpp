@@ -134,6 +134,22 @@ ValueLimits value_limits(const Raster& raster) {
   return {std::floor(limits.low / step + 1e-6) * step, std::ceil(limits.high / step - 1e-6) * step};
 }
 
+Style stretched_style(const MapResources& resources, const std::string& name,
+                      const Raster& raster) {
+  const ValueLimits limits = value_limits(raster);
+  return rescaled(style_of(resources, name), limits.low, limits.high);
+}
+
+RasterDrawing raster_drawing(const Field& field, Raster raster, Style style,
+                             std::string legend_title) {
+  RasterDrawing drawing;
+  drawing.raster = std::move(raster);
+  drawing.style = std::move(style);
+  drawing.legend_title = std::move(legend_title);
+  drawing.shown_within = zone_areas(field);
+  return drawing;
+}
+
 ShapesDrawing zone_outlines(const Field& field, const MapResources& resources) {
   ShapesDrawing zones;
   zones.style = style_of(resources, "zones");

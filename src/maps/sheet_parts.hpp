@@ -35,6 +35,12 @@ struct ValueLimits {
 };
 /// Middle 98 % of the values, rounded outwards to steps that a person would choose.
 ValueLimits value_limits(const Raster& raster);
+/// styles/<name>.sld, stretched over the value limits of the raster.
+Style stretched_style(const MapResources& resources, const std::string& name, const Raster& raster);
+
+/// Shown within the field's zones.
+RasterDrawing raster_drawing(const Field& field, Raster raster, Style style,
+                             std::string legend_title);
 
 /// Title, field, date, extent and north of a sheet; nothing drawn yet.
 Sheet sheet_of(const Field& field, const Survey& survey, const SheetContext& context,
