@@ -103,6 +103,10 @@ Json components_json(const VarianceComponents& c) {
           {"between_pits", c.between_pits ? component_json(*c.between_pits) : Json(nullptr)},
           {"within", component_json(c.within)},
           {"lateral_share_frac", finite(c.lateral_share_frac)},
+          {"lateral_share_lower_frac",
+           c.lateral_share.known ? finite(c.lateral_share.lower) : Json(nullptr)},
+          {"lateral_share_upper_frac",
+           c.lateral_share.known ? finite(c.lateral_share.upper) : Json(nullptr)},
           {"remark", c.remark}};
 }
 
@@ -112,7 +116,24 @@ Json trend_json(const Trend& trend) {
           {"slope", finite(trend.slope)},
           {"lower", finite(trend.lower)},
           {"upper", finite(trend.upper)},
-          {"p_two_sided", finite(trend.p_two_sided)}};
+          {"p_two_sided", finite(trend.p_two_sided)},
+          {"standard_error", finite(trend.standard_error)},
+          {"lateral_standard_error", finite(trend.lateral_standard_error)},
+          {"p_value", finite(trend.p_value)}};
+}
+
+Json part_share_json(const PartShare& share) {
+  return {{"frac", finite(share.frac)},
+          {"lower_frac", share.known ? finite(share.lower) : Json(nullptr)},
+          {"upper_frac", share.known ? finite(share.upper) : Json(nullptr)}};
+}
+
+Json shares_json(const PartShares& shares) {
+  return {{"laterals", shares.laterals},
+          {"why_not", shares.why_not},
+          {"hydraulic", part_share_json(shares.hydraulic)},
+          {"performance", part_share_json(shares.performance)},
+          {"covariance", part_share_json(shares.covariance)}};
 }
 
 Json plain_division_json(const PlainDivision& d) {
@@ -125,7 +146,8 @@ Json plain_division_json(const PlainDivision& d) {
           {"covariance", finite(d.covariance)},
           {"remainder", finite(d.remainder)},
           {"pressure_cv_frac", finite(d.pressure_cv)},
-          {"performance_cv_frac", finite(d.performance_cv)}};
+          {"performance_cv_frac", finite(d.performance_cv)},
+          {"shares", shares_json(d.shares)}};
 }
 
 Json log_division_json(const LogDivision& d) {
@@ -135,7 +157,8 @@ Json log_division_json(const LogDivision& d) {
           {"total", finite(d.total)},
           {"hydraulic", finite(d.hydraulic)},
           {"performance", finite(d.performance)},
-          {"covariance", finite(d.covariance)}};
+          {"covariance", finite(d.covariance)},
+          {"shares", shares_json(d.shares)}};
 }
 
 Json excess_json(const PerformanceExcess& e) {
@@ -298,6 +321,18 @@ Json selection_json(const Evaluation& evaluation) {
           {"to_m", stations ? finite(stations->to_m) : Json(nullptr)}};
 }
 
+Json division_coverage_json() {
+  Json out = Json::array();
+  for (const DivisionCoverage& coverage : simulated_division_coverage()) {
+    out.push_back({{"limits_of", coverage.limits_of},
+                   {"least_frac", coverage.least_frac},
+                   {"most_frac", coverage.most_frac},
+                   {"worst", coverage.worst},
+                   {"zones", coverage.zones}});
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string evaluation_json(const Evaluation& evaluation) {
@@ -320,6 +355,7 @@ std::string evaluation_json(const Evaluation& evaluation) {
                     {"mean_half_width_frac", options.mean_half_width_frac},
                     {"selection", selection_json(evaluation)}};
   out["simulated_coverage"] = coverage_json();
+  out["simulated_coverage_of_division"] = division_coverage_json();
   out["whole"] = part_json(evaluation.whole);
   out["selection"] = evaluation.selection ? part_json(*evaluation.selection) : Json(nullptr);
   out["zones"] = Json::array();

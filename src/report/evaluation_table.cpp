@@ -24,6 +24,12 @@ std::string signed_percent(double share) {
   return fmt::format("{}{:.0f} %", rounded < 0 ? "−" : "+", std::abs(rounded));
 }
 
+/// Percent without its sign; a true minus.
+std::string signed_number(double share) {
+  const double rounded = std::round(100 * share);
+  return fmt::format("{}{:.0f}", rounded < 0 ? "−" : "", std::abs(rounded));
+}
+
 /// Fills the table row by row; rows in which no part has anything are left out.
 class TableMaker {
  public:
@@ -224,6 +230,27 @@ class TableMaker {
     });
   }
 
+  /// " (8 to 61)", in percent; nothing where no limits are known.
+  template <typename Share>
+  static std::string range_text(const Share& share) {
+    if (!share.known) return "";
+    return fmt::format(" ({} to {})", signed_number(share.lower), signed_number(share.upper));
+  }
+
+  static std::string share_text(const PartShare& share) {
+    return percent(share.frac) + range_text(share);
+  }
+
+  void division_in_logarithms() {
+    row("  in logarithms, running: pressure; emitters; both", [](const EvaluatedPart& p) {
+      if (!p.variation || !p.variation->logarithms.computed) return std::string();
+      const PartShares& shares = p.variation->logarithms.shares;
+      if (!shares.hydraulic.known && !shares.performance.known) return std::string();
+      return share_text(shares.hydraulic) + "; " + share_text(shares.performance) + "; " +
+             signed_percent(shares.covariance.frac) + range_text(shares.covariance);
+    });
+  }
+
   void division() {
     heading("Variation: where it comes from (shares of its square)");
     const auto plain = [](const EvaluatedPart& p, const auto& tell) {
@@ -234,22 +261,21 @@ class TableMaker {
     };
     row("Pressure", [&](const EvaluatedPart& p) {
       return plain(p, [](const PlainDivision& d) {
-        return fmt::format("{} (pressure varies {})", percent(d.hydraulic / d.total),
-                           percent(d.pressure_cv));
+        return share_text(d.shares.hydraulic) + ", varies " + percent(d.pressure_cv);
       });
     });
     row("The emitters themselves", [&](const EvaluatedPart& p) {
       return plain(p, [](const PlainDivision& d) {
-        return fmt::format("{} (performance varies {})", percent(d.performance / d.total),
-                           percent(d.performance_cv));
+        return share_text(d.shares.performance) + ", varies " + percent(d.performance_cv);
       });
     });
     row("Both at once (covariance), and remainder", [&](const EvaluatedPart& p) {
       return plain(p, [](const PlainDivision& d) {
-        return signed_percent(d.covariance / d.total) + ", " +
+        return signed_percent(d.covariance / d.total) + range_text(d.shares.covariance) + ", " +
                signed_percent(d.remainder / d.total);
       });
     });
+    if (detail_ == TableDetail::full) division_in_logarithms();
     row("Beyond the maker's scatter (running)", [](const EvaluatedPart& p) {
       if (!p.variation || !p.variation->excess.computed) return std::string();
       const PerformanceExcess& e = p.variation->excess;
@@ -258,9 +284,9 @@ class TableMaker {
                          100 * e.running_excess_upper_cv, percent(e.maker_cv));
     });
     row("Between laterals, share of the variance", [](const EvaluatedPart& p) {
-      return p.variation && p.variation->discharge.computed
-                 ? percent(p.variation->discharge.lateral_share_frac)
-                 : "";
+      if (!p.variation || !p.variation->discharge.computed) return std::string();
+      return percent(p.variation->discharge.lateral_share_frac) +
+             range_text(p.variation->discharge.lateral_share);
     });
     row("Trend along laterals beyond friction", [](const EvaluatedPart& p) {
       if (!p.variation || !p.variation->trend.computed) return std::string();

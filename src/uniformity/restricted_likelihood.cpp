@@ -177,14 +177,14 @@ NestedSums nested_sums(std::span<const GroupedValue> values, Grouping grouping) 
   return sums;
 }
 
-NestedSums sums_of_pit_means(const NestedSums& sums) {
+std::vector<GroupedValue> pit_means(const NestedSums& sums) {
   std::vector<GroupedValue> means;
   for (std::size_t l = 0; l < sums.laterals.size(); ++l) {
     for (const PitSums& pit : sums.laterals[l]) {
       means.push_back({pit.mean_y, static_cast<int>(l), -1, pit.mean_x});
     }
   }
-  return nested_sums(means, Grouping::laterals);
+  return means;
 }
 
 GeneralisedFit generalised_fit(const NestedSums& sums, FixedPart fixed, Ratios ratios) {

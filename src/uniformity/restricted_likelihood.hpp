@@ -35,8 +35,8 @@ enum class Grouping { laterals, pits_in_laterals };
 /// Pits are a level of their own where both they and the laterals repeat.
 Grouping grouping_of(std::span<const GroupedValue> values, PitLevel level);
 NestedSums nested_sums(std::span<const GroupedValue> values, Grouping grouping);
-/// One observation for each pit: its mean; laterals are the only groups.
-NestedSums sums_of_pit_means(const NestedSums& sums);
+/// One value for each pit: its mean, laterals numbered anew.
+std::vector<GroupedValue> pit_means(const NestedSums& sums);
 
 enum class FixedPart { mean, line };
 

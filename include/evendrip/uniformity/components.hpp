@@ -27,9 +27,20 @@ struct VarianceComponent {
   double variance = 0;
   /// Nothing where the estimate stands at zero: there a standard error misleads, the limits tell.
   std::optional<double> standard_error;
-  /// 95 %, one-sided from a zero estimate; no upper limit where the data give none.
+  /// One-sided from a zero estimate; no upper limit where the data give none.
   double lower = 0;
   std::optional<double> upper;
+};
+
+/// Limits of the share of the variance that lies between laterals: the variance ratios that the F
+/// test of laterals against what varies within them does not refuse, exact for normal effects
+/// however uneven the numbers of emitters (Wald 1940, Ann. Math. Stat. 11:96-100, from memory);
+/// with pits as a level the ratio of pits to emitters is taken as estimated and pits are counted
+/// for the degrees of freedom.
+struct LateralShareLimits {
+  bool known = false;
+  double lower = 0;
+  double upper = 1;
 };
 
 struct VarianceComponents {
@@ -45,6 +56,7 @@ struct VarianceComponents {
   std::optional<VarianceComponent> between_pits;  ///< only where pits show two emitters or more
   VarianceComponent within;
   double lateral_share_frac = 0;  ///< between laterals over the sum; 0 where the sum is 0
+  LateralShareLimits lateral_share;
   double restricted_log_likelihood = 0;
 
   double total_variance() const {
@@ -58,10 +70,12 @@ enum class PitLevel {
   none               ///< laterals and emitters only
 };
 
+/// Limits have this confidence, inside 0 to 1 (else std::invalid_argument).
 /// Not computed, with the reason: fewer than two laterals, no lateral with two emitters, a value
 /// that is not finite, an emitter that is on no lateral.
 VarianceComponents variance_components(std::span<const GroupedValue> values,
-                                       PitLevel level = PitLevel::where_data_allow);
+                                       PitLevel level = PitLevel::where_data_allow,
+                                       double confidence = 0.95);
 
 /// The slope of the response on the covariate with laterals (and pits) as random effects.
 struct Trend {
@@ -73,7 +87,12 @@ struct Trend {
   /// Of the level where the covariate varies most: units there less groups above less 1.
   double degrees_of_freedom = 0;
   double p_two_sided = 1;
-  double lower = 0;  ///< 95 %
+  /// Where slopes differ from lateral to lateral the error above is too small: this one leaves out
+  /// lateral by lateral (jackknife: Efron & Tibshirani 1993, chapter 11, from memory), with the
+  /// laterals less 1 degrees of freedom. Nothing below three laterals.
+  std::optional<double> lateral_standard_error;
+  double p_value = 1;  ///< the larger of the two
+  double lower = 0;    ///< the farther of the two, here and above
   double upper = 0;
   double intercept = 0;  ///< of the response at covariate 0
   double intercept_standard_error = 0;
@@ -83,7 +102,7 @@ struct Trend {
 
 /// One lateral alone is an ordinary straight line. Not computed, with the reason, where the
 /// covariate varies along no lateral, too few emitters stand on each, or there is no scatter.
-Trend trend_along(std::span<const GroupedValue> values,
-                  PitLevel level = PitLevel::where_data_allow);
+Trend trend_along(std::span<const GroupedValue> values, PitLevel level = PitLevel::where_data_allow,
+                  double confidence = 0.95);
 
 }  // namespace evendrip

@@ -35,6 +35,29 @@ struct VariedEmitter {
 std::vector<VariedEmitter> varied_emitters(const Field& field, const Survey& survey,
                                            std::span<const JudgedEmitter> judged, int zone);
 
+/// What one part holds of the whole variation, with its limits.
+struct PartShare {
+  double frac = 0;
+  bool known = false;  ///< else both limits equal the share and say nothing
+  double lower = 0;    ///< pressure and emitters may each exceed 1 where the covariance is negative
+  double upper = 0;
+};
+
+/// Limits by Student's t on the logarithms of the shares (on the share itself for the covariance):
+/// standard errors by leaving out laterals one by one and emitters one by one (jackknife: Efron &
+/// Tibshirani 1993, chapter 11), the larger of the two, with the laterals less 1 degrees of
+/// freedom. In the plain division the plugged share has its own limits, allowing for laterals
+/// (plugging.hpp), and the two distances are joined as roots of squares (Zou & Donner 2008, Stat.
+/// Med. 27:1693-1702). From memory. How often they hold the true shares:
+/// simulated_division_coverage.
+struct PartShares {
+  std::string why_not;  ///< where no limits can be told
+  int laterals = 0;     ///< that they rest on
+  PartShare hydraulic;
+  PartShare performance;
+  PartShare covariance;
+};
+
 /// Squares of coefficients of variation, to the first order.
 struct PlainDivision {
   bool computed = false;
@@ -48,6 +71,7 @@ struct PlainDivision {
   double pressure_cv = 0;     ///< Vh
   double performance_cv = 0;  ///< Vpf
   double discharge_cv = 0;    ///< Vq
+  PartShares shares;          ///< of the total
 };
 
 /// Variances of logarithms of the emitters that run; the three parts add up exactly.
@@ -59,6 +83,7 @@ struct LogDivision {
   double hydraulic = 0;
   double performance = 0;
   double covariance = 0;
+  PartShares shares;  ///< of the total
 };
 
 /// The CV of the emitters' performance against what the maker states for new ones.
@@ -76,14 +101,27 @@ struct PerformanceExcess {
   /// Chance of running emitters this uneven if their whole variance were the maker's (and the
   /// measuring error's), whatever part of it lies between laterals and pits: that part is taken
   /// from the sample (total_variance.hpp). Effects are taken for normal. Of simulated new emitters
-  /// 4.0 to 5.7 % are blamed at 5 %, with 0 to 90 % of the variance between laterals, 18 to 72
-  /// emitters (tests/bench/run_variation.sh).
+  /// 4.2 to 5.8 % are blamed at 5 %, with 0 to 90 % of the variance between laterals, 18 to 72
+  /// emitters (2,000 surveys of each kind, tests/bench/run_variation.sh).
   double p_value = 1;
   /// Of a chi-square test that takes emitters for independent, for comparison: it blames up to 16
   /// %.
   double independent_p_value = 1;
   std::string statement;  ///< "exceeds the maker's 4 % beyond chance: clogging and wear"
 };
+
+/// How often nominal 95 % limits held what was true of the whole zone, as shares of simulated
+/// surveys: seven kinds of zone (clean; plugged, scattered and clustered; sediment in the tails;
+/// partly plugged; pressures or wear uneven between laterals), 18, 36 and 72 emitters on 6, 9 and
+/// 12 laterals. By tests/bench/run_variation.sh.
+struct DivisionCoverage {
+  std::string limits_of;
+  double least_frac = 0;
+  double most_frac = 0;
+  std::string worst;  ///< where they held it least
+  int zones = 0;      ///< of each kind and size
+};
+std::vector<DivisionCoverage> simulated_division_coverage();
 
 struct VariationOptions {
   double exponent = 0.5;           ///< at the working pressure: near 0 within a compensating range
