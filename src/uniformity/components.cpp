@@ -170,21 +170,21 @@ void fit_laterals_alone(VarianceComponents& result, const NestedSums& sums, doub
 }
 
 /// The F test's ratio of laterals to what varies within them, if their variance ratio were that.
-double lateral_f(const NestedSums& sums, Ratios ratios, double within_freedom) {
+double lateral_f(const NestedSums& sums, Ratios ratios) {
   const double whole = generalised_fit(sums, FixedPart::mean, ratios).residual_squares;
   const double within =
       generalised_fit(sums, FixedPart::mean, {endless_ratio, ratios.pit}).residual_squares;
-  const double groups = static_cast<double>(sums.laterals.size());
-  return (whole - within) / (groups - 1) / (within / within_freedom);
+  const auto groups = static_cast<double>(sums.laterals.size());
+  return (whole - within) / (groups - 1) / (within / (sums.emitters - groups));
 }
 
 /// The variance ratio at which the F test gives that value; 0 where none above 0 does.
-double ratio_at_f(const NestedSums& sums, double pit_ratio, double within_freedom, double f) {
+double ratio_at_f(const NestedSums& sums, double pit_ratio, double f) {
   const auto excess = [&](double log_ratio) {
-    return lateral_f(sums, {std::exp(log_ratio), pit_ratio}, within_freedom) - f;
+    return lateral_f(sums, {std::exp(log_ratio), pit_ratio}) - f;
   };
   constexpr double farthest_log = 16;
-  if (lateral_f(sums, {0, pit_ratio}, within_freedom) <= f) return 0;
+  if (lateral_f(sums, {0, pit_ratio}) <= f) return 0;
   if (excess(-farthest_log) <= 0) return 0;
   if (excess(farthest_log) >= 0) return std::exp(farthest_log);
   std::uintmax_t steps = 60;
@@ -202,9 +202,7 @@ LateralShareLimits lateral_share_limits(const VarianceComponents& parts, const N
   const boost::math::fisher_f_distribution<double> f(groups - 1, units - groups);
   const double tail = 0.5 * (1 - confidence);
   const auto share = [&](double ratio) { return ratio / (1 + ratio + pit_ratio); };
-  const auto at = [&](double value) {
-    return share(ratio_at_f(sums, pit_ratio, units - groups, value));
-  };
+  const auto at = [&](double value) { return share(ratio_at_f(sums, pit_ratio, value)); };
   limits.known = true;
   limits.lower = at(quantile(complement(f, tail)));
   limits.upper = at(quantile(f, tail));
