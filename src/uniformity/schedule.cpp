@@ -9,8 +9,6 @@ namespace {
 
 constexpr double seconds_in_hour = 3600;
 constexpr double seconds_in_day = 86'400;
-// Sets a season come out whole where the season's depth is a whole number of sets; else the last
-// one is a part.
 
 void require(const ScheduleFacts& facts) {
   for (const auto& fact : {facts.set_time_s, facts.interval_s, facts.season_depth_mm,
@@ -47,8 +45,7 @@ ServingSet serving_set(const DepthFactor& factor, const ScheduleFacts& facts) {
   set.season_depth_mm = product(factor.factor, facts.season_need_mm);
   if (!set.season_depth_mm || !facts.season_depth_mm) return set;
   set.change_mm = *set.season_depth_mm - *facts.season_depth_mm;
-  set.set_time_s =
-      product(facts.set_time_s, ratio(set.season_depth_mm, facts.season_depth_mm));
+  set.set_time_s = product(facts.set_time_s, ratio(set.season_depth_mm, facts.season_depth_mm));
   return set;
 }
 

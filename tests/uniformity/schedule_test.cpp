@@ -34,7 +34,6 @@ ScheduleFacts all_facts() {
 DepthResult depth_of_ten() {
   DepthOptions options;
   options.season_need_mm = 400;
-  options.season_depth_mm = 480;
   options.area_ha = 2;
   return depth_result(ten_emitters(), {}, options);
 }

@@ -42,17 +42,17 @@ struct Schedule {
   std::optional<double> set_depth_mm;
   std::optional<double> pulse_time_s;
   std::optional<double> pulse_depth_mm;
-  std::optional<double> daily_depth_mm;    ///< over the interval
-  std::optional<double> sets_in_season;    ///< by the season's depth
-  std::optional<double> days_in_season;    ///< of sets at that interval
-  std::optional<double> applied_over_need; ///< season's depth over the need
-  std::vector<ServingSet> serving;         ///< as DepthResult::factors
+  std::optional<double> daily_depth_mm;     ///< over the interval
+  std::optional<double> sets_in_season;     ///< by the season's depth
+  std::optional<double> days_in_season;     ///< of sets at that interval
+  std::optional<double> applied_over_need;  ///< season's depth over the need
+  std::vector<ServingSet> serving;          ///< as DepthResult::factors
   /// "depth of a set: needs [irrigation] set_time", for each figure that is missing.
   std::vector<std::string> not_computed;
 };
 
-/// Facts must be above 0 and finite where they are stated, else std::invalid_argument. Where `depth`
-/// is not computed only its reason is told.
+/// Facts must be above 0 and finite where they are stated, else std::invalid_argument. Where
+/// `depth` is not computed only its reason is told.
 Schedule schedule_of(const DepthResult& depth, const ScheduleFacts& facts);
 
 }  // namespace evendrip
