@@ -235,7 +235,9 @@ PluggedShare plugged_share_of(std::span<const VariedEmitter> emitters, double co
     emitter.place = static_cast<int>(sample.emitters.size());
     sample.emitters.push_back(emitter);
   }
-  return measure_plugging(sample, {.confidence = confidence});
+  PluggingOptions options;
+  options.confidence = confidence;
+  return measure_plugging(sample, options);
 }
 
 }  // namespace
