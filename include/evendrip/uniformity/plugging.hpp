@@ -69,7 +69,7 @@ struct PluggingOptions {
   /// Correlation of plugging between two emitters of one lateral where the sample shows none or
   /// cannot show it. Common practice in planning cluster samples, no source for drip.
   double assumed_correlation = 0.1;
-  DugFrom zone;
+  DugFrom zone = {};
 };
 
 /// Plugged emitters on the laterals of a sample, by lateral.
