@@ -132,8 +132,9 @@ EvaluatedPart joined_part(const Scope& scope, const std::vector<PartWithLimits>&
     if (weights[i] > 0) part.sample.emitters[i].weight = weights[i];
   }
   if (!part.sample.emitters.empty()) {
-    part.plugged =
-        measure_plugging(part.sample, {.confidence = scope.evaluation.options.confidence});
+    PluggingOptions plugging;
+    plugging.confidence = scope.evaluation.options.confidence;
+    part.plugged = measure_plugging(part.sample, plugging);
   }
   part.ratings = ratings_of(part.emitters);
   part.fill_times = fill_times_of(scope.survey, -1);

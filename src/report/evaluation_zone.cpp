@@ -102,7 +102,9 @@ UniformityLimits measure_sample(EvaluatedPart& part, const EvaluationOptions& op
   part.rest_on_model = limits.rest_on_model;
   if (part.emitters.told) part.emitters.limits = limits.measures;
   if (!part.sample.emitters.empty()) {
-    part.plugged = measure_plugging(part.sample, {.confidence = options.confidence});
+    PluggingOptions plugging;
+    plugging.confidence = options.confidence;
+    part.plugged = measure_plugging(part.sample, plugging);
   }
   part.ratings = ratings_of(part.emitters);
   return limits;
