@@ -14,6 +14,7 @@
 
 #include <fmt/format.h>
 
+#include "evendrip/base/median.hpp"
 #include "evendrip/io/csv.hpp"
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/io/vector.hpp"
@@ -246,12 +247,9 @@ std::vector<double> yields_of(const RawLog& log, double basis_frac) {
   return yields;
 }
 
-double median_of(std::vector<double> values) {
+double median_above_zero(std::vector<double> values) {
   std::erase_if(values, [](double v) { return !(v > 0); });
-  if (values.empty()) return 0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
+  return median_in_place(values);
 }
 
 /// Values of every row with their unit and how they came about.
@@ -268,7 +266,7 @@ RowValues yield_from_log(const CropSource& source, const Table& table, Doubts& d
   RowValues rows;
   rows.values = yields_of(log, source.moisture_basis_frac);
   rows.unit = "t/ha";
-  rows.swath_m = median_of(log.swath_m.values);
+  rows.swath_m = median_above_zero(log.swath_m.values);
   if (log.moisture_frac.column < 0) {
     doubts.push_back({"moisture_not_stated",
                       Severity::doubt,
@@ -306,7 +304,8 @@ RowValues row_values(const CropSource& source, const Table& table, Doubts& doubt
     rows = {column.values, "t/ha", "yield as logged", 0};
     require_range(table, column, 0, std::numeric_limits<double>::infinity(), "a yield not below 0",
                   problems);
-    rows.swath_m = median_of(number_column(table, "swath", Dimension::length, problems).values);
+    rows.swath_m =
+        median_above_zero(number_column(table, "swath", Dimension::length, problems).values);
   }
   return rows;
 }

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "evendrip/base/median.hpp"
 #include "evendrip/hydraulics/water.hpp"
 
 namespace evendrip {
@@ -26,9 +27,10 @@ constexpr double friction_exponent = 1.75;
 /// The clean zone at an inlet pressure, and the pressures there.
 class CleanZone {
  public:
-  CleanZone(const ExpectedZone& zone, double inlet_kpa) : network_(*zone.network) {
+  CleanZone(const ZoneNetwork& network, const NetworkState& near, double inlet_kpa)
+      : network_(network) {
     network_.set_inlet_pressure(inlet_kpa);
-    state_ = NetworkSolver(network_.network).solve(network_.network, &zone.state);
+    state_ = NetworkSolver(network_.network).solve(network_.network, &near);
   }
   std::optional<double> port_kpa(int port) const {
     for (const NetworkPort& known : network_.ports) {
@@ -50,12 +52,12 @@ struct FarEnd {
 };
 
 /// What the inlet leaves at the far end by the record: its loss grows with the flow it had.
-Reading end_by_record(const Zone& zone, const Inlet& inlet, const Reading& end) {
-  const double share = inlet.today->value / inlet.record->value;
-  const double loss = inlet.record->value - end.value;
+Reading end_by_record(const Zone& zone, const Compared& inlet, const Reading& end) {
+  const double share = inlet.reading.value / inlet.reference.value;
+  const double loss = inlet.reference.value - end.value;
   const double grown =
-      loss * std::pow(share, friction_exponent * flow_exponent(zone, inlet.today->value));
-  return {inlet.today->value - grown, end.sd};
+      loss * std::pow(share, friction_exponent * flow_exponent(zone, inlet.reading.value));
+  return {inlet.reading.value - grown, end.sd};
 }
 
 std::optional<FarEnd> end_against_record(const ScreeningInput& in, int zone, const Inlet& inlet,
@@ -63,11 +65,12 @@ std::optional<FarEnd> end_against_record(const ScreeningInput& in, int zone, con
   if (in.commissioning == nullptr) return std::nullopt;
   const auto then = recorded_at(*in.commissioning, port, zone);
   if (!then) return std::nullopt;
-  if (!inlet.record) return FarEnd{port, {today, *then}, 0};
-  const Reading expected = end_by_record(zone_of(in, zone), inlet, *then);
+  if (!inlet.today || !inlet.record) return FarEnd{port, {today, *then}, 0};
+  const Compared inlets{*inlet.today, *inlet.record};
+  const Reading expected = end_by_record(zone_of(in, zone), inlets, *then);
   if (!(expected.value > 0)) return std::nullopt;
-  const double inlets = std::hypot(inlet.today->sd, inlet.record->sd);
-  return FarEnd{port, {today, expected}, inlets / expected.value};
+  const double inlet_sd = std::hypot(inlets.reading.sd, inlets.reference.sd);
+  return FarEnd{port, {today, expected}, inlet_sd / expected.value};
 }
 
 std::optional<FarEnd> end_against_model(const ScreeningInput& in, const CleanZone& clean,
@@ -132,7 +135,7 @@ FarEnds far_ends(const ScreeningInput& in, int zone, const Inlet& inlet) {
   const ExpectedZone& expected = in.expectation.zones[static_cast<std::size_t>(zone)];
   if (expected.computed && expected.network) {
     ends.against = Change::Against::model;
-    const CleanZone clean(expected, at_inlet.value);
+    const CleanZone clean(*expected.network, expected.state, at_inlet.value);
     for (const auto& [port, today] : readings) {
       const auto end = end_against_model(in, clean, at_inlet.value, at_inlet.sd, port, today);
       if (end) ends.list.push_back(*end);
@@ -144,12 +147,6 @@ FarEnds far_ends(const ScreeningInput& in, int zone, const Inlet& inlet) {
     ends.list.push_back(end_by_rule(in, at_inlet, port, today));
   }
   return ends;
-}
-
-double median(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
-  const std::size_t half = values.size() / 2;
-  return values.size() % 2 == 1 ? values[half] : 0.5 * (values[half - 1] + values[half]);
 }
 
 /// Where the expected pressure of an end comes from.
@@ -185,7 +182,7 @@ void far_end_change(const ScreeningInput& in, const FarEnds& ends, std::vector<C
   Change made;
   made.evidence = ends.given_inlet ? Evidence::far_end_at_inlet : Evidence::far_end_as_read;
   made.against = ends.against;
-  made.change = median(shares);
+  made.change = median_of(shares);
   made.sd = std::hypot(common, shrink * own);
   made.instrument_sd = shrink * own_instrument;
   const FarEnd& first = ends.list.front();
@@ -239,7 +236,7 @@ void weakest_end_change(const ScreeningInput& in, const FarEnds& ends,
   for (const EndRatio& end : ratios) {
     if (end.port != lowest->port) others.push_back(end.ratio);
   }
-  const double middle = median(others);
+  const double middle = median_of(others);
   if (!(middle > 0)) return;
   Change made;
   made.evidence = Evidence::weakest_end;

@@ -7,6 +7,8 @@
 #include <limits>
 #include <utility>
 
+#include "evendrip/base/median.hpp"
+
 namespace evendrip {
 namespace {
 
@@ -15,15 +17,6 @@ constexpr double outlier_sds = 5;
 constexpr double least_outlier_m = 1;
 constexpr std::size_t fewest_pairs = 4;
 constexpr double least_scatter_m = 0.01;  ///< residuals below it are never distrusted
-
-/// Reorders the values.
-double median_of(std::span<double> values) {
-  if (values.empty()) return 0;
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  if (values.size() % 2 == 1) return *middle;
-  return 0.5 * (*middle + *std::max_element(values.begin(), middle));
-}
 
 std::optional<double> cell_height(const Raster& heights, int row, int column) {
   if (!heights.grid.contains_cell(row, column)) return {};
@@ -46,7 +39,7 @@ std::optional<double> deviation(const Raster& heights, int row, int column) {
     }
   }
   if (count < fewest_pairs) return {};
-  return *own - median_of(std::span(pairs).first(count));
+  return *own - median_in_place(std::span(pairs).first(count));
 }
 
 double tricube(double share) {
@@ -104,7 +97,7 @@ std::vector<HeightOutlier> height_outliers(const Raster& heights) {
       if (sizes.back() > least_outlier_m) all.push_back({{row, column}, *off});
     }
   }
-  const double sd = sd_per_median_deviation * median_of(sizes);
+  const double sd = sd_per_median_deviation * median_in_place(sizes);
   std::erase_if(all,
                 [sd](const HeightOutlier& one) { return std::abs(one.off_m) <= outlier_sds * sd; });
   return all;
@@ -173,7 +166,7 @@ void LocalLine::settle() {
     std::vector<double> sizes(residuals.size());
     std::transform(residuals.begin(), residuals.end(), sizes.begin(),
                    [](double r) { return std::abs(r); });
-    const double deviation = median_of(sizes);
+    const double deviation = median_in_place(sizes);
     // Residuals are smaller than the noise by what each sample says of itself.
     const double sample_sd = sd_per_median_deviation * deviation /
                              std::sqrt(std::max(0.1, 1 - 2 * own_share + noise_share));

@@ -100,6 +100,7 @@ StyleRule rule_named(const Style& style, const std::string& name) {
 
 std::vector<MultiPolygon> zone_areas(const Field& field) {
   std::vector<MultiPolygon> areas;
+  areas.reserve(field.zones.size());
   for (const Zone& zone : field.zones) areas.push_back(zone.area);
   return areas;
 }

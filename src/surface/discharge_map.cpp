@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/surface/discharge_map.hpp"
 
-#include "median.hpp"
+#include "evendrip/base/median.hpp"
 #include "zone_cells.hpp"
 
 #include <fmt/format.h>

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/surface/line_candidates.hpp"
 
+#include "evendrip/base/median.hpp"
 #include "evendrip/geo/line.hpp"
-
-#include "median.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -2,10 +2,10 @@
 #include "evendrip/surface/model_choice.hpp"
 
 #include "evendrip/base/error.hpp"
+#include "evendrip/base/median.hpp"
 
 #include "joint_samples.hpp"
 #include "left_out.hpp"
-#include "median.hpp"
 
 #include <fmt/format.h>
 

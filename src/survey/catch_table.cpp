@@ -9,6 +9,7 @@
 
 #include <fmt/format.h>
 
+#include "evendrip/base/median.hpp"
 #include "fixes.hpp"
 #include "table_reading.hpp"
 
@@ -141,12 +142,6 @@ const Zone& zone_of(const Field& field, const CatchRecord& record) {
   return field.zones.front();
 }
 
-double median(std::vector<double> values) {
-  const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
-  std::nth_element(values.begin(), middle, values.end());
-  return *middle;
-}
-
 /// What would explain a column of catches whose median is this multiple of the rated discharge.
 std::string catch_slip(double ratio) {
   const auto sound = [ratio](double factor) {
@@ -173,7 +168,7 @@ void check_discharges(TableReading& table, const Columns& c, const Field& field,
   }
   if (flowing.empty()) return;
   const std::string& heading = c.volume.column >= 0 ? c.volume.heading : c.mass.heading;
-  const double middle = median(flowing);
+  const double middle = median_of(flowing);
   const std::string slip = catch_slip(middle);
   if ((middle > most_of_rated || middle < 0.05) && !slip.empty() && flowing.size() >= 3) {
     Place place = table.place(0, heading);

@@ -9,6 +9,7 @@
 
 #include <fmt/format.h>
 
+#include "evendrip/base/median.hpp"
 #include "evendrip/geo/index.hpp"
 #include "evendrip/geo/line.hpp"
 
@@ -23,19 +24,13 @@ constexpr double reach_sd = 4.0;
 constexpr double contradiction_sd = 3.0;
 constexpr int fewest_for_shift = 3;
 
-double median(std::vector<double> values) {
-  std::sort(values.begin(), values.end());
-  const std::size_t half = values.size() / 2;
-  return values.size() % 2 == 1 ? values[half] : (values[half - 1] + values[half]) / 2;
-}
-
 /// Robust standard deviation: 1.4826 times the median absolute deviation, which is the standard
 /// deviation of a Gaussian.
 double robust_sd(const std::vector<double>& values, double middle) {
   std::vector<double> deviations;
   deviations.reserve(values.size());
   for (const double v : values) deviations.push_back(std::abs(v - middle));
-  return 1.4826 * median(std::move(deviations));
+  return 1.4826 * median_of(std::move(deviations));
 }
 
 int lateral_index(const Field& field, const std::string& id) {
@@ -366,7 +361,7 @@ CommonShift common_shift(const Field& field, const std::vector<CatchRecord>& rec
   CommonShift shift;
   shift.records = static_cast<int>(east.size());
   if (shift.records < fewest_for_shift) return shift;
-  shift.shift_m = {median(east), median(north)};
+  shift.shift_m = {median_of(east), median_of(north)};
   const double sd_east = robust_sd(east, shift.shift_m.x);
   const double sd_north = robust_sd(north, shift.shift_m.y);
   shift.scatter_m = std::sqrt((sd_east * sd_east + sd_north * sd_north) / 2);
