@@ -178,7 +178,8 @@ double inlet_search_limit_kpa(double limit_kpa, double inlet_kpa) {
 std::optional<FlushCheck> flush_check(const Field& field, const ExpectedZone& zone,
                                       const Work& work) {
   const LateralSpec& spec = field.zones[static_cast<std::size_t>(zone.zone)].lateral;
-  if (spec.ends == LateralEnds::both_fed || zone.network->laterals.empty()) return std::nullopt;
+  if (!zone.network || zone.network->laterals.empty()) return std::nullopt;
+  if (spec.ends == LateralEnds::both_fed) return std::nullopt;
   Flushing flushing(field, zone);
   if (flushing.by_manifold() != (spec.ends == LateralEnds::flush_manifold)) return std::nullopt;
   FlushCheck check;

@@ -172,7 +172,7 @@ ElevationProfile Terrain::along(const Line& line, const std::vector<double>& sta
   std::vector<double> stations;
   std::vector<double> heights;
   bool gap = false;
-  for (double i = 0; i <= intervals; ++i) {
+  for (int i = 0; i <= intervals; ++i) {
     stations.push_back(length * i / intervals);
     const Point p = point_at(line, stations.back() * state_->scale);
     const auto height = value_at(state_->heights, p);
