@@ -70,6 +70,15 @@ std::vector<std::string> not_computed_in(const Evaluation& evaluation) {
   if (!evaluation.watering.irrigation.set_time_s) {
     list.emplace_back("whether sets are long enough: needs [irrigation] set_time");
   }
+  const Irrigation& irrigation = evaluation.watering.irrigation;
+  if (irrigation.set_time_s && !(irrigation.interval_s && irrigation.season_depth_mm)) {
+    list.push_back(
+        fmt::format("sets and days of a season, and the set time that serves a share of the "
+                    "plants: need {}{}{}",
+                    irrigation.interval_s ? "" : "[irrigation] interval",
+                    irrigation.interval_s || irrigation.season_depth_mm ? "" : " and ",
+                    irrigation.season_depth_mm ? "" : "[irrigation] season_depth"));
+  }
   for (const Zone& zone : field.zones) {
     if (zone.emitter.manufacturing_cv > 0) continue;
     list.push_back(fmt::format(

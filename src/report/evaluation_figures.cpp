@@ -70,6 +70,30 @@ std::vector<RatedFigure> ratings_of(const EvaluatedLevel& level) {
   return ratings;
 }
 
+Schedule watering_schedule(const Evaluation& evaluation, const DepthResult& depth, int zone) {
+  const Irrigation& irrigation = evaluation.watering.irrigation;
+  const auto stated = [](const std::optional<double>& value) {
+    return value.value_or(0) > 0 ? value : std::nullopt;
+  };
+  ScheduleFacts facts;
+  facts.set_time_s = stated(irrigation.set_time_s);
+  facts.interval_s = stated(irrigation.interval_s);
+  if (irrigation.pulses.value_or(0) > 0) facts.pulses = irrigation.pulses;
+  facts.season_depth_mm = stated(irrigation.season_depth_mm);
+  facts.season_need_mm = stated(irrigation.season_net_need_mm);
+  std::vector<double> grounds;
+  for (std::size_t z = 0; z < evaluation.field.zones.size(); ++z) {
+    if (zone >= 0 && z != static_cast<std::size_t>(zone)) continue;
+    const Zone& of = evaluation.field.zones[z];
+    grounds.push_back(of.emitter.spacing_m * of.lateral.spacing_m);
+  }
+  const bool alike = std::all_of(grounds.begin(), grounds.end(), [&](double ground) {
+    return ground > 0 && std::abs(ground - grounds.front()) <= 1e-9 * ground;
+  });
+  if (alike && !grounds.empty()) facts.emitter_ground_m2 = grounds.front();
+  return schedule_of(depth, facts);
+}
+
 std::optional<AppliedDepth> applied_depth(const DepthResult& depth, const Irrigation& irrigation) {
   const double need_mm = irrigation.season_net_need_mm.value_or(0);
   if (!depth.computed || !irrigation.season_depth_mm || !(need_mm > 0)) return std::nullopt;

@@ -145,6 +145,7 @@ EvaluatedPart joined_part(const Scope& scope, const std::vector<PartWithLimits>&
   part.depth = depth_result(received.discharges_lph, received.area_ha,
                             depth_options(scope.evaluation.watering.irrigation, part.area_ha));
   part.applied = applied_depth(part.depth, scope.evaluation.watering.irrigation);
+  part.schedule = watering_schedule(scope.evaluation, part.depth, -1);
   if (part.depth.computed && !part.depth.remark.empty()) {
     part.statements.push_back(part.depth.remark);
   }

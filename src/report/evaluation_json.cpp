@@ -230,6 +230,28 @@ Json factor_json(const DepthFactor& factor) {
           {"deficit_mm", finite(factor.deficit_mm)}};
 }
 
+Json schedule_json(const Schedule& schedule) {
+  Json out = {{"rate_mm_h", finite(schedule.rate_mm_h)},
+              {"set_depth_mm", finite(schedule.set_depth_mm)},
+              {"pulse_time_s", finite(schedule.pulse_time_s)},
+              {"pulse_depth_mm", finite(schedule.pulse_depth_mm)},
+              {"daily_depth_mm", finite(schedule.daily_depth_mm)},
+              {"sets_in_season", finite(schedule.sets_in_season)},
+              {"days_in_season", finite(schedule.days_in_season)},
+              {"applied_over_need_frac", finite(schedule.applied_over_need)},
+              {"serving", Json::array()},
+              {"not_computed", schedule.not_computed}};
+  for (const ServingSet& set : schedule.serving) {
+    out["serving"].push_back({{"model", to_text(set.model)},
+                              {"served_frac", finite(set.served_frac)},
+                              {"possible", set.possible},
+                              {"set_time_s", finite(set.set_time_s)},
+                              {"season_depth_mm", finite(set.season_depth_mm)},
+                              {"change_mm", finite(set.change_mm)}});
+  }
+  return out;
+}
+
 Json applied_json(const std::optional<AppliedDepth>& applied) {
   if (!applied) return nullptr;
   return {{"applied_mm", finite(applied->applied_mm)},
@@ -247,6 +269,7 @@ Json depth_json(const EvaluatedPart& part) {
               {"remark", depth.remark}};
   if (!depth.computed) return out;
   out["applied"] = applied_json(part.applied);
+  out["schedule"] = schedule_json(part.schedule);
   for (const DepthFactor& factor : depth.uncorrected) {
     out["mean_meets_need"].push_back(factor_json(factor));
   }

@@ -40,6 +40,10 @@ DepthOptions depth_options(const Irrigation& irrigation, double area_ha);
 /// Nothing where depth or need is not stated or nothing is known of how water is shared.
 std::optional<AppliedDepth> applied_depth(const DepthResult& depth, const Irrigation& irrigation);
 
+/// What sets apply as the field is watered; the ground of an emitter is told where the zones of the
+/// part (-1: all) share one.
+Schedule watering_schedule(const Evaluation& evaluation, const DepthResult& depth, int zone);
+
 /// Of a lateral's length what is selected, 0 to 1.
 double selected_share(const Field& field, const Selection& selection, int lateral);
 /// Area of a zone, as far as it is selected: by lengths of its laterals.

@@ -387,9 +387,45 @@ class TableMaker {
       return std::string();
     });
     applied();
+    if (detail_ == TableDetail::full) schedule();
   }
 
   /// What was applied in fact, where the field says it.
+  std::string depth_text(double mm) const {
+    return fmt::format("{:.{}f}", value(mm, Dimension::depth), units_ == UnitSystem::us ? 2 : 1);
+  }
+
+  /// Hours, in the order of the shares.
+  static std::string serving_times(const EvaluatedPart& part) {
+    constexpr double seconds_in_hour = 3600;
+    std::string text;
+    bool any = false;
+    for (const ServingSet& set : part.schedule.serving) {
+      if (set.model != DepthModel::empirical) continue;
+      any = any || set.set_time_s.has_value();
+      text += text.empty() ? "" : ", ";
+      text += set.set_time_s ? fmt::format("{:.1f}", *set.set_time_s / seconds_in_hour) : "none";
+    }
+    return any && part.emitters.told ? text : "";
+  }
+
+  void schedule() {
+    row("A set applies, " + unit(Dimension::depth) + " (an hour; a day)",
+        [this](const EvaluatedPart& p) {
+          const Schedule& s = p.schedule;
+          if (!p.emitters.told || !s.set_depth_mm) return std::string();
+          const std::string daily = s.daily_depth_mm ? "; " + depth_text(*s.daily_depth_mm) : "";
+          return depth_text(*s.set_depth_mm) + " (" + depth_text(*s.rate_mm_h) + daily + ")";
+        });
+    row("Sets a season (days)", [](const EvaluatedPart& p) {
+      const Schedule& s = p.schedule;
+      if (!p.emitters.told || !s.sets_in_season) return std::string();
+      const std::string sets = fmt::format("{:.0f}", *s.sets_in_season);
+      return s.days_in_season ? sets + fmt::format(" ({:.0f})", *s.days_in_season) : sets;
+    });
+    row("Set time to serve 80, 90, 95 %, h", serving_times);
+  }
+
   void applied() {
     const auto& depth_mm = evaluation_.watering.irrigation.season_depth_mm;
     if (!depth_mm) return;

@@ -211,6 +211,7 @@ PartWithLimits zone_part(const Scope& scope, int zone) {
   const Irrigation& irrigation = scope.evaluation.watering.irrigation;
   tell_depths(depth_options(irrigation, part.area_ha), made.plants, part);
   part.applied = applied_depth(part.depth, irrigation);
+  part.schedule = watering_schedule(scope.evaluation, part.depth, zone);
   tell_variation(part);
   append(part.statements, data_statements(scope, part));
   append(part.statements, texts_of(made.limits.statements));

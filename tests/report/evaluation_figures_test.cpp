@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <string>
+
 #include "evendrip/report/evaluation.hpp"
 #include "made_evaluation.hpp"
 
@@ -23,6 +26,34 @@ TEST(EvaluationFigures, TellWhatTheDepthAppliedLeaves) {
   EXPECT_NEAR(e.whole.applied->deficit_frac, applied.deficit_frac, 1e-12);
   EXPECT_NE(evaluation_text(e).find("Left short by the 440 mm applied"), std::string::npos);
   EXPECT_FALSE(test::evaluation_with("applied_not", {{0.6, 0.8}, {1.0, 1.6}}).zones[0].applied);
+}
+
+TEST(EvaluationFigures, TellWhatSetsApplyAndHowLongOneMustBe) {
+  const Evaluation e =
+      test::evaluation_with("schedule", {{0.6, 0.8}, {1.0, 1.6}},
+                            "\n[irrigation]\nset_time = \"6 h\"\ninterval = \"2 d\"\npulses = 2\n"
+                            "season_depth = \"440 mm\"\nseason_net_need = \"400 mm\"\n");
+  const Zone& zone = e.field.zones[0];
+  const double ground_m2 = zone.emitter.spacing_m * zone.lateral.spacing_m;
+  ASSERT_GT(ground_m2, 0);
+  const Schedule& schedule = e.zones[0].schedule;
+  ASSERT_TRUE(schedule.set_depth_mm && schedule.days_in_season);
+  EXPECT_NEAR(*schedule.set_depth_mm, 6 / ground_m2, 1e-9);  // mean 1 L/h
+  EXPECT_NEAR(*schedule.days_in_season, 2 * 440 / *schedule.set_depth_mm, 1e-9);
+  EXPECT_TRUE(schedule.not_computed.empty());
+  // The lowest of four gets 0.6 of the mean: 80 % are served by 400/0.6 mm.
+  EXPECT_NE(evaluation_text(e).find("Set time to serve 80, 90, 95 %, h"), std::string::npos);
+  for (const ServingSet& set : schedule.serving) {
+    if (set.model != DepthModel::empirical) continue;
+    EXPECT_NEAR(*set.set_time_s, 6 * 3600 * (400 / 0.6) / 440, 1e-6);
+  }
+  const Evaluation bare = test::evaluation_with("schedule_bare", {{0.6, 0.8}, {1.0, 1.6}},
+                                                "\n[irrigation]\nset_time = \"6 h\"\n");
+  const auto says_need = [](const std::string& text) {
+    return text.find("need [irrigation] interval and [irrigation] season_depth") !=
+           std::string::npos;
+  };
+  EXPECT_TRUE(std::any_of(bare.not_computed.begin(), bare.not_computed.end(), says_need));
 }
 
 TEST(EvaluationFigures, TellFillTimesOnlyWhereOneContainerWasFilled) {

@@ -22,6 +22,7 @@
 #include "evendrip/uniformity/measures.hpp"
 #include "evendrip/uniformity/ratings.hpp"
 #include "evendrip/uniformity/sample_size.hpp"
+#include "evendrip/uniformity/schedule.hpp"
 #include "evendrip/uniformity/variation.hpp"
 
 namespace evendrip {
@@ -117,6 +118,7 @@ struct EvaluatedPart {
   SampleJudgement mean_sample;
   DepthResult depth;
   std::string depth_of;                 ///< "plants" where they are told, else "emitters"
+  Schedule schedule;                    ///< what sets apply and how long they must be
   std::optional<AppliedDepth> applied;  ///< with [irrigation] season_depth and a need
   std::vector<std::string> statements;  ///< what can and cannot be concluded, plain sentences
   std::vector<std::string> details;     ///< the same of what the table tells in figures
