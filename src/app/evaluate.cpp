@@ -26,37 +26,29 @@ void require_catches(const Survey& survey) {
                   "Check the folder, the free space and whether you may write there");
 }
 
-/// Drawn beside its place, then moved there: the page appears whole or not at all.
-DrawnEvaluation draw_whole(const EvaluationSheet& page, const MapResources& resources,
-                           const std::filesystem::path& file) {
+/// Drawn beside its place, then moved there: the sheet appears whole or not at all.
+void write_sheet(const Evaluation& evaluation, const std::filesystem::path& file) {
+  std::error_code unknown;
+  const auto there = std::filesystem::status(file, unknown);
+  if (std::filesystem::exists(there) && !std::filesystem::is_regular_file(there)) {
+    page_failed(file, "what stands there is no file");
+  }
+  const MapResources resources = find_map_resources();
+  const EvaluationSheet sheet = evaluation_page(evaluation, resources);
   std::filesystem::path part = file;
   part.replace_filename("." + file.filename().string() + ".part");
   std::error_code failed;
-  DrawnEvaluation drawn;
   try {
-    drawn = draw_evaluation_pdf(page, resources, part);
+    draw_evaluation_pdf(sheet, resources, part);
   } catch (const FileError&) {
     std::filesystem::remove(part, failed);
     page_failed(file, "writing failed");
   }
   std::filesystem::rename(part, file, failed);
-  if (!failed) return drawn;
+  if (!failed) return;
   const std::string why = failed.message();
   std::filesystem::remove(part, failed);
   page_failed(file, why);
-}
-
-void write_page(const Evaluation& evaluation, const std::filesystem::path& file, Doubts& doubts) {
-  const MapResources resources = find_map_resources();
-  const DrawnEvaluation drawn = draw_whole(evaluation_page(evaluation, resources), resources, file);
-  if (drawn.rows_left_out + drawn.doubts_left_out == 0) return;
-  doubts.push_back({"sheet_without_room",
-                    Severity::note,
-                    {file.string(), "", 0, ""},
-                    "not everything found room on the page; all of it is in the text and the JSON",
-                    std::to_string(drawn.rows_left_out + drawn.doubts_left_out) + " left out",
-                    "",
-                    ""});
 }
 
 EvaluationOptions with_selection(const EvaluateOptions& options, const Field& field) {
@@ -91,11 +83,10 @@ CommandResult evaluate(const EvaluateOptions& options, std::stop_token stop, Con
   evaluation.version = program_version();
   evaluation.libraries = library_versions();
   if (work.stop.stop_requested()) throw Interrupted();
-  Doubts told = evaluation.doubts;
-  if (options.output) write_page(evaluation, *options.output, told);
+  if (options.output) write_sheet(evaluation, *options.output);
 
   console.finish();
-  console.tell(told);
+  console.tell(evaluation.doubts);
   return {
       options.form == OutputForm::json ? evaluation_json(evaluation) : evaluation_text(evaluation),
       ExitCode::done};

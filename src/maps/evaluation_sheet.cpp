@@ -6,56 +6,28 @@
 #include <algorithm>
 #include <cmath>
 
-#include "canvas.hpp"
+#include "evaluation_layout.hpp"
 #include "furniture.hpp"
 #include "map_frame.hpp"
 #include "sheet_parts.hpp"
-#include "symbols.hpp"
 
 namespace evendrip {
 namespace {
 
-constexpr TextSize a4{595.276, 841.890};
-constexpr double margin = 28;
-constexpr double left = margin;
-constexpr double right = 595.276 - margin;
-constexpr double width = right - left;
-constexpr double foot_height = 38;  ///< signature and version
+using namespace evaluation_layout;
+
+constexpr double signature_height = 38;  ///< with the foot below it
+constexpr double foot_height = 14;
 constexpr double facts_width = 250;
-constexpr double gap = 10;
+constexpr double text_middle = left + width * 0.69;  ///< between conclusions and cautions
 constexpr double plot_height = 118;
-constexpr double group_width = 82;
-constexpr double label_width = 132;
-constexpr double cell_gap = 5;
-const Colour ink{0.08, 0.08, 0.08, 1};
-const Colour soft{0.32, 0.32, 0.32, 1};
+constexpr double low_plot_height = 98;  ///< where the first page is short of room
 const Colour band{0.925, 0.935, 0.945, 1};
-const StrokeStyle rule_stroke{{0.55, 0.55, 0.55, 1}, 0.6, {}};
-const StrokeStyle hair_stroke{{0.82, 0.82, 0.82, 1}, 0.5, {}};
-
-TextStyle plain(double size_pt, double width_pt = 0) {
-  TextStyle style{.size_pt = size_pt, .colour = ink};
-  style.width_pt = width_pt;
-  return style;
-}
-
-TextStyle bold(double size_pt, double width_pt = 0) {
-  TextStyle style = plain(size_pt, width_pt);
-  style.weight = Weight::bold;
-  return style;
-}
 
 void fill(const Canvas& canvas, const PaperBox& box, const Colour& colour) {
   cairo_rectangle(canvas.context(), box.left, box.top, box.right - box.left, box.bottom - box.top);
   canvas.set_colour(colour);
   cairo_fill(canvas.context());
-}
-
-void line_across(const Canvas& canvas, double y, double from, double to,
-                 const StrokeStyle& stroke = rule_stroke) {
-  cairo_move_to(canvas.context(), from, y);
-  cairo_line_to(canvas.context(), to, y);
-  stroke_path(canvas, stroke);
 }
 
 /// Returns where the next part may begin.
@@ -159,157 +131,55 @@ double draw_upper(Canvas& canvas, const EvaluationSheet& sheet, double top) {
   return bottom + 5;
 }
 
-struct TableShape {
-  double text_pt = 6.8;
-  double cell_width = 0;
-};
-
-/// A heading and the rows below it, which stand beside it.
-struct RowGroup {
-  std::string heading;
-  std::span<const EvaluationRow> rows;
-};
-
-std::vector<RowGroup> groups_of(const std::vector<EvaluationRow>& rows) {
-  std::vector<RowGroup> groups;
-  std::size_t from = 0;
-  for (std::size_t i = 0; i < rows.size(); ++i) {
-    if (rows[i].cells.empty()) {
-      groups.push_back({rows[i].label, {}});
-      from = i + 1;
-      continue;
-    }
-    if (groups.empty()) groups.emplace_back();
-    groups.back().rows = {rows.data() + from, i + 1 - from};
-  }
-  return groups;
-}
-
-double row_height(Canvas& canvas, const EvaluationRow& row, const TableShape& shape) {
-  double height = canvas.text_size(row.label, plain(shape.text_pt, label_width)).height;
-  for (const std::string& cell : row.cells) {
-    height =
-        std::max(height, canvas.text_size(cell, plain(shape.text_pt, shape.cell_width)).height);
-  }
-  return height + 0.9;
-}
-
-double group_height(Canvas& canvas, const RowGroup& group, const TableShape& shape) {
-  double height = 0;
-  for (const EvaluationRow& row : group.rows) height += row_height(canvas, row, shape);
-  return std::max(height,
-                  canvas.text_size(group.heading, bold(shape.text_pt, group_width)).height) +
-         2.2;
-}
-
-double table_height(Canvas& canvas, const std::vector<RowGroup>& groups, const TableShape& shape) {
-  double height = 11;
-  for (const RowGroup& group : groups) height += group_height(canvas, group, shape);
-  return height;
-}
-
-double cell_left(std::size_t column, const TableShape& shape) {
-  return left + group_width + cell_gap + label_width + cell_gap +
-         static_cast<double>(column) * (shape.cell_width + cell_gap);
-}
-
-void draw_group(Canvas& canvas, const RowGroup& group, double top, const TableShape& shape) {
-  const double label_left = left + group_width + cell_gap;
-  canvas.draw_text(left, top + 0.8, group.heading, bold(shape.text_pt, group_width));
-  double y = top + 0.8;
-  for (const EvaluationRow& row : group.rows) {
-    const double height = row_height(canvas, row, shape);
-    if (&row != group.rows.data()) line_across(canvas, y - 0.3, label_left, right, hair_stroke);
-    canvas.draw_text(label_left, y, row.label, plain(shape.text_pt, label_width));
-    for (std::size_t i = 0; i < row.cells.size(); ++i) {
-      canvas.draw_text(cell_left(i, shape), y, row.cells[i],
-                       plain(shape.text_pt, shape.cell_width));
-    }
-    y += height;
-  }
-}
-
-struct Used {
-  double bottom = 0;
-  int left_out = 0;
-};
-
-/// In the largest type in which all rows have room above `bottom`.
-Used draw_table(Canvas& canvas, const EvaluationSheet& sheet, double top, double bottom) {
-  const std::vector<RowGroup> groups = groups_of(sheet.rows);
-  TableShape shape;
-  const auto columns = static_cast<double>(std::max<std::size_t>(1, sheet.columns.size()));
-  shape.cell_width = (right - cell_left(0, shape) + cell_gap) / columns - cell_gap;
-  while (shape.text_pt > 5.8 && table_height(canvas, groups, shape) > bottom - top) {
-    shape.text_pt -= 0.1;
-  }
-  for (std::size_t i = 0; i < sheet.columns.size(); ++i) {
-    TextStyle head = bold(7, shape.cell_width);
-    head.height_pt = 1;
-    canvas.draw_text(cell_left(i, shape), top, sheet.columns[i], head);
-  }
-  Used used{top + 11, 0};
-  for (const RowGroup& group : groups) {
-    const double height = group_height(canvas, group, shape);
-    if (used.left_out > 0 || used.bottom + height > bottom) {
-      used.left_out += static_cast<int>(group.rows.size());
-      continue;
-    }
-    line_across(canvas, used.bottom - 0.6, left, right);
-    draw_group(canvas, group, used.bottom, shape);
-    used.bottom += height;
-  }
-  line_across(canvas, used.bottom - 0.6, left, right);
-  return used;
-}
-
-double draw_plots(Canvas& canvas, const EvaluationSheet& sheet, double top) {
-  if (sheet.plots.empty()) return top;
-  const auto count = static_cast<double>(sheet.plots.size());
+void draw_plots(Canvas& canvas, const std::vector<Plot>& plots, double top,
+                double height = plot_height) {
+  if (plots.empty()) return;
+  const auto count = static_cast<double>(plots.size());
   const double each = (width - gap * (count - 1)) / count;
-  for (std::size_t i = 0; i < sheet.plots.size(); ++i) {
+  for (std::size_t i = 0; i < plots.size(); ++i) {
     const double x = left + static_cast<double>(i) * (each + gap);
-    draw_plot(canvas, {x, top, x + each, top + plot_height}, sheet.plots[i]);
+    draw_plot(canvas, {x, top, x + each, top + height}, plots[i]);
   }
-  return top + plot_height + 5;
 }
 
-double texts_height(Canvas& canvas, const std::vector<std::string>& texts, const TextStyle& style) {
+double texts_height(Canvas& canvas, std::span<const std::string> texts, const TextStyle& style) {
   double height = 0;
   for (const std::string& text : texts) height += canvas.text_size(text, style).height + 1.2;
   return height;
 }
 
-/// A heading and its texts in one column; returns how many found no room.
-int draw_texts(Canvas& canvas, const std::string& heading, const std::vector<std::string>& texts,
-               const PaperBox& box) {
+/// A heading and its texts in one column, the largest type that holds all of them; returns how many
+/// were drawn.
+std::size_t draw_texts(Canvas& canvas, const std::string& heading,
+                       std::span<const std::string> texts, const PaperBox& box) {
+  constexpr double usual_pt = 6.6, smallest_pt = 5.7;
   if (texts.empty()) return 0;
   double y = box.top + canvas.draw_text(box.left, box.top, heading, bold(7.2)).height + 1;
-  TextStyle style = plain(6.6, box.right - box.left - 7);
-  while (style.size_pt > 5.7 && texts_height(canvas, texts, style) > box.bottom - y) {
+  TextStyle style = plain(usual_pt, box.right - box.left - 7);
+  while (style.size_pt > smallest_pt && texts_height(canvas, texts, style) > box.bottom - y) {
     style.size_pt -= 0.1;
   }
-  const double told = 1.25 * style.size_pt;  // room for the line that counts what is left out
   const bool all = texts_height(canvas, texts, style) <= box.bottom - y;
-  int left_out = 0;
+  if (!all) style.size_pt = usual_pt;
+  const double told =
+      all ? 0 : 1.3 * style.size_pt;  // room for the line that says where the rest is
+  std::size_t drawn = 0;
   for (const std::string& text : texts) {
     const double height = canvas.text_size(text, style).height + 1.2;
-    if (left_out > 0 || (!all && y + height > box.bottom - told)) {
-      ++left_out;
-      continue;
-    }
+    if (!all && y + height > box.bottom - told) break;
     canvas.draw_text(box.left, y, "–", style);
     canvas.draw_text(box.left + 7, y, text, style);
     y += height;
+    ++drawn;
   }
-  if (left_out > 0) {
-    canvas.draw_text(box.left, y, fmt::format("and {} more, in the text and the JSON", left_out),
+  if (drawn < texts.size()) {
+    canvas.draw_text(box.left, y, fmt::format("{} more on the next page", texts.size() - drawn),
                      style);
   }
-  return left_out;
+  return drawn;
 }
 
-void draw_foot(Canvas& canvas, const EvaluationSheet& sheet) {
+void draw_signature(Canvas& canvas) {
   const double y = a4.height - margin - 18;
   struct Place {
     const char* what;
@@ -319,60 +189,178 @@ void draw_foot(Canvas& canvas, const EvaluationSheet& sheet) {
                              Place{"Licence or certificate", left + 245, left + 400},
                              Place{"Date", left + 415, right}}) {
     line_across(canvas, y, place.from, place.to);
-    TextStyle label = plain(6.4);
-    label.colour = soft;
-    canvas.draw_text(place.from, y + 2, place.what, label);
+    canvas.draw_text(place.from, y + 2, place.what, softened(plain(6.4)));
   }
-  TextStyle version = plain(5.8, width);
-  version.colour = soft;
-  version.height_pt = 1;
-  canvas.draw_text(left, a4.height - margin + 2, sheet.foot, version);
 }
 
-DrawnEvaluation draw_page(Canvas& canvas, const EvaluationSheet& sheet) {
-  canvas.set_colour({1, 1, 1, 1});
-  cairo_paint(canvas.context());
-  const double bottom = a4.height - margin - foot_height;
-  double y = draw_head(canvas, sheet);
-  y = draw_upper(canvas, sheet, y);
-  // Texts need a column of their own height below table and plots; the table gets the rest.
-  const double least_texts = 72;
-  const double plots = sheet.plots.empty() ? 0 : plot_height + 5;
-  const Used table = draw_table(canvas, sheet, y, bottom - least_texts - plots - 6);
-  y = draw_plots(canvas, sheet, table.bottom + 6);
-  const double middle = left + width * 0.69;
-  DrawnEvaluation drawn;
-  drawn.rows_left_out = table.left_out;
-  drawn.doubts_left_out =
-      draw_texts(canvas, "What can and cannot be concluded", sheet.doubts,
-                 {left, y, sheet.cautions.empty() ? right : middle - gap, bottom});
-  drawn.doubts_left_out +=
-      draw_texts(canvas, "Cautions", sheet.cautions, {middle, y, right, bottom});
-  draw_foot(canvas, sheet);
-  drawn.foreign_characters = canvas.foreign_characters();
-  return drawn;
+/// Draws page after page. How many there are is known only after a first pass: 0 meanwhile.
+class Pages {
+ public:
+  Pages(Canvas& canvas, const EvaluationSheet& sheet, int in_all, int only)
+      : canvas_(canvas), sheet_(sheet), in_all_(in_all), only_(only) {}
+
+  int draw() {
+    begin();
+    first_page();
+    for (const EvaluationBlock& block : sheet_.further) block_below(block);
+    end();
+    return page_;
+  }
+
+ private:
+  /// On a picture only one page shows.
+  void begin() {
+    cairo_reset_clip(canvas_.context());
+    if (only_ > 0 && page_ != only_) {
+      cairo_rectangle(canvas_.context(), 0, 0, 0, 0);
+      cairo_clip(canvas_.context());
+    }
+    canvas_.set_colour({1, 1, 1, 1});
+    cairo_paint(canvas_.context());
+  }
+
+  void end() {
+    TextStyle style = softened(plain(5.8, width - 60));
+    style.height_pt = 1;
+    canvas_.draw_text(left, a4.height - margin + 2, sheet_.foot, style);
+    if (in_all_ < 2) return;
+    TextStyle number = softened(plain(5.8));
+    number.align = Align::right;
+    canvas_.draw_text(right, a4.height - margin + 2, fmt::format("page {} of {}", page_, in_all_),
+                      number);
+  }
+
+  void next_page() {
+    end();
+    cairo_show_page(canvas_.context());
+    ++page_;
+    begin();
+    TextStyle name = bold(9, width);
+    name.height_pt = 1;
+    std::string under = sheet_.field;
+    if (!sheet_.survey.empty()) under += ", " + sheet_.survey;
+    if (!sheet_.date.empty()) under += ", " + sheet_.date;
+    canvas_.draw_text(left, margin - 8, sheet_.title + ": " + under, name);
+    line_across(canvas_, margin + 7, left, right);
+    y_ = margin + 14;
+    fresh_ = true;
+  }
+
+  static double bottom() { return a4.height - margin - foot_height; }
+
+  /// Height that the texts at the foot of the first page need, as far as the page is theirs.
+  double texts_room() {
+    constexpr double most = 72, heading = 14, smallest_pt = 5.7;
+    const double conclusions =
+        texts_height(canvas_, sheet_.doubts, plain(smallest_pt, text_middle - gap - left - 7));
+    const double cautions =
+        texts_height(canvas_, sheet_.cautions, plain(smallest_pt, right - text_middle - 7));
+    return std::min(most, std::max(conclusions, cautions) + heading);
+  }
+
+  void first_page() {
+    const double last = a4.height - margin - signature_height;
+    double y = draw_upper(canvas_, sheet_, draw_head(canvas_, sheet_));
+    // Texts need a column of their own height below table and plots; the table gets the rest.
+    const TableText table{sheet_.columns, sheet_.rows};
+    const double room = last - y - texts_room() - 6;
+    const bool tight = table_height(canvas_, table, TableType::smallest) > room - plot_height - 5;
+    const double high = tight ? low_plot_height : plot_height;
+    const double plots = sheet_.plots.empty() ? 0 : high + 5;
+    DrawnTable drawn = draw_table(canvas_, table, y, y + room - plots, TablePlace::below_others);
+    y = drawn.bottom + 6;
+    draw_plots(canvas_, sheet_.plots, y, high);
+    y += plots;
+    const std::size_t told =
+        draw_texts(canvas_, "What can and cannot be concluded", sheet_.doubts,
+                   {left, y, sheet_.cautions.empty() ? right : text_middle - gap, last});
+    const std::size_t warned =
+        draw_texts(canvas_, "Cautions", sheet_.cautions, {text_middle, y, right, last});
+    draw_signature(canvas_);
+    y_ = bottom();
+    fresh_ = false;
+    texts_below("Cautions", sheet_.cautions, warned);
+    texts_below("What can and cannot be concluded", sheet_.doubts, told);
+    table_below({sheet_.columns, std::move(drawn.rest)});
+  }
+
+  void texts_below(const std::string& heading, const std::vector<std::string>& texts,
+                   std::size_t from) {
+    while (from < texts.size()) {
+      constexpr double least = 40;
+      if (bottom() - y_ < least) next_page();
+      const std::span<const std::string> rest = std::span(texts).subspan(from);
+      const std::string title = from > 0 ? heading + ", continued" : heading;
+      const double high = texts_height(canvas_, rest, plain(6.6, width - 7)) + 14;
+      from += draw_texts(canvas_, title, rest, {left, y_, right, bottom()});
+      y_ = std::min(bottom(), y_ + high + 4);
+      fresh_ = false;
+    }
+  }
+
+  void table_below(TableText table) {
+    while (!table.rows.empty()) {
+      const bool room = y_ + table_height(canvas_, table, TableType::usual) <= bottom();
+      if (!room && !fresh_) next_page();
+      DrawnTable drawn = draw_table(canvas_, table, y_, bottom(),
+                                    fresh_ ? TablePlace::first_on_page : TablePlace::below_others);
+      y_ = drawn.bottom + 8;
+      fresh_ = false;
+      table.rows = std::move(drawn.rest);
+    }
+  }
+
+  void block_below(const EvaluationBlock& block) {
+    const TableText table{block.columns, block.rows};
+    const double plots = block.plots.empty() ? 0 : plot_height + 12;
+    if (!fresh_ && y_ + table_height(canvas_, table, TableType::usual) + plots > bottom())
+      next_page();
+    table_below(table);
+    if (block.plots.empty()) return;
+    if (y_ + plots > bottom()) next_page();
+    draw_plots(canvas_, block.plots, y_);
+    y_ += plots;
+    fresh_ = false;
+  }
+
+  Canvas& canvas_;
+  const EvaluationSheet& sheet_;
+  int in_all_;
+  int only_;
+  int page_ = 1;
+  double y_ = margin;
+  bool fresh_ = true;  ///< nothing stands on the page yet
+};
+
+Canvas pdf_canvas(const EvaluationSheet& sheet, const MapResources& resources) {
+  return Canvas::pdf(a4, sheet.title + ": " + sheet.field, "surveyed " + sheet.date,
+                     creation_date(sheet.date), resources);
 }
 
 }  // namespace
 
 DrawnEvaluation draw_evaluation_pdf(const EvaluationSheet& sheet, const MapResources& resources,
                                     const std::filesystem::path& file) {
-  Canvas canvas = Canvas::pdf(a4, sheet.title + ": " + sheet.field, "surveyed " + sheet.date,
-                              creation_date(sheet.date), resources);
-  const DrawnEvaluation drawn = draw_page(canvas, sheet);
+  Canvas counting = pdf_canvas(sheet, resources);
+  const int pages = Pages(counting, sheet, 0, 0).draw();
+  Canvas canvas = pdf_canvas(sheet, resources);
+  Pages(canvas, sheet, pages, 0).draw();
   canvas.finish_pdf(file);
-  return drawn;
+  return {pages, canvas.foreign_characters()};
 }
 
 DrawnEvaluation draw_evaluation_png(const EvaluationSheet& sheet, const MapResources& resources,
-                                    const std::filesystem::path& file, double dots_per_inch) {
+                                    const std::filesystem::path& file, double dots_per_inch,
+                                    int page) {
   const auto pixels = [&](double points) {
     return static_cast<int>(std::lround(points / 72 * dots_per_inch));
   };
+  Canvas counting = Canvas::picture(pixels(a4.width), pixels(a4.height), a4, resources);
+  const int pages = Pages(counting, sheet, 0, page).draw();
   Canvas canvas = Canvas::picture(pixels(a4.width), pixels(a4.height), a4, resources);
-  const DrawnEvaluation drawn = draw_page(canvas, sheet);
+  Pages(canvas, sheet, pages, page).draw();
   canvas.finish_png(file);
-  return drawn;
+  return {pages, canvas.foreign_characters()};
 }
 
 }  // namespace evendrip

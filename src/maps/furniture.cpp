@@ -78,10 +78,15 @@ double draw_scale_bar(Canvas& canvas, const MapFrame& frame, Point top_left, dou
     return top_left.x + bar.paper * bar.marks[i] / bar.marks.back();
   };
   const int decimals = decimals_of(bar.marks[1]);
+  const auto label = [&](std::size_t i) { return fmt::format("{:.{}f}", bar.marks[i], decimals); };
+  const std::size_t parts = bar.marks.size() - 1;
+  const double widest = canvas.text_size(label(parts), small).width + 4;
+  std::size_t every = 1;  // marks between labels that do not touch
+  while (every < parts && (parts % every != 0 || x_of(every) - x_of(0) < widest)) ++every;
   for (std::size_t i = 0; i < bar.marks.size(); ++i) {
     TextStyle style = small;
     style.align = Align::centre;
-    canvas.draw_text(x_of(i), top_left.y, fmt::format("{:.{}f}", bar.marks[i], decimals), style);
+    if (i % every == 0) canvas.draw_text(x_of(i), top_left.y, label(i), style);
     if (i + 1 == bar.marks.size()) break;
     cairo_rectangle(canvas.context(), x_of(i), top, x_of(i + 1) - x_of(i), height);
     canvas.set_colour(i % 2 == 0 ? Colour{0.15, 0.15, 0.15, 1} : Colour{1, 1, 1, 1});

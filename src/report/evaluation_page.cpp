@@ -11,7 +11,8 @@
 namespace evendrip {
 namespace {
 
-constexpr std::size_t most_zones = 3;  // side by side and told apart in the plots
+constexpr std::size_t most_zones = 3;        // beside the field on the first page
+constexpr std::size_t zones_of_a_block = 4;  // on further pages; plots tell so many apart
 
 std::size_t index(int i) {
   return static_cast<std::size_t>(i);
@@ -25,18 +26,32 @@ std::string titled(const Field& field, const std::string& name, Dimension dimens
   return fmt::format("{}, {}", name, report_unit(dimension, field.report_units));
 }
 
-/// Zones that stand by themselves on the page: where there are too many, the least even ones.
-std::vector<int> shown_zones(const Evaluation& evaluation) {
+/// Zones with figures of their own on the first page: where there are too many, the least even
+/// ones.
+std::vector<int> first_zones(const Evaluation& evaluation) {
+  const std::size_t most = evaluation.selection ? most_zones - 1 : most_zones;
   std::vector<int> zones;
   for (const EvaluatedPart& zone : evaluation.zones) {
-    if (evaluation.zones.size() <= most_zones || zone.emitters.told) zones.push_back(zone.zone);
+    if (evaluation.zones.size() <= most || zone.emitters.told) zones.push_back(zone.zone);
   }
   std::stable_sort(zones.begin(), zones.end(), [&](int a, int b) {
     return evaluation.zones[index(a)].emitters.low_quarter_frac <
            evaluation.zones[index(b)].emitters.low_quarter_frac;
   });
-  if (zones.size() > most_zones) zones.resize(most_zones);
+  if (zones.size() > most) zones.resize(most);
   std::sort(zones.begin(), zones.end());
+  return zones;
+}
+
+/// The other zones on which anything was dug.
+std::vector<int> further_zones(const Evaluation& evaluation) {
+  const std::vector<int> first = first_zones(evaluation);
+  std::vector<int> zones;
+  for (const EvaluatedPart& zone : evaluation.zones) {
+    const bool shown = std::find(first.begin(), first.end(), zone.zone) != first.end();
+    const bool dug = zone.emitters.count + zone.damaged + zone.not_found > 0;
+    if (!shown && dug) zones.push_back(zone.zone);
+  }
   return zones;
 }
 
@@ -136,21 +151,26 @@ Plot sorted_plot(const Evaluation& evaluation) {
   return plot;
 }
 
-/// One series for each zone shown, the others together, with points by `point_of`.
+/// Which zones a plot shows, each with a look of its own.
+struct ShownZones {
+  std::vector<int> zones;
+  bool others = false;  ///< the others too, together
+};
+
 template <class PointOf>
 std::vector<PlotSeries> series_by_zone(const Evaluation& evaluation,
                                        const std::vector<Plotted>& emitters,
-                                       const PointOf& point_of) {
-  const std::vector<int> zones = shown_zones(evaluation);
+                                       const ShownZones& shown, const PointOf& point_of) {
+  const std::vector<int>& zones = shown.zones;
   std::vector<PlotSeries> series;
-  for (std::size_t i = 0; i <= zones.size(); ++i) {
+  for (std::size_t i = 0; i < zones.size() + (shown.others ? 1 : 0); ++i) {
     PlotSeries of_zone = plot_look(i < zones.size() ? i : most_zones);
     of_zone.line = PlotLine::none;
     of_zone.name =
         i < zones.size() ? "zone " + evaluation.zones[index(zones[i])].name : "other zones";
     for (const Plotted& emitter : emitters) {
-      const bool shown = std::find(zones.begin(), zones.end(), emitter.zone) != zones.end();
-      if (i < zones.size() ? emitter.zone != zones[i] : shown) continue;
+      const bool named = std::find(zones.begin(), zones.end(), emitter.zone) != zones.end();
+      if (i < zones.size() ? emitter.zone != zones[i] : named) continue;
       const Point p = point_of(emitter);
       if (std::isfinite(p.x) && std::isfinite(p.y)) of_zone.points.push_back(p);
     }
@@ -159,23 +179,23 @@ std::vector<PlotSeries> series_by_zone(const Evaluation& evaluation,
   return series;
 }
 
-Plot station_plot(const Evaluation& evaluation, const std::vector<Plotted>& emitters) {
+Plot station_plot(const Evaluation& evaluation, const std::vector<Plotted>& emitters,
+                  const ShownZones& shown) {
   Plot plot;
   plot.title = "Along the laterals (lines: expected)";
   plot.x = {titled(evaluation.field, "From the supply end", Dimension::length), 0, std::nullopt};
   plot.y = {titled(evaluation.field, "Discharge", Dimension::discharge), 0, std::nullopt};
-  const auto marks = series_by_zone(evaluation, emitters, [](const Plotted& emitter) {
+  const auto marks = series_by_zone(evaluation, emitters, shown, [](const Plotted& emitter) {
     return Point{emitter.station, emitter.discharge};
   });
   if (marks.empty()) {
     plot.statement = "no emitter has a known place on a lateral";
     return plot;
   }
-  const std::vector<int> zones = shown_zones(evaluation);
-  for (std::size_t i = 0; i < zones.size(); ++i) {
+  for (std::size_t i = 0; i < shown.zones.size(); ++i) {
     PlotSeries line = plot_look(i);
     line.mark = PlotMark::none;
-    line.points = expected_line(evaluation, zones[i]);
+    line.points = expected_line(evaluation, shown.zones[i]);
     if (!line.points.empty()) plot.series.push_back(std::move(line));
   }
   if (plot.series.empty()) plot.title = "Along the laterals";
@@ -183,13 +203,34 @@ Plot station_plot(const Evaluation& evaluation, const std::vector<Plotted>& emit
   return plot;
 }
 
-Plot expected_plot(const Evaluation& evaluation, const std::vector<Plotted>& emitters) {
+/// Shares of what is expected, as lines across the plot.
+std::vector<PlotSeries> share_lines(const Thresholds& thresholds, const PlotRange& range) {
+  struct Level {
+    double share;
+    PlotLine line;
+  };
+  std::vector<PlotSeries> lines;
+  for (const Level& level :
+       {Level{1, PlotLine::solid}, Level{thresholds.low_below, PlotLine::dashed},
+        Level{thresholds.clogged_below, PlotLine::dotted}}) {
+    PlotSeries line;
+    line.line = level.line;
+    line.colour = {0.3, 0.3, 0.3, 1};
+    line.name = fmt::format("{:.0f} %", 100 * level.share);
+    line.points = {{range.low, level.share * range.low}, {range.high, level.share * range.high}};
+    lines.push_back(std::move(line));
+  }
+  return lines;
+}
+
+Plot expected_plot(const Evaluation& evaluation, const std::vector<Plotted>& emitters,
+                   const ShownZones& shown) {
   const Field& field = evaluation.field;
   Plot plot;
   plot.title = "Measured against expected";
   plot.x = {titled(field, "Expected of a clean system", Dimension::discharge), {}, {}};
   plot.y = {titled(field, "Measured", Dimension::discharge), 0, std::nullopt};
-  auto marks = series_by_zone(evaluation, emitters, [](const Plotted& emitter) {
+  auto marks = series_by_zone(evaluation, emitters, shown, [](const Plotted& emitter) {
     return Point{emitter.expected, emitter.discharge};
   });
   if (marks.empty()) {
@@ -200,42 +241,43 @@ Plot expected_plot(const Evaluation& evaluation, const std::vector<Plotted>& emi
   const PlotRange range = plot_ranges(plot).x;
   plot.x.low = range.low;
   plot.x.high = range.high;
-  plot.series.clear();
-  struct Level {
-    double share;
-    PlotLine line;
-  };
-  for (const Level& level :
-       {Level{1, PlotLine::solid}, Level{field.thresholds.low_below, PlotLine::dashed},
-        Level{field.thresholds.clogged_below, PlotLine::dotted}}) {
-    PlotSeries line;
-    line.line = level.line;
-    line.colour = {0.3, 0.3, 0.3, 1};
-    line.name = fmt::format("{:.0f} %", 100 * level.share);
-    line.points = {{range.low, level.share * range.low}, {range.high, level.share * range.high}};
-    plot.series.push_back(std::move(line));
-  }
+  plot.series = share_lines(field.thresholds, range);
   // Zones have their marks from the plot beside this one.
   for (PlotSeries& series : marks) series.name.clear();
   plot.series.insert(plot.series.end(), marks.begin(), marks.end());
   return plot;
 }
 
+std::string low_quarter_of(const EvaluatedPart& zone) {
+  if (!zone.emitters.told) return "not told, " + zone.emitters.why_not;
+  return percent_with_limits(zone.emitters.low_quarter_frac,
+                             zone.emitters.limits_of(Measure::low_quarter));
+}
+
+/// Every zone in few words; where the rest of it is.
+std::string zones_text(const Evaluation& evaluation) {
+  std::string text, undug;
+  for (const EvaluatedPart& zone : evaluation.zones) {
+    if (zone.emitters.count == 0) {
+      undug += (undug.empty() ? "" : ", ") + zone.name;
+    } else {
+      text +=
+          fmt::format("{}Zone {}: {}", text.empty() ? "" : ". ", zone.name, low_quarter_of(zone));
+    }
+  }
+  if (!text.empty()) text += ". ";
+  if (!undug.empty()) text += fmt::format("No usable emitter in {}. ", undug);
+  if (!further_zones(evaluation).empty()) {
+    text += "The table below holds the least even zones, further pages the others. ";
+  }
+  return text;
+}
+
 std::string reading_of(const Evaluation& evaluation) {
   std::string text;
-  if (evaluation.zones.size() > 1) {
-    for (const int zone : shown_zones(evaluation)) {
-      const EvaluatedPart& part = evaluation.zones[index(zone)];
-      text += fmt::format("Zone {}: ", part.name);
-      text += part.emitters.told
-                  ? percent_with_limits(part.emitters.low_quarter_frac,
-                                        part.emitters.limits_of(Measure::low_quarter))
-                  : "not told, " + part.emitters.why_not;
-      text += ". ";
-    }
-    if (evaluation.zones.size() > most_zones) {
-      text += fmt::format("These are the least even of {} zones. ", evaluation.zones.size());
-    }
+  if (evaluation.zones.size() > 1) text = zones_text(evaluation);
+  if (evaluation.selection) {
+    text += fmt::format("Selection: {}. ", low_quarter_of(*evaluation.selection));
   }
   const std::string& judged = evaluation.whole.low_quarter_sample.text;
   if (!judged.empty()) text += "Was enough dug? " + judged;
@@ -243,10 +285,10 @@ std::string reading_of(const Evaluation& evaluation) {
   return text;
 }
 
-/// What is not computed stands among the first, so that a full page does not leave it out.
+/// Without what the table tells in figures. What is not computed stands among the first.
 std::vector<std::string> conclusions_for_page(const Evaluation& evaluation) {
   constexpr std::ptrdiff_t place = 2;
-  std::vector<std::string> texts = conclusions_of(evaluation);
+  std::vector<std::string> texts = conclusions_of(evaluation, Conclusions::without_details);
   const auto missing = std::find_if(texts.begin(), texts.end(), [](const std::string& text) {
     return text.rfind("Not computed", 0) == 0;
   });
@@ -254,6 +296,27 @@ std::vector<std::string> conclusions_for_page(const Evaluation& evaluation) {
     std::rotate(texts.begin() + place, missing, missing + 1);
   }
   return texts;
+}
+
+/// A few zones each, with their own plots.
+std::vector<EvaluationBlock> further_blocks(const Evaluation& evaluation,
+                                            const std::vector<Plotted>& emitters) {
+  const std::vector<int> zones = further_zones(evaluation);
+  std::vector<EvaluationBlock> blocks;
+  for (std::size_t from = 0; from < zones.size(); from += zones_of_a_block) {
+    const std::size_t to = std::min(zones.size(), from + zones_of_a_block);
+    const ShownZones shown{{zones.begin() + static_cast<std::ptrdiff_t>(from),
+                            zones.begin() + static_cast<std::ptrdiff_t>(to)},
+                           false};
+    std::vector<const EvaluatedPart*> parts;
+    for (const int zone : shown.zones) parts.push_back(&evaluation.zones[index(zone)]);
+    EvaluationTable table = evaluation_table(evaluation, parts);
+    blocks.push_back(
+        {std::move(table.columns),
+         std::move(table.rows),
+         {station_plot(evaluation, emitters, shown), expected_plot(evaluation, emitters, shown)}});
+  }
+  return blocks;
 }
 
 }  // namespace
@@ -268,16 +331,18 @@ EvaluationSheet evaluation_page(const Evaluation& evaluation, const MapResources
   page.verdict = verdict_of(evaluation, one ? evaluation.zones.front() : evaluation.whole) + ".";
   page.reading = reading_of(evaluation);
   page.facts = evaluation_facts(evaluation);
+  const ShownZones shown{first_zones(evaluation), true};
   std::vector<const EvaluatedPart*> parts;
   if (!one) parts.push_back(&evaluation.whole);
   if (evaluation.selection) parts.push_back(&*evaluation.selection);
-  for (const int zone : shown_zones(evaluation)) parts.push_back(&evaluation.zones[index(zone)]);
+  for (const int zone : shown.zones) parts.push_back(&evaluation.zones[index(zone)]);
   EvaluationTable table = evaluation_table(evaluation, parts);
   page.columns = std::move(table.columns);
   page.rows = std::move(table.rows);
   const std::vector<Plotted> emitters = plotted(evaluation);
-  page.plots = {sorted_plot(evaluation), station_plot(evaluation, emitters),
-                expected_plot(evaluation, emitters)};
+  page.plots = {sorted_plot(evaluation), station_plot(evaluation, emitters, shown),
+                expected_plot(evaluation, emitters, shown)};
+  page.further = further_blocks(evaluation, emitters);
   page.map = evaluation_map(evaluation.field, evaluation.survey, relative_discharges(evaluation),
                             resources);
   page.doubts = conclusions_for_page(evaluation);

@@ -251,6 +251,16 @@ class TableMaker {
     });
   }
 
+  void logarithms_in_short() {
+    row("  the three in logarithms, running", [](const EvaluatedPart& p) {
+      if (!p.variation || !p.variation->logarithms.computed) return std::string();
+      const LogDivision& d = p.variation->logarithms;
+      if (!(d.total > 0)) return std::string();
+      return fmt::format("{}, {}, {}", percent(d.hydraulic / d.total),
+                         percent(d.performance / d.total), signed_percent(d.covariance / d.total));
+    });
+  }
+
   void division() {
     heading("Variation: where it comes from (shares of its square)");
     const auto plain = [](const EvaluatedPart& p, const auto& tell) {
@@ -275,7 +285,11 @@ class TableMaker {
                signed_percent(d.remainder / d.total);
       });
     });
-    if (detail_ == TableDetail::full) division_in_logarithms();
+    if (detail_ == TableDetail::full) {
+      division_in_logarithms();
+    } else {
+      logarithms_in_short();
+    }
     row("Beyond the maker's scatter (running)", [](const EvaluatedPart& p) {
       if (!p.variation || !p.variation->excess.computed) return std::string();
       const PerformanceExcess& e = p.variation->excess;

@@ -61,7 +61,7 @@ std::string verdict_of(const Evaluation& evaluation, const EvaluatedPart& part) 
   return text;
 }
 
-std::vector<std::string> conclusions_of(const Evaluation& evaluation) {
+std::vector<std::string> conclusions_of(const Evaluation& evaluation, Conclusions kind) {
   std::vector<std::string> all;
   add_of_zones(all, evaluation, &EvaluatedPart::statements);
   std::string few;
@@ -82,7 +82,9 @@ std::vector<std::string> conclusions_of(const Evaluation& evaluation) {
   if (dug > 0 && dug < static_cast<std::ptrdiff_t>(evaluation.zones.size())) {
     add(all, fmt::format("The figures of the field are of the {} zones that can be told", dug));
   }
-  for (const std::string& text : evaluation.whole.statements) add(all, "Field: " + text);
+  if (evaluation.zones.size() > 1) {
+    for (const std::string& text : evaluation.whole.statements) add(all, "Field: " + text);
+  }
   if (evaluation.selection) {
     for (const std::string& text : evaluation.selection->statements) add(all, "Selection: " + text);
   }
@@ -91,6 +93,7 @@ std::vector<std::string> conclusions_of(const Evaluation& evaluation) {
     missing += (missing.empty() ? "Not computed: " : "; ") + text;
   }
   add(all, missing);
+  if (kind == Conclusions::without_details) return all;
   add_of_zones(all, evaluation, &EvaluatedPart::details);
   if (evaluation.selection) {
     for (const std::string& text : evaluation.selection->details) add(all, "Selection: " + text);

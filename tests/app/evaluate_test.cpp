@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <gtest/gtest.h>
+#include <sys/stat.h>
 #include <nlohmann/json.hpp>
 
 #include <fstream>
@@ -65,6 +66,12 @@ TEST(Evaluate, RefusesASheetThatCannotBeWritten) {
   EXPECT_THROW(evaluate_quietly(options), FileError);
   options.output = options.folder;  // a folder stands there
   EXPECT_THROW(evaluate_quietly(options), FileError);
+  const fs::path pipe = fs::path(EVENDRIP_TEST_OUTPUT) / "evaluate_pipe";
+  fs::remove(pipe);
+  ASSERT_EQ(mkfifo(pipe.c_str(), 0600), 0);
+  options.output = pipe;  // what is no file is not replaced by one
+  EXPECT_THROW(evaluate_quietly(options), FileError);
+  EXPECT_TRUE(fs::is_fifo(pipe));
 }
 
 TEST(Evaluate, RefusesASurveyWithoutCatches) {

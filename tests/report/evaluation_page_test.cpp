@@ -31,7 +31,7 @@ TEST(EvaluationPage, HoldsVerdictFactsTablePlotsMapDoubtsAndCautions) {
 TEST(EvaluationPage, TellsWhatIsNotComputedAmongTheFirst) {
   const Evaluation e = test::evaluation_of(test::small_field("page_not_computed"));
   const EvaluationSheet page = evaluation_page(e, find_map_resources());
-  auto all = conclusions_of(e);
+  auto all = conclusions_of(e, Conclusions::without_details);
   ASSERT_GT(page.doubts.size(), 3U);
   const auto missing = std::find_if(page.doubts.begin(), page.doubts.end(), [](const auto& text) {
     return text.rfind("Not computed", 0) == 0;
@@ -53,6 +53,55 @@ TEST(EvaluationPage, PlotsEveryUsableEmitterAgainstWhatIsExpected) {
   const auto usable = std::count_if(e.survey.emitters.begin(), e.survey.emitters.end(),
                                     [](const MeasuredEmitter& m) { return m.usable(); });
   EXPECT_EQ(points, static_cast<std::size_t>(usable));
+}
+
+/// Columns of the first page and of the further ones.
+std::vector<std::string> columns_of(const EvaluationSheet& page) {
+  std::vector<std::string> all = page.columns;
+  for (const EvaluationBlock& block : page.further) {
+    all.insert(all.end(), block.columns.begin(), block.columns.end());
+  }
+  return all;
+}
+
+std::filesystem::path field_of_zones(const std::string& name, int zones) {
+  SimulationPlan plan;
+  plan.name = "Field of " + std::to_string(zones);
+  plan.lonlat_centre = {-98.5, 39.5};
+  plan.zones = zones;
+  plan.laterals_per_zone = 6;
+  plan.lateral_length_m = 40;
+  plan.laterals_dug = 3;
+  plan.emitters_per_lateral = 3;
+  plan.biomass_pixel_m = 0;
+  plan.seed = 8;
+  const auto folder = output(name);
+  std::filesystem::remove_all(folder);
+  simulate_field(plan, folder);
+  return folder;
+}
+
+TEST(EvaluationPage, HoldsEveryZoneOnceHoweverMany) {
+  for (const int zones : {1, 3, 9}) {
+    const std::string name = "page_of_" + std::to_string(zones);
+    const Evaluation e = test::evaluation_of(field_of_zones(name, zones));
+    const EvaluationSheet page = evaluation_page(e, find_map_resources());
+    const auto columns = columns_of(page);
+    for (const EvaluatedPart& zone : e.zones) {
+      EXPECT_EQ(std::count(columns.begin(), columns.end(), "Zone " + zone.name), 1) << zone.name;
+    }
+    std::size_t points = 0;
+    for (const EvaluationBlock& block : page.further) {
+      ASSERT_EQ(block.plots.size(), 2U);
+      for (const PlotSeries& series : block.plots[1].series) {
+        if (series.mark != PlotMark::none) points += series.points.size();
+      }
+    }
+    EXPECT_EQ(points > 0, zones > 3);
+    const DrawnEvaluation drawn =
+        draw_evaluation_pdf(page, find_map_resources(), output(name + ".pdf"));
+    EXPECT_GE(drawn.pages, zones > 3 ? 2 : 1);
+  }
 }
 
 TEST(EvaluationPage, SaysInThePlotWhyNothingIsExpected) {

@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
-// The one-page evaluation sheet, ISO A4 upright: what it says is a value of ready texts, plots and
-// a map; here it is laid out and drawn so that nothing overlaps. What finds no room is counted and
-// said on the page. Marks are told apart by shape and shade, so that the page prints in grey.
+// The evaluation sheet, ISO A4 upright: what it says is a value of ready texts, plots and a map;
+// here it is laid out and drawn so that nothing overlaps and nothing is left out. The first page is
+// signed; what finds no room there follows on further pages. Marks are told apart by shape and
+// shade, so that the page prints in grey.
 #pragma once
 
 #include <filesystem>
@@ -26,6 +27,13 @@ struct EvaluationRow {
 
 using LabelledText = std::pair<std::string, std::string>;
 
+/// A table of its own with plots below it.
+struct EvaluationBlock {
+  std::vector<std::string> columns;
+  std::vector<EvaluationRow> rows;
+  std::vector<Plot> plots;  ///< side by side
+};
+
 struct EvaluationSheet {
   std::string title;
   std::string field;
@@ -40,18 +48,19 @@ struct EvaluationSheet {
   std::optional<Sheet> map;  ///< drawings of the inset with their extent
   std::vector<std::string> doubts;
   std::vector<std::string> cautions;
-  std::string foot;  ///< version, seed
+  std::string foot;                      ///< version, seed
+  std::vector<EvaluationBlock> further;  ///< on the pages after the first
 };
 
 struct DrawnEvaluation {
-  int rows_left_out = 0;
-  int doubts_left_out = 0;
+  int pages = 0;
   int foreign_characters = 0;
 };
 DrawnEvaluation draw_evaluation_pdf(const EvaluationSheet& sheet, const MapResources& resources,
                                     const std::filesystem::path& file);
 DrawnEvaluation draw_evaluation_png(const EvaluationSheet& sheet, const MapResources& resources,
-                                    const std::filesystem::path& file, double dots_per_inch = 150);
+                                    const std::filesystem::path& file, double dots_per_inch = 150,
+                                    int page = 1);
 
 /// Class of a measured emitter in styles/evaluated_emitters.sld. `relative`: its discharge over
 /// what is expected there; NaN where nothing is. An emitter that is not usable is "not_counted".

@@ -171,26 +171,23 @@ EvaluationTable evaluation_table(const Evaluation& evaluation,
 std::vector<LabelledText> evaluation_facts(const Evaluation& evaluation);
 
 /// What can and cannot be concluded, most important first, each named by its zone.
-std::vector<std::string> conclusions_of(const Evaluation& evaluation);
+/// Details tell in words what the table tells in figures.
+enum class Conclusions { all, without_details };
+std::vector<std::string> conclusions_of(const Evaluation& evaluation,
+                                        Conclusions kind = Conclusions::all);
 /// Buried utilities, pressure, who decides.
 std::vector<std::string> evaluation_cautions();
 
 /// Plain text in the field's report units.
 std::string evaluation_text(const Evaluation& evaluation);
 
-/// JSON object with "schema": "evendrip-evaluation/1". Numbers in canonical units, which stand in
-/// the keys (_frac, _lph, _kpa, _mm, _m3, _ha); what is unknown is null. Keys:
-/// version, libraries, field, survey {id, date}, inputs [{file, sha256}], method, options
-/// {confidence, draws, seed, quarter_rule, half_width_frac, mean_half_width_frac}; zones [part] and
-/// whole (a part); not_computed [text], conclusions [text], cautions [text], doubts.
-/// A part: name, area_ha, laterals, pits, damaged, not_found, measuring_cv, rest_on_model,
-/// emitters and plants (levels), plugged, fill_times, variation, ratings, sample, depth,
-/// statements, details. A level: count, emitters_each, told, why_not, mean_lph, cv, the
-/// uniformities as _frac, limits [{measure, estimate, two_part_estimate, two_part, beside}] with
-/// {method, known, approximation, estimate, lower, upper} each.
+/// JSON object with "schema": "evendrip-evaluation/1", every key of which is described in
+/// src/report/schemas/evaluation-1.schema.json. Numbers in canonical units, which stand in the keys
+/// (_frac, _lph, _kpa, _mm, _m3, _ha); what is unknown is null.
 std::string evaluation_json(const Evaluation& evaluation);
 
-/// The one page with its plots and map, ready to be drawn.
+/// The sheet with its plots and map, ready to be drawn. The first page holds the field and up to
+/// three zones, the least even ones; further pages hold all others on which anything was dug.
 EvaluationSheet evaluation_page(const Evaluation& evaluation, const MapResources& resources);
 
 }  // namespace evendrip
