@@ -31,7 +31,7 @@ if (args[1] == "kriging") {
   model <- vgm(0.95, "Exp", 80, 0.05)
   best <- Inf
   processor <- Inf
-  for (repeats in seq_len(if (nearest < Inf) 3 else 2)) {
+  for (repeats in seq_len(if (length(places) >= 9e4) 1 else 2)) {
     t <- system.time(out <- krige(z ~ 1, p, places, model, nmax = nearest, debug.level = 0))
     best <- min(best, t[["elapsed"]])
     processor <- min(processor, t[["user.self"]] + t[["sys.self"]])

@@ -18,7 +18,7 @@ cd "$work"
 echo "machine: $(sed -n 's/^model name[^:]*: //p' /proc/cpuinfo | head -1), $(nproc) cores, load $(cut -d' ' -f1 /proc/loadavg)"
 bash "$here/run_hydraulics.sh" "$build"
 echo
-bash "$here/run_surface.sh" "$build"
+bash "$here/run_surface.sh" "$build" "${2:-}"
 bash "$here/run_limits.sh" "$build" "${2:-}"
 echo
 bash "$here/run_variation.sh" "$build" "${2:-}"

@@ -2,6 +2,8 @@
 // Tables that R gstat writes at test time, and how to read them.
 #pragma once
 
+#include <algorithm>
+#include <cmath>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
@@ -12,6 +14,8 @@
 #include <vector>
 
 #include <unistd.h>
+
+#include "evendrip/surface/sample.hpp"
 
 namespace evendrip {
 
@@ -61,6 +65,20 @@ inline std::optional<std::filesystem::path> gstat_tables() {
   fs::rename(mine, folder, lost_the_race);
   if (lost_the_race) fs::remove_all(mine, lost_the_race);
   return folder;
+}
+
+/// Squared distances of the last sample that counts and the first that does not, as single
+/// precision sees them: where they are equal gstat, which orders by single precision, may choose
+/// another neighbour. Also true at an exact tie, where any choice is as good.
+inline bool tied(const Samples& samples, int most, Point p) {
+  if (most <= 0 || static_cast<std::size_t>(most) >= samples.size()) return false;
+  std::vector<double> d2;
+  for (const Sample& s : samples)
+    d2.push_back(std::pow(s.site.place.x - p.x, 2) + std::pow(s.site.place.y - p.y, 2));
+  const auto last = d2.begin() + most;
+  std::nth_element(d2.begin(), last, d2.end());
+  const double before = *std::max_element(d2.begin(), last);
+  return (*last - before) <= 1e-6 * *last;
 }
 
 }  // namespace evendrip

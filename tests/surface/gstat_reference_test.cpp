@@ -69,20 +69,6 @@ double median(const std::vector<double>& values) {
   return sorted(values)[values.size() / 2];
 }
 
-/// Squared distances of the last sample that counts and the first that does not, as single
-/// precision sees them: where they are equal gstat, which orders by single precision, may choose
-/// another neighbour. Also true at an exact tie, where any choice is as good.
-bool tied(const Samples& samples, int most, Point p) {
-  if (most <= 0 || static_cast<std::size_t>(most) >= samples.size()) return false;
-  std::vector<double> d2;
-  for (const Sample& s : samples)
-    d2.push_back(std::pow(s.site.place.x - p.x, 2) + std::pow(s.site.place.y - p.y, 2));
-  const auto last = d2.begin() + most;
-  std::nth_element(d2.begin(), last, d2.end());
-  const double before = *std::max_element(d2.begin(), last);
-  return (*last - before) <= 1e-6 * *last;
-}
-
 /// Every place within 1e-9 relative, apart from ties, which must stay few.
 void expect_same_kriging(const Samples& samples, const VariogramModel& model,
                          const Neighbourhood& neighbourhood, Columns expected) {

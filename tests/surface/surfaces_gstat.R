@@ -50,6 +50,31 @@ put_loo(log(zinc) ~ 1, meuse, spherical, "meuse_loo.csv")
 put_loo(log(zinc) ~ 1, meuse, spherical, "meuse_loo_16.csv", nmax = 16)
 put_idw(zinc ~ 1, meuse, meuse.grid, "meuse_idw.csv")
 put_idw(zinc ~ 1, meuse, meuse.grid, "meuse_idw_12.csv", nmax = 12)
+# Known mean, trend in sqrt(dist), blocks by Gauss quadrature and by 4 x 4 points.
+put_kriging(log(zinc) ~ 1, meuse, meuse.grid, spherical, "meuse_simple.csv", beta = 5.885776)
+v <- variogram(log(zinc) ~ sqrt(dist), meuse)
+residual <- fit.variogram(v, vgm(1, "Exp", 300, 1))
+put_model(residual, "meuse_residual.csv")
+put_kriging(log(zinc) ~ sqrt(dist), meuse, meuse.grid, residual, "meuse_universal.csv")
+put(data.frame(data = meuse$dist), "meuse_dist.csv")
+put(data.frame(grid = meuse.grid$dist), "meuse_grid_dist.csv")
+blocks <- SpatialPoints(cbind(x = c(181170, 180310, 180205, 178673, 178770, 178270),
+                              y = c(333250, 332189, 331707, 330066, 330675, 331075)))
+zinc <- vgm(134000, "Sph", 800, 24200)
+put_kriging(zinc ~ 1, meuse, blocks, zinc, "meuse_block.csv", nmax = 40, block = c(40, 40))
+put_kriging(zinc ~ 1, meuse, blocks, zinc, "meuse_block_16.csv", nmax = 40,
+            block = expand.grid(x = c(-15, -5, 5, 15), y = c(-15, -5, 5, 15)))
+put_kriging(zinc ~ 1, meuse, blocks, zinc, "meuse_block_point.csv", nmax = 40)
+
+# jura: R gstat (Goovaerts 1997), 259 places to predict from and 100 to check at; kilometres.
+data(jura)
+put(data.frame(x = jura.pred$Xloc, y = jura.pred$Yloc, Cd = jura.pred$Cd), "jura.csv")
+coordinates(jura.pred) <- ~ Xloc + Yloc
+check <- jura.val$Cd
+coordinates(jura.val) <- ~ Xloc + Yloc
+cadmium <- vgm(0.26, "Sph", 1.3, 0.30, add.to = vgm(0.30, "Sph", 0.2))
+put_kriging(Cd ~ 1, jura.pred, jura.val, cadmium, "jura_kriging_16.csv", nmax = 16)
+put(data.frame(Cd = check), "jura_check.csv")
 
 suppressPackageStartupMessages(library(sf))
 wheat <- st_read(system.file("shapes/wheat.shp", package = "spData"), quiet = TRUE)
