@@ -15,28 +15,6 @@ namespace {
 constexpr double least_pivot_frac = 1e-13;  ///< of the largest variance
 constexpr double least_own_part = 1e-9;     ///< of a trend column, beside the columns before it
 
-/// The columns of the trend summed with the weights of each observation.
-std::vector<double> trend_columns(const SurfaceObservations& observations,
-                                  const SurfaceTrend& trend) {
-  const int n = static_cast<int>(observations.size());
-  std::vector<double> columns(size(n) * trend.size());
-  std::vector<double> values;
-  for (int i = 0; i < n; ++i) {
-    const SurfaceObservation& observation = observations[size(i)];
-    values.resize(observation.sites.size());
-    for (std::size_t k = 0; k < trend.size(); ++k) {
-      trend[k].fill(observation.sites, values);
-      double sum = 0;
-      for (std::size_t s = 0; s < values.size(); ++s) sum += observation.weights[s] * values[s];
-      if (!std::isfinite(sum))
-        throw std::invalid_argument("the trend term '" + trend[k].name +
-                                    "' has no value at a measurement");
-      columns[at(i, static_cast<int>(k), n)] = sum;
-    }
-  }
-  return columns;
-}
-
 }  // namespace
 
 std::vector<Parameter> parameters_of(const Numbers& numbers) {
@@ -69,7 +47,8 @@ Problem::Problem(const SurfaceObservations& observations, const SurfaceTrend& tr
       trend_terms_(static_cast<int>(trend.size())) {
   if (count_ <= trend_terms_)
     throw std::invalid_argument("there are not more measurements than trend terms");
-  basis_ = trend_columns(observations_, trend);
+  basis_.resize(size(count_) * size(trend_terms_));
+  fill(trend, observations_, {basis_.data(), count_, trend_terms_, count_});
   bool points = true;
   for (const SurfaceObservation& observation : observations_) {
     double sum = 0;

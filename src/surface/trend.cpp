@@ -32,6 +32,12 @@ TrendTerm lateral_term(std::string name, const Field& field, Formula formula) {
           }};
 }
 
+void check_size(std::size_t rows, std::size_t columns, const MatrixView& out) {
+  const bool same = out.rows == static_cast<int>(rows) &&
+                    out.columns == static_cast<int>(columns) && out.stride >= out.rows;
+  if (!same) throw std::invalid_argument("the matrix does not have the size of its trend");
+}
+
 /// Of a whole exponent, by products: quick, and 1 for exponent 0 at the supply end.
 double whole_power(double base, int exponent) {
   double product = 1;
@@ -87,12 +93,30 @@ TrendTerm function_term(std::string name, std::function<double(const Site&)> val
 }
 
 void fill(const SurfaceTrend& trend, std::span<const Site> sites, MatrixView out) {
-  const bool same = out.rows == static_cast<int>(sites.size()) &&
-                    out.columns == static_cast<int>(trend.size()) && out.stride >= out.rows;
-  if (!same) throw std::invalid_argument("the matrix does not have the size of its trend");
+  check_size(sites.size(), trend.size(), out);
   if (sites.empty()) return;
   for (std::size_t k = 0; k < trend.size(); ++k)
     trend[k].fill(sites, {&out(0, static_cast<int>(k)), sites.size()});
+}
+
+void fill(const SurfaceTrend& trend, std::span<const SurfaceObservation> observations,
+          MatrixView out) {
+  check_size(observations.size(), trend.size(), out);
+  std::vector<double> values;
+  for (int i = 0; i < out.rows; ++i) {
+    const SurfaceObservation& observation = observations[static_cast<std::size_t>(i)];
+    values.resize(observation.sites.size());
+    for (int k = 0; k < out.columns; ++k) {
+      const TrendTerm& term = trend[static_cast<std::size_t>(k)];
+      term.fill(observation.sites, values);
+      double sum = 0;
+      for (std::size_t s = 0; s < values.size(); ++s) sum += observation.weights[s] * values[s];
+      if (!std::isfinite(sum))
+        throw std::invalid_argument("the trend term '" + term.name +
+                                    "' has no value at a measurement");
+      out(i, k) = sum;
+    }
+  }
 }
 
 }  // namespace evendrip

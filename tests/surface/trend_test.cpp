@@ -91,5 +91,20 @@ TEST(SurfaceTrend, RefusesAMatrixOfAnotherSize) {
   EXPECT_NO_THROW(fill(SurfaceTrend{}, sites, none.view()));
 }
 
+TEST(Trend, OfSumsIsTheSumOfTheTrend) {
+  const Field field = two_laterals();
+  const SurfaceObservations sums{{{{{0, 0}, 0, 20, 0}, {{0, 0}, 0, 60, 0}}, {0.25, 0.5}, 0, 0},
+                                 {{{{0, 0}, 1, 25, 1}}, {2}, 0, 0}};
+  Matrix columns(2, 2);
+  fill(SurfaceTrend{constant_term(), station_term(field, 1)}, sums, columns.view());
+  EXPECT_DOUBLE_EQ(columns(0, 0), 0.75);
+  EXPECT_DOUBLE_EQ(columns(0, 1), 0.25 * 0.2 + 0.5 * 0.6);
+  EXPECT_DOUBLE_EQ(columns(1, 0), 2);
+  EXPECT_DOUBLE_EQ(columns(1, 1), 1);
+  const SurfaceObservations lost{{{Site{}}, {1}, 0, 0}};
+  Matrix row(1, 1);
+  EXPECT_THROW(fill(SurfaceTrend{station_term(field, 1)}, lost, row.view()), std::invalid_argument);
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -10,7 +10,7 @@
 
 #include "evendrip/field/field.hpp"
 #include "evendrip/geo/raster.hpp"
-#include "evendrip/surface/covariance.hpp"
+#include "evendrip/surface/observation.hpp"
 
 namespace evendrip {
 
@@ -38,5 +38,9 @@ TrendTerm function_term(std::string name, std::function<double(const Site&)> val
 
 /// out: sites.size() x trend.size().
 void fill(const SurfaceTrend& trend, std::span<const Site> sites, MatrixView out);
+/// Of weighted sums: the values at their sites, summed with the weights. Throws
+/// std::invalid_argument, naming the term, where a term has no value.
+void fill(const SurfaceTrend& trend, std::span<const SurfaceObservation> observations,
+          MatrixView out);
 
 }  // namespace evendrip

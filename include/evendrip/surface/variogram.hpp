@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <limits>
 #include <optional>
 #include <span>
 #include <string>
@@ -49,6 +50,25 @@ struct MomentOptions {
 /// within the cutoff, found through an index. Matheron 1963, Econ. Geol. 58:1246-1266.
 std::vector<VariogramLag> moment_variogram(const Samples& samples,
                                            const MomentOptions& options = {});
+
+/// Which pairs count for a direction. Two samples of one lateral lie along it, as far apart as
+/// their stations. Others lie along (or across) the laterals when the line through them turns from
+/// the bearing (or its perpendicular) by no more than `tolerance_deg` and they are no more than
+/// `bandwidth_m` to the side of it; pairs of neither kind are left out. Isaaks & Srivastava 1989,
+/// ch. 7.
+struct DirectionOptions {
+  MomentOptions moment;
+  double azimuth_deg = 0;  ///< bearing of the laterals, from north
+  double tolerance_deg = 22.5;
+  double bandwidth_m = std::numeric_limits<double>::infinity();
+};
+struct DirectionalVariogram {
+  std::vector<VariogramLag> along;
+  std::vector<VariogramLag> across;
+};
+/// moment_variogram() along and across the laterals, both with the same lags. Throws
+/// std::invalid_argument unless the tolerance is above 0 and at most 45 degrees.
+DirectionalVariogram directional_variogram(const Samples& samples, const DirectionOptions& options);
 
 struct VariogramFit {
   VariogramModel model;
