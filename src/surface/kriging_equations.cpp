@@ -174,13 +174,18 @@ void Workspace::lay_out(int rows, std::span<const int> used, std::span<const std
   const std::size_t step = kernels::panel_size(rows);
   const std::size_t filled = (numbers.size() + lanes - 1) / lanes;
   panels.assign(filled * step, 0.0);
+  // Sorted: as many as their span are one behind the other.
   const bool in_order =
       numbers.size() % lanes == 0 && numbers.back() - numbers.front() + 1 == numbers.size();
   const auto put = [&](const double* column, std::size_t row) {
-    for (std::size_t k = 0; k < filled * lanes; ++k) {
-      const std::size_t target =
-          in_order ? numbers[0] + k : numbers[std::min(k, numbers.size() - 1)];
-      panels[k / lanes * step + row * lanes + k % lanes] = column[target];
+    for (std::size_t p = 0; p < filled; ++p) {
+      double* to = panels.data() + p * step + row * lanes;
+      if (in_order) {
+        std::copy_n(column + numbers[0] + p * lanes, lanes, to);
+        continue;
+      }
+      for (std::size_t lane = 0; lane < lanes; ++lane)
+        to[lane] = column[numbers[std::min(p * lanes + lane, numbers.size() - 1)]];
     }
   };
   for (std::size_t i = 0; i < used.size(); ++i)

@@ -170,6 +170,27 @@ TEST(OrdinaryKriging, SaysFailedWhereTheEquationsAreSingular) {
   }
 }
 
+TEST(OrdinaryKriging, NeverGivesANumberThatIsNoneFromNearlySingularEquations) {
+  // A shape that is smooth at the origin, no nugget, and samples a hair apart.
+  Samples samples = scattered(60);
+  for (std::size_t i = 0; i < 20; ++i) {
+    samples.push_back(samples[i]);
+    samples.back().site.place.x += 1e-7;
+    samples.back().value += 0.1;
+  }
+  const VariogramModel smooth{VariogramShape::gaussian, 0, 1, 60, 0, 1};
+  for (const Neighbourhood& neighbourhood : {everything, nearest(24)}) {
+    const auto out = OrdinaryKriging(samples, smooth, neighbourhood).over(grid, whole, {}, {});
+    bool failed = false;
+    for (std::size_t i = 0; i < whole.cells(); ++i) {
+      EXPECT_EQ(std::isfinite(out.value.values[i]), out.value.has_value(i));
+      EXPECT_FALSE(out.variance.values[i] < 0);
+      failed = failed || out.value.reasons[i] == Reason::failed;
+    }
+    EXPECT_TRUE(failed);
+  }
+}
+
 TEST(OrdinaryKriging, LeavesCellsThatAreNotWantedOutsideTheZones) {
   std::vector<std::uint8_t> wanted(whole.cells(), 0);
   wanted[100] = 1;
