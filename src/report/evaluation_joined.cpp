@@ -87,11 +87,12 @@ Weighed received_in(const std::vector<PartWithLimits>& zones) {
   Weighed all;
   all.of = plants ? "plants" : "emitters";
   for (const PartWithLimits& zone : zones) {
-    const auto discharges = discharges_of(plants ? zone.plants : zone.part.sample);
-    const double each = zone.part.area_ha / static_cast<double>(discharges.size());
-    for (const double discharge : discharges) {
-      all.discharges_lph.push_back(discharge);
-      all.area_ha.push_back(each);
+    const EmitterSample& sample = plants ? zone.plants : zone.part.sample;
+    double weights = 0;
+    for (const SampledEmitter& emitter : sample.emitters) weights += emitter.weight;
+    for (const SampledEmitter& emitter : sample.emitters) {
+      all.discharges_lph.push_back(emitter.discharge_lph);
+      all.area_ha.push_back(zone.part.area_ha * emitter.weight / weights);
     }
   }
   return all;
@@ -103,7 +104,8 @@ std::vector<double> area_weights(const EmitterSample& sample,
   std::vector<double> weights;
   for (const SampledEmitter& emitter : sample.emitters) {
     const EvaluatedPart& part = zones[index(emitter.zone)].part;
-    weights.push_back(part.area_ha / static_cast<double>(part.sample.emitters.size()));
+    weights.push_back(part.area_ha * emitter.weight /
+                      static_cast<double>(part.sample.emitters.size()));
   }
   return weights;
 }
@@ -134,6 +136,7 @@ EvaluatedPart joined_part(const Scope& scope, const std::vector<PartWithLimits>&
   if (!part.sample.emitters.empty()) {
     PluggingOptions plugging;
     plugging.confidence = scope.evaluation.options.confidence;
+    plugging.zone = dug_from(scope, -1);
     part.plugged = measure_plugging(part.sample, plugging);
   }
   part.ratings = ratings_of(part.emitters);

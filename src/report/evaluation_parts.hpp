@@ -31,6 +31,9 @@ PartWithLimits zone_part(const Scope& scope, int zone);
 /// All zones (one for each of Field::zones) as one part, weighted by their areas.
 EvaluatedPart joined_part(const Scope& scope, const std::vector<PartWithLimits>& zones);
 
+/// Laterals of a zone (-1: of all) and emitters on an average one, as far as they are selected.
+DugFrom dug_from(const Scope& scope, int zone);
+
 /// Steps of both.
 void count_places(EvaluatedPart& part);
 void judge_sample(const Scope& scope, EvaluatedPart& part);
