@@ -54,8 +54,9 @@ EmitterSample sample_of(const Survey& survey, int zone);
 
 /// Weights by design for laterals taken with equal chances and emitters at random on each: an
 /// emitter stands for the emitters of its lateral over those dug there (Cochran 1977, Sampling
-/// Techniques, chapter 11; from memory), brought to a mean of 1. `emitters_of_lateral` is by lateral
-/// number; a lateral that it does not tell, or tells no emitters of, counts as an average one.
+/// Techniques, chapter 11; from memory), brought to a mean of 1. `emitters_of_lateral` is by
+/// lateral number; a lateral that it does not tell, or tells no emitters of, counts as an average
+/// one.
 EmitterSample weighed_by_lateral(EmitterSample sample, std::span<const int> emitters_of_lateral);
 
 /// What plants receive: running mean over `emitters_per_root_zone` neighbours along one pit (one

@@ -84,8 +84,8 @@ PluggedShare effective_plugging(const PluggedCounts& counts, const PluggingOptio
 /// Throws std::invalid_argument for an empty sample, a negative or not finite discharge. The
 /// correlation is the analysis-of-variance estimate; where it exceeds the assumed one, the
 /// effective number is lowered further by the ratio of t quantiles of Korn & Graubard 1998, Survey
-/// Methodology 24:193-201. Of a zone that is part dug the limits lie nearer to the share by the root
-/// of the part that is left (Burstein 1975, J. Am. Stat. Assoc. 70:67-69; from memory).
+/// Methodology 24:193-201. Of a zone that is part dug the limits lie nearer to the share by the
+/// root of the part that is left (Burstein 1975, J. Am. Stat. Assoc. 70:67-69; from memory).
 PluggedShare measure_plugging(const EmitterSample& sample, const PluggingOptions& options = {});
 
 /// Low-quarter uniformity of the whole as a two-part model: a plugged share, and the runners'
