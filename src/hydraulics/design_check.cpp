@@ -38,14 +38,14 @@ std::pair<Extremes, Extremes> pressure_extremes(const ZoneNetwork& zone,
   return {low, high};
 }
 
-void summarise_discharge(const ExpectedZone& zone, double manufacturing_cv, DesignCheck& check) {
+void summarise_discharge(const ZoneNetwork& network, const NetworkState& state,
+                         double manufacturing_cv, DesignCheck& check) {
   double sum = 0;
   double count = 0;
   check.smallest_lph = std::numeric_limits<double>::infinity();
-  for (const NetworkLateral& lateral : zone.network->laterals) {
+  for (const NetworkLateral& lateral : network.laterals) {
     for (int i = 0; i < lateral.emitters; ++i) {
-      const double lph =
-          zone.state.discharge_lph[static_cast<std::size_t>(lateral.first_outlet + i)];
+      const double lph = state.discharge_lph[static_cast<std::size_t>(lateral.first_outlet + i)];
       sum += lph;
       count += 1;
       check.smallest_lph = std::min(check.smallest_lph, lph);
@@ -95,13 +95,15 @@ void tell(const Field& field, const DesignCheck& check, Doubts& doubts) {
   }
 }
 
-DesignCheck checked_zone(const Field& field, const ExpectedZone& zone, const Work& work,
-                         Doubts& doubts) {
+DesignCheck checked_zone(const Field& field, const ExpectedZone& zone, const ZoneNetwork& network,
+                         const Work& work, Doubts& doubts) {
   const Zone& spec = field.zones[static_cast<std::size_t>(zone.zone)];
   DesignCheck check;
   check.zone = zone.zone;
-  summarise_discharge(zone, spec.emitter.manufacturing_cv, check);
-  const auto [low, high] = pressure_extremes(*zone.network, zone.state);
+  summarise_discharge(network, zone.state, spec.emitter.manufacturing_cv, check);
+  const auto extremes = pressure_extremes(network, zone.state);
+  const Extremes& low = extremes.first;
+  const Extremes& high = extremes.second;
   check.lowest_kpa = low.kpa;
   check.lowest_lateral = low.lateral;
   check.lowest_station_m = low.station_m;
@@ -150,9 +152,9 @@ double flushing_flow_lph(double velocity_m_s, double inside_diameter_mm) {
 std::vector<DesignCheck> check_design(const Field& field, const Survey& survey,
                                       const Expectation& expectation, const Work& work,
                                       Doubts& doubts) {
-  std::vector<const ExpectedZone*> zones;
+  std::vector<std::pair<const ExpectedZone*, const ZoneNetwork*>> zones;
   for (const ExpectedZone& zone : expectation.zones) {
-    if (zone.computed && zone.network) zones.push_back(&zone);
+    if (zone.computed && zone.network) zones.emplace_back(&zone, &*zone.network);
   }
   double supply_lph = 0;
   for (const MeterReading& reading : survey.meter) {
@@ -162,7 +164,7 @@ std::vector<DesignCheck> check_design(const Field& field, const Survey& survey,
   std::vector<Doubts> of_flush(zones.size());
   for_each_chunk(work, zones.size(), 1, [&](std::size_t begin, std::size_t end, int) {
     for (std::size_t i = begin; i < end; ++i) {
-      checks[i] = checked_zone(field, *zones[i], work, of_flush[i]);
+      checks[i] = checked_zone(field, *zones[i].first, *zones[i].second, work, of_flush[i]);
       checks[i].supply_lph = supply_lph;
     }
   });
