@@ -72,6 +72,14 @@ int Solver::tile_side(double cell_m) const {
   return std::max(1, static_cast<int>(common_share * side));
 }
 
+Point Solver::middle_of_square(const Cells& cells, const Tile& tile) const {
+  const int side = tile_side(cells.grid.cell_m);
+  const auto middle = [side](int cell) { return cell / side * side + side / 2.0; };
+  const Grid& grid = cells.grid;
+  return {grid.x_left - problem_.origin.x + middle(cells.window.column + tile.column) * grid.cell_m,
+          grid.y_top - problem_.origin.y - middle(cells.window.row + tile.row) * grid.cell_m};
+}
+
 void Solver::predict_tile(const Cells& cells, const Tile& tile, Worker& worker,
                           PredictedRasters& out) const {
   wanted_cells(cells.grid, cells.window, tile, cells.wanted, problem_.origin, worker.cells);
@@ -90,7 +98,9 @@ void Solver::predict_tile(const Cells& cells, const Tile& tile, Worker& worker,
   if (global_) {
     global_->predict(targets, worker.workspace, worker.outcomes);
   } else if (enough()) {
-    worker.local.predict(targets, circle_around(targets.local), -1, worker.outcomes);
+    Circle circle = circle_around(targets.local);
+    if (sharing_ == Sharing::common) circle.centre = middle_of_square(cells, tile);
+    worker.local.predict(targets, circle, -1, worker.outcomes);
   }
   for (std::size_t i = 0; i < worker.cells.size(); ++i)
     keep(worker.outcomes[i], worker.cells[i].index, out);

@@ -50,6 +50,8 @@ class Solver {
   struct Worker;
   std::vector<Worker> workers(const Work& work) const;
   int tile_side(double cell_m) const;
+  /// Of the whole square that a tile is of, wherever the window cuts it.
+  Point middle_of_square(const Cells& cells, const Tile& tile) const;
   void predict_tile(const Cells& cells, const Tile& tile, Worker& worker,
                     PredictedRasters& out) const;
 

@@ -152,19 +152,29 @@ void NeighbourSearch::choose(const Candidates& candidates, Point p, int left_out
   }
 }
 
+namespace {
+
+/// Squares along a side of `cells` cells that begins at cell number `from` of the grid.
+int squares_along(int from, int cells, int side) {
+  return (from % side + cells + side - 1) / side;
+}
+
+}  // namespace
+
 std::size_t tiles_of(const Window& window, int side) {
   if (window.empty()) return 0;
-  const auto along = [side](int cells) {
-    return static_cast<std::size_t>((cells + side - 1) / side);
-  };
-  return along(window.rows) * along(window.columns);
+  return static_cast<std::size_t>(squares_along(window.row, window.rows, side)) *
+         static_cast<std::size_t>(squares_along(window.column, window.columns, side));
 }
 
 Tile tile_of(const Window& window, int side, std::size_t number) {
-  const auto across = static_cast<std::size_t>((window.columns + side - 1) / side);
-  const int row = static_cast<int>(number / across) * side;
-  const int column = static_cast<int>(number % across) * side;
-  return {row, column, std::min(side, window.rows - row), std::min(side, window.columns - column)};
+  const auto across = static_cast<std::size_t>(squares_along(window.column, window.columns, side));
+  const int row = static_cast<int>(number / across) * side - window.row % side;
+  const int column = static_cast<int>(number % across) * side - window.column % side;
+  const int first_row = std::max(row, 0);
+  const int first_column = std::max(column, 0);
+  return {first_row, first_column, std::min(row + side, window.rows) - first_row,
+          std::min(column + side, window.columns) - first_column};
 }
 
 void wanted_cells(const Grid& grid, const Window& window, const Tile& tile,

@@ -349,9 +349,9 @@ int line(const Words& words) {
   return 0;
 }
 
-/// Writes value and standard error; memory after a tenth of the windows and after all.
+/// Writes value and standard error; memory after a tenth of the windows, after half and after all.
 void write_map(const SurfacePredictor& predictor, const Grid& grid, const std::string& file,
-               const Work& work, std::array<double, 2>& memory) {
+               const Work& work, std::array<double, 3>& memory) {
   GeotiffOptions options;
   options.bands = {{"value", ""}, {"standard_error", ""}};
   GeotiffWriter writer(file, grid, parse_crs("EPSG:32633"), options);
@@ -364,7 +364,8 @@ void write_map(const SurfacePredictor& predictor, const Grid& grid, const std::s
     const std::array<Raster, 2> bands{std::move(part.value), std::move(part.variance)};
     writer.write(windows[k], bands);
     if (k == windows.size() / 10) memory[0] = memory_mb();
-    memory[1] = memory_mb();
+    if (k == windows.size() / 2) memory[1] = memory_mb();
+    memory[2] = memory_mb();
     if (work.progress)
       work.progress(static_cast<double>(k + 1) / static_cast<double>(windows.size()));
   }
@@ -395,15 +396,16 @@ int large(const Words& words) {
   work.threads = std::stoi(words[1]);
   int told = 0;
   work.progress = [&](double) { ++told; };
-  std::array<double, 2> memory{};
+  std::array<double, 3> memory{};
   const auto start = std::chrono::steady_clock::now();
   write_map(predictor, grid, words[2], work, memory);
   fmt::print(
       "kernels {}, {} threads, {}\nseconds {:.1f}\nprocessor {:.1f}\n"
-      "memory after a tenth {:.0f} MB, at the end {:.0f} MB, peak {:.0f} MB; progress told {} "
+      "memory after a tenth {:.0f} MB, half way {:.0f} MB, at the end {:.0f} MB, peak {:.0f} MB; "
+      "progress told {} "
       "times\n",
       kernels::instruction_set(), work.threads, predictor.use_text(), seconds_since(start),
-      cpu_seconds(), memory[0], memory[1], peak_memory_mb(), told);
+      cpu_seconds(), memory[0], memory[1], memory[2], peak_memory_mb(), told);
   const auto written = std::filesystem::last_write_time(words[2]);
   work.stop = stop.get_token();
   work.progress = [&](double done) {

@@ -378,6 +378,27 @@ TEST(SurfacePredictor, DoesNotDependOnTheNumberOfThreads) {
   }
 }
 
+TEST(SurfacePredictor, DoesNotDependOnHowTheGridIsCutIntoWindows) {
+  const Map map;
+  const SurfaceModel model{{constant_term(), station_trend()}, 0, line_aware(), 0.05};
+  for (const DataUse use : {DataUse::all, DataUse::nearest, DataUse::common}) {
+    const SurfacePredictor predictor(mixed(80), model, {use, 16, Target::surface});
+    const auto whole = predictor.over(map.grid, map.window, map.sites, {});
+    for (int row = 0; row < map.grid.rows; row += 5) {
+      const Window window{row, 0, std::min(5, map.grid.rows - row), map.grid.columns};
+      const std::size_t first = map.grid.index(row, 0);
+      const auto part =
+          predictor.over(map.grid, window, std::span(map.sites).subspan(first, window.cells()), {});
+      for (std::size_t i = 0; i < window.cells(); ++i) {
+        ASSERT_EQ(part.value.reasons[i], whole.value.reasons[first + i]);
+        if (!part.value.has_value(i)) continue;
+        ASSERT_EQ(part.value.values[i], whole.value.values[first + i]) << to_text(use);
+        ASSERT_EQ(part.variance.values[i], whole.variance.values[first + i]);
+      }
+    }
+  }
+}
+
 TEST(SurfacePredictor, GivesMirroredDataAMirroredSurface) {
   SurfaceObservations observations;
   const auto mirrored = [](Site site) {

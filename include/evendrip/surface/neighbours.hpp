@@ -77,7 +77,8 @@ struct Tile {
   int rows = 0;
   int columns = 0;
 };
-/// Squares of `side` cells that cover a window, numbered row by row.
+/// Squares of `side` cells that cover a window, numbered row by row. They begin at whole multiples
+/// of the side in the grid, so that a square is the same however the grid is cut into windows.
 std::size_t tiles_of(const Window& window, int side);
 Tile tile_of(const Window& window, int side, std::size_t number);
 
