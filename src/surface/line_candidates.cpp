@@ -166,12 +166,6 @@ class Maker {
   CovarianceTerm groups() const {
     return in_one_zone({"groups of laterals", 1, {factor(Metric::across, across_range_m())}});
   }
-  CovarianceTerm patches() const {
-    return in_one_zone({"patches",
-                        1,
-                        {factor(Metric::across, across_range_m() / 2),
-                         factor(Metric::station, lay_.length_m / 3)}});
-  }
   CovarianceTerm local() const {
     CorrelationFactor plane = factor(Metric::plane, lay_.length_m / 6);
     if (lay_.one_way) {
@@ -228,12 +222,9 @@ std::vector<Candidate> Maker::all() const {
   if (!enough) return out;
   add(by_lateral, "along the lateral", nothing, {along()});
   add(across, "groups of laterals", nothing, {groups()});
-  add(across, "patches", nothing, {patches()});
   add(true, "local", nothing, {local()});
   add(by_lateral, "far end and laterals", near_end, {lateral()});
-  add(across && by_lateral, "groups and single laterals", nothing, {groups(), lateral()});
-  add(across && by_lateral, "patches and laterals", nothing, {patches(), lateral()});
-  add(across, "far end and patches", near_end, {patches()});
+  add(on_laterals_, "far end and local", near_end, {local()});
   add(by_lateral, "local and laterals", nothing, {local(), lateral()});
   return out;
 }

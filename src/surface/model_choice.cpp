@@ -18,9 +18,7 @@ namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr int fewest_groups = 4;
-/// Standard errors by which a simpler candidate may fall behind the best (Breiman, Friedman, Olshen
-/// & Stone 1984; Hastie, Tibshirani & Friedman 2009, section 7.10; from memory).
-constexpr double errors_allowed = 1;
+constexpr double as_good = 0.01;  ///< nothing, in a difference of logarithms of densities
 
 using Groups = std::vector<std::vector<int>>;
 
@@ -109,25 +107,6 @@ std::vector<std::size_t> told_by_all(std::span<const Entry> entries, std::size_t
   return told;
 }
 
-/// Penalised loss of a less that of b, and its standard error over the groups.
-struct Difference {
-  double value = 0;
-  double error = 0;
-};
-Difference difference(const Entry& a, const Entry& b, std::span<const std::size_t> groups,
-                      Losses which) {
-  const auto n = static_cast<double>(groups.size());
-  double sum = 0;
-  double squares = 0;
-  for (const std::size_t g : groups) {
-    const double d = (a.*which)[g] - (b.*which)[g];
-    sum += d;
-    squares += d * d;
-  }
-  const double spread = std::max(0.0, squares - sum * sum / n);
-  return {a.score.penalised - b.score.penalised, std::sqrt(spread * n / (n - 1))};
-}
-
 /// What the candidates are judged by.
 struct Judgement {
   Losses which = &Entry::by_lateral;
@@ -165,58 +144,42 @@ Judgement judgement(std::vector<Entry>& entries, const Folds& folds) {
   return out;
 }
 
-void penalise(std::vector<Entry>& entries, const Judgement& by) {
+/// Schwarz 1978, Ann. Stat. 6:461-464: half the logarithm of the number of values for each number
+/// that was fitted. Leaving out has charged the numbers of the trend already, 1 each (the price
+/// that Akaike has for them), since they are estimated anew without what is foretold.
+void penalise(std::vector<Entry>& entries, const Groups& groups, const Judgement& by) {
+  double values = 0;
+  for (const std::size_t g : by.groups) values += static_cast<double>(groups[g].size());
+  const double price = 0.5 * std::log(std::max(values, 1.0));
   for (Entry& entry : entries) {
     if (!entry.fit) continue;
-    entry.score.penalised = entry.score.covariance_parameters;
+    entry.score.penalised = price * entry.score.covariance_parameters +
+                            std::max(price - 1, 0.0) * entry.score.trend_terms;
     for (const std::size_t g : by.groups) entry.score.penalised += (entry.*by.which)[g];
   }
 }
 
-/// The lowest penalised loss; of equal ones the simpler, then the earlier.
+/// The lowest penalised loss; of those that are as good the simplest, then the earliest: a part
+/// that vanished in the fit leaves the same model behind.
 int best_of(std::span<const Entry> entries) {
+  double lowest = std::numeric_limits<double>::infinity();
+  for (const Entry& entry : entries)
+    if (entry.fit) lowest = std::min(lowest, entry.score.penalised);
   int best = -1;
   for (std::size_t i = 0; i < entries.size(); ++i) {
-    if (!entries[i].fit) continue;
-    const Entry* other = best < 0 ? nullptr : &entries[static_cast<std::size_t>(best)];
-    const double p = entries[i].score.penalised;
-    if (!other || p < other->score.penalised ||
-        (p == other->score.penalised && entries[i].complexity() < other->complexity()))
+    if (!entries[i].fit || entries[i].score.penalised > lowest + as_good) continue;
+    if (best < 0 || entries[i].complexity() < entries[static_cast<std::size_t>(best)].complexity())
       best = static_cast<int>(i);
   }
   return best;
 }
 
-/// The simplest that is not told from the best; of equally simple ones the better.
-int simplest_beside(std::span<const Entry> entries, int best, const Judgement& by) {
-  const Entry& leader = entries[static_cast<std::size_t>(best)];
-  int chosen = best;
-  for (std::size_t i = 0; i < entries.size(); ++i) {
-    const Entry& entry = entries[i];
-    const Entry& so_far = entries[static_cast<std::size_t>(chosen)];
-    if (!entry.fit || entry.complexity() > so_far.complexity()) continue;
-    if (entry.complexity() == so_far.complexity() &&
-        (chosen == best || entry.score.penalised >= so_far.score.penalised))
-      continue;
-    const Difference behind = difference(entry, leader, by.groups, by.which);
-    if (behind.value <= errors_allowed * behind.error) chosen = static_cast<int>(i);
-  }
-  return chosen;
-}
-
-std::string reason(std::span<const Entry> entries, int best, int chosen, const Judgement& by) {
-  const std::string& name = entries[static_cast<std::size_t>(chosen)].score.name;
-  const char* what = by.left_out == LeaveOut::lateral ? "laterals" : "emitters";
-  std::string text =
-      fmt::format("\"{}\" foretells {} {} that were left out best", name, by.groups.size(), what);
-  if (chosen != best)
-    text = fmt::format(
-        "\"{}\" is simpler than \"{}\" and foretells {} {} that were left out no "
-        "worse than chance allows",
-        name, entries[static_cast<std::size_t>(best)].score.name, by.groups.size(), what);
-  if (by.left_out == LeaveOut::emitter)
-    text += "; too few laterals were dug to leave out whole laterals";
-  return text;
+std::string reason(const Entry& chosen, const Judgement& by) {
+  const bool laterals = by.left_out == LeaveOut::lateral;
+  return fmt::format(
+      "\"{}\" foretells {} {} that were left out best, its number of parameters allowed for{}",
+      chosen.score.name, by.groups.size(), laterals ? "laterals" : "emitters",
+      laterals ? "" : "; too few laterals were dug to leave out whole laterals");
 }
 
 }  // namespace
@@ -234,17 +197,15 @@ ModelChoice choose_model(const Samples& samples, std::span<const Candidate> cand
     entries[i] = judged(samples, candidates[i], folds, options, alone);
   });
   const Judgement by = judgement(entries, folds);
-  penalise(entries, by);
-  const int best = best_of(entries);
+  penalise(entries, by.left_out == LeaveOut::lateral ? folds.by_lateral : folds.by_emitter, by);
   ModelChoice choice;
-  if (best >= 0) {
-    choice.chosen = simplest_beside(entries, best, by);
-    choice.why = reason(entries, best, choice.chosen, by);
+  choice.chosen = best_of(entries);
+  choice.why = "no model could be fitted";
+  if (choice.chosen >= 0) {
     Entry& chosen = entries[static_cast<std::size_t>(choice.chosen)];
+    choice.why = reason(chosen, by);
     chosen.score.chosen = true;
     choice.fit = std::move(*chosen.fit);
-  } else {
-    choice.why = "no model could be fitted";
   }
   for (Entry& entry : entries) choice.table.push_back(std::move(entry.score));
   return choice;

@@ -66,7 +66,7 @@ TEST(ModelChoice, SeesATrendAlongTheLaterals) {
   EXPECT_NEAR(choice.fit.coefficients.at(1), -0.4, 0.1);
 }
 
-TEST(ModelChoice, PenalisesTheParametersThatSawEverything) {
+TEST(ModelChoice, SetsTheDensityOfEachLateralAgainstTheNumberOfParameters) {
   const Samples samples = dug_along(12, 4, {0.9, 0.12, 0.06, 0}, 202);
   const ModelChoice choice = choose_model(samples, mean_or_laterals(samples, 12), quick(), {});
   EXPECT_EQ(choice.table[0].trend_terms, 1);
@@ -74,7 +74,8 @@ TEST(ModelChoice, PenalisesTheParametersThatSawEverything) {
   EXPECT_EQ(choice.table[1].covariance_parameters, 2);
   // The mean with one variance: the density of each lateral by hand.
   const double v = choice.table[0].by_lateral.predicted[0].variance;
-  double sum = 1;
+  const double price = 0.5 * std::log(48.0);
+  double sum = price + (price - 1);  // one variance, one mean
   for (std::size_t l = 0; l < 12; ++l) {
     const double others = choice.table[0].by_lateral.predicted[4 * l].value;
     const double nugget = v / (1 + 1 / 44.0);

@@ -24,8 +24,9 @@ struct CandidateScore {
   int covariance_parameters = 0;  ///< with the nugget
   double log_likelihood = 0;
   EstimatorScore by_lateral;
-  /// Minus the log density of the values of each left-out lateral, given all others, summed; plus 1
-  /// for each covariance parameter. Lower is better; NaN if it could not be fitted.
+  /// Minus the log density of the values of each left-out lateral, given all others, summed; plus
+  /// half the logarithm of the number of values for each covariance parameter, and 1 less than that
+  /// for each trend term. Lower is better; NaN if it could not be fitted.
   double penalised = 0;
   bool chosen = false;
   std::string doubt;  ///< why it could not be fitted, or empty
@@ -39,11 +40,10 @@ struct ModelChoice {
 };
 /// The parameters of the covariance are fitted once to all samples for each candidate; the trend is
 /// estimated anew without each lateral. A lateral counts by the density of its values together:
-/// whether they hang together is what a lateral effect says of a lateral nobody dug. The penalty is
-/// Akaike's, for the parameters that saw the left-out values (from memory). Of the candidates
-/// within one standard error of the best (over the laterals) the simplest is chosen. Where fewer
-/// than four laterals can be left out, emitters are. Throws std::invalid_argument without
-/// candidates or samples.
+/// whether they hang together is all that a lateral effect says of a lateral nobody dug. The
+/// penalty is that of Schwarz 1978, Ann. Stat. 6:461-464, less what leaving out has charged
+/// already. Of equally good candidates the simplest is chosen. Where fewer than four laterals can
+/// be left out, emitters are. Throws std::invalid_argument without candidates or samples.
 ModelChoice choose_model(const Samples& samples, std::span<const Candidate> candidates,
                          const FitOptions& options, const Work& work);
 
