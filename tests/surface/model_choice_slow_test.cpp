@@ -21,8 +21,10 @@ FitOptions quick() {
 
 std::string chosen_for(const LateralEffects& effects, unsigned seed) {
   const Samples samples = dug_along(12, 5, effects, seed);
+  Work two;
+  two.threads = 2;
   const ModelChoice choice =
-      choose_model(samples, line_candidates(field_under(12), samples), quick(), {});
+      choose_model(samples, line_candidates(field_under(12), samples), quick(), two);
   return choice.table.at(static_cast<std::size_t>(choice.chosen)).name;
 }
 
