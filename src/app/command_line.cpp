@@ -78,12 +78,31 @@ StationRange station_range(const std::string& text) {
       "--stations", "needs two lengths that grow, like 100m..150m or 330ft..490ft, not " + text);
 }
 
+void add_field(CLI::App& command, std::filesystem::path& folder) {
+  command.add_option("FIELD", folder, "folder with field.toml")->required();
+}
+
+void add_survey(CLI::App& command, std::string& survey) {
+  command.add_option("--survey", survey,
+                     "id of the survey; default the latest. Example: --survey 2026-spring");
+}
+
+void add_json(CLI::App& command, OutputForm& form) {
+  command.add_flag_callback(
+      "--json", [&form] { form = OutputForm::json; },
+      "machine-readable result on stdout. Example: --json");
+}
+
+void add_seed(CLI::App& command, std::uint64_t& seed) {
+  command.add_option("--seed", seed, "seed of random draws; default 1. Example: --seed 7")
+      ->check(CLI::NonNegativeNumber);
+}
+
 CLI::App* add_check(CLI::App& app, CheckOptions& options) {
   CLI::App* check = app.add_subcommand(
       "check", "Read everything in a field folder and tell every problem and doubt");
-  check->add_option("FIELD", options.folder, "folder with field.toml")->required();
-  check->add_flag_callback(
-      "--json", [&options] { options.form = OutputForm::json; }, "machine-readable result");
+  add_field(*check, options.folder);
+  add_json(*check, options.form);
   check->footer(
       "Example: evendrip check sample_fields/heron_flat\n"
       "Exit status 3 when a run would refuse.");
@@ -93,17 +112,14 @@ CLI::App* add_check(CLI::App& app, CheckOptions& options) {
 CLI::App* add_run(CLI::App& app, RunOptions& options) {
   CLI::App* run = app.add_subcommand(
       "run", "Evaluate a survey: uniformity, discharge maps over the crop, low places, visits");
-  run->add_option("FIELD", options.folder, "folder with field.toml")->required();
-  run->add_option("--survey", options.survey, "id of the survey; default the latest");
+  add_field(*run, options.folder);
+  add_survey(*run, options.survey);
   run->add_option("-o,--output", options.output,
                   "folder for the results; default FIELD/results/<survey>");
-  run->add_flag_callback(
-      "--json", [&options] { options.form = OutputForm::json; },
-      "machine-readable result on stdout");
+  add_json(*run, options.form);
   run->add_option("--threads", options.threads, "threads; default all")
       ->check(whole_within(1, 1024));
-  run->add_option("--seed", options.seed, "seed of random draws; default 1")
-      ->check(CLI::NonNegativeNumber);
+  add_seed(*run, options.seed);
   run->footer("Example: evendrip run sample_fields/heron_flat --survey 2026-spring -o maps");
   return run;
 }
@@ -137,8 +153,7 @@ void add_limit_options(CLI::App& evaluate, EvaluationOptions& options) {
                   "Example: --draws 20000")
       ->type_name("N")
       ->check(whole_within(1000, 1'000'000));
-  evaluate.add_option("--seed", options.seed, "seed of random draws; default 1. Example: --seed 7")
-      ->check(CLI::NonNegativeNumber);
+  add_seed(evaluate, options.seed);
 }
 
 /// A part of the field to be told beside its zones.
@@ -169,15 +184,12 @@ CLI::App* add_evaluate(CLI::App& app, EvaluateOptions& options) {
   CLI::App* evaluate = app.add_subcommand(
       "evaluate",
       "Tell how even the emitters are, how sure that is, and why; draw the sheet to be signed");
-  evaluate->add_option("FIELD", options.folder, "folder with field.toml")->required();
-  evaluate->add_option("--survey", options.survey,
-                       "id of the survey; default the latest. Example: --survey 2026-spring");
+  add_field(*evaluate, options.folder);
+  add_survey(*evaluate, options.survey);
   evaluate->add_option("-o,--output", options.output,
                        "file for the evaluation sheet (PDF) that is signed; default none. "
                        "Example: -o evaluation.pdf");
-  evaluate->add_flag_callback(
-      "--json", [&options] { options.form = OutputForm::json; },
-      "machine-readable result on stdout. Example: --json");
+  add_json(*evaluate, options.form);
   add_limit_options(*evaluate, options.evaluation);
   add_selection_options(*evaluate, options);
   evaluate->footer(
@@ -190,14 +202,12 @@ CLI::App* add_evaluate(CLI::App& app, EvaluateOptions& options) {
 CLI::App* add_screen(CLI::App& app, ScreenOptions& options) {
   CLI::App* screen = app.add_subcommand(
       "screen", "Learn from gauges and meter alone, without digging: what each zone suffers from");
-  screen->add_option("FIELD", options.folder, "folder with field.toml")->required();
-  screen->add_option("--survey", options.survey, "id of the survey; default the latest");
+  add_field(*screen, options.folder);
+  add_survey(*screen, options.survey);
   screen->add_flag("--commission", options.commission,
                    "keep today's readings in FIELD/commissioning.csv, as the record of a good "
                    "system");
-  screen->add_flag_callback(
-      "--json", [&options] { options.form = OutputForm::json; },
-      "machine-readable result on stdout");
+  add_json(*screen, options.form);
   screen->footer(
       "Example: evendrip screen sample_fields/heron_flat\n"
       "One meter or port reading suffices; catch cans are not needed.");
