@@ -44,8 +44,10 @@ void summarise_discharge(const ZoneNetwork& network, const NetworkState& state,
   double count = 0;
   check.smallest_lph = std::numeric_limits<double>::infinity();
   for (const NetworkLateral& lateral : network.laterals) {
-    for (int i = 0; i < lateral.emitters; ++i) {
-      const double lph = state.discharge_lph[static_cast<std::size_t>(lateral.first_outlet + i)];
+    const auto first = static_cast<std::size_t>(lateral.first_outlet);
+    const auto end = first + static_cast<std::size_t>(lateral.emitters);
+    for (std::size_t i = first; i < end; ++i) {
+      const double lph = state.discharge_lph[i];
       sum += lph;
       count += 1;
       check.smallest_lph = std::min(check.smallest_lph, lph);

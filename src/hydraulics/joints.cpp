@@ -2,7 +2,6 @@
 // Where lines meet: ends of laterals on manifolds, ends of manifolds on manifolds.
 #include <algorithm>
 #include <string>
-#include <utility>
 
 #include <fmt/format.h>
 
@@ -228,7 +227,7 @@ std::vector<LateralPlan> lateral_plans(const Field& field, int zone,
   std::vector<LateralPlan> plans;
   for (std::size_t i = 0; i < field.laterals.size(); ++i) {
     if (field.laterals[i].zone != zone) continue;
-    if (auto plan = joiner.join(static_cast<int>(i))) plans.push_back(*std::move(plan));
+    if (auto plan = joiner.join(static_cast<int>(i))) plans.push_back(*plan);
   }
   joiner.tell(doubts);
   return plans;
