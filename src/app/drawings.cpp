@@ -4,6 +4,7 @@
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/maps/discharge_sheets.hpp"
 #include "evendrip/maps/pressure_sheet.hpp"
+#include "evendrip/maps/uncertainty_sheets.hpp"
 
 #include <fmt/format.h>
 
@@ -87,6 +88,11 @@ std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::pat
   const Raster discharge = overview_of(folder / "discharge.tif");
   const Raster relative = overview_of(folder / "relative_discharge.tif");
   const Raster error = overview_of(folder / "relative_discharge_error.tif");
+  const auto probability = [&](const char* name, double threshold) {
+    return NamedSheet{name, probability_sheet(story.field, story.survey,
+                                              overview_of(folder / (std::string(name) + ".tif")),
+                                              threshold, context, resources)};
+  };
   std::vector<NamedSheet> sheets;
   sheets.push_back({"discharge", discharge_sheet(story.field, story.survey, discharge,
                                                  story.findings, context, resources)});
@@ -96,6 +102,8 @@ std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::pat
   sheets.push_back({"relative_discharge_error",
                     relative_discharge_error_sheet(story.field, story.survey, error, story.findings,
                                                    context, resources)});
+  sheets.push_back(probability("probability_below_clogged", story.field.thresholds.clogged_below));
+  sheets.push_back(probability("probability_below_low", story.field.thresholds.low_below));
   if (auto sheet = pressure_of(story, folder, resources)) sheets.push_back(std::move(*sheet));
   Raster findings_backdrop;
   for (const CropStory& crop : story.crops) {
@@ -112,6 +120,8 @@ std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::pat
   write_style(discharge_style(discharge, resources), folder / "discharge.sld");
   write_style(relative_discharge_error_style(error, resources),
               folder / "relative_discharge_error.sld");
+  write_style(discharge_style(overview_of(folder / "depth_applied.tif"), resources),
+              folder / "depth_applied.sld");
   return sheets;
 }
 
@@ -124,6 +134,9 @@ void copy_styles(const Story& story, const std::filesystem::path& folder,
   for (const char* name : {"relative_discharge", "findings", "emitters", "laterals", "zones"}) {
     copy(name, name);
   }
+  copy("relative_discharge", "relative_discharge_limits");
+  copy("probability_low", "probability_below_clogged");
+  copy("probability_low", "probability_below_low");
   if (!story.field.ports.empty()) copy("ports", "ports");
   for (const CropStory& crop : story.crops) copy("crop", "crop_" + crop.layer.id);
 }

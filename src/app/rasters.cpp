@@ -5,6 +5,8 @@
 #include "evendrip/report/tables.hpp"
 #include "evendrip/surface/expected_map.hpp"
 
+#include <fmt/format.h>
+
 #include <array>
 #include <optional>
 #include <utility>
@@ -47,11 +49,19 @@ void for_each_block(const Grid& grid, const Work& work,
 
 void write_surface_rasters(const Story& story, const std::filesystem::path& folder,
                            const Work& work) {
-  GeotiffWriter discharge = writer_for(story, folder / "discharge.tif", {{"discharge", "L/h"}});
-  GeotiffWriter relative =
-      writer_for(story, folder / "relative_discharge.tif", {{"relative_discharge", ""}});
-  GeotiffWriter error =
-      writer_for(story, folder / "relative_discharge_error.tif", {{"standard_error", ""}});
+  const auto writer = [&](const char* name, std::vector<GeotiffBand> bands) {
+    return writer_for(story, folder / name, std::move(bands));
+  };
+  const auto below = [](double limit) { return fmt::format("probability_below_{:g}", limit); };
+  const Thresholds& thresholds = story.field.thresholds;
+  std::array writers{
+      writer("discharge.tif", {{"discharge", "L/h"}}),
+      writer("relative_discharge.tif", {{"relative_discharge", ""}}),
+      writer("relative_discharge_error.tif", {{"standard_error", ""}}),
+      writer("relative_discharge_limits.tif", {{"lower_90", ""}, {"upper_90", ""}}),
+      writer("probability_below_clogged.tif", {{below(thresholds.clogged_below), ""}}),
+      writer("probability_below_low.tif", {{below(thresholds.low_below), ""}}),
+      writer("depth_applied.tif", {{"depth_applied", "mm/h"}})};
   std::optional<GeotiffWriter> pressure;
   if (any_zone_computed(story)) pressure.emplace(pressure_writer(story, folder / "pressure.tif"));
   const ExpectedAt expected_at = [&story](Point place, int zone) {
@@ -60,14 +70,17 @@ void write_surface_rasters(const Story& story, const std::filesystem::path& fold
   for_each_block(story.surface.grid(), work, [&](const Window& window, const Work& inner) {
     const ExpectedPart expected =
         expected_over(story.field, story.surface.grid(), window, expected_at, inner);
-    const DischargeMap::Part part = story.surface.over(window, inner, &expected.discharge_lph);
-    discharge.write(window, std::span(&part.discharge_lph, 1));
-    relative.write(window, std::span(&part.relative, 1));
-    error.write(window, std::span(&part.standard_error, 1));
+    DischargeMap::Part part = story.surface.over(window, inner, &expected.discharge_lph);
+    const std::array limits{std::move(part.lower), std::move(part.upper)};
+    const std::array<std::span<const Raster>, 7> parts{
+        std::span(&part.discharge_lph, 1),  std::span(&part.relative, 1),
+        std::span(&part.standard_error, 1), limits,
+        std::span(&part.below_clogged, 1),  std::span(&part.below_low, 1),
+        std::span(&part.depth_mm_h, 1)};
+    for (std::size_t i = 0; i < writers.size(); ++i) writers[i].write(window, parts[i]);
     if (pressure) pressure->write(window, std::span(&expected.pressure_kpa, 1));
   });
-  for (GeotiffWriter* writer : {&discharge, &relative, &error})
-    writer->finish(without_progress(work));
+  for (GeotiffWriter& one : writers) one.finish(without_progress(work));
   if (pressure) pressure->finish(without_progress(work));
 }
 

@@ -9,8 +9,11 @@
 
 namespace evendrip {
 
-/// discharge.tif (L/h), relative_discharge.tif and relative_discharge_error.tif (standard error),
-/// and, where the hydraulics of a zone are computed, pressure.tif (kPa, clean system).
+/// discharge.tif (L/h), relative_discharge.tif, relative_discharge_error.tif (standard error),
+/// relative_discharge_limits.tif (bands lower_90, upper_90), probability_below_clogged.tif and
+/// probability_below_low.tif (of relative discharge below the thresholds of those names),
+/// depth_applied.tif (mm/h) and, where the hydraulics of a zone are computed, pressure.tif (kPa,
+/// clean system).
 /// Throws FileError, Interrupted.
 void write_surface_rasters(const Story& story, const std::filesystem::path& folder,
                            const Work& work);

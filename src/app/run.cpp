@@ -48,6 +48,9 @@ Findings find(const Field& field, const std::filesystem::path& folder, const Cro
                          crop == nullptr ? nullptr : crop->relative.get(), work);
 }
 
+constexpr double segment_m = 10;     // what one hole speaks for; common practice, no source
+constexpr int draws_of_areas = 400;  // limits of areas good to about 1 % of the area
+
 /// A stage of the job: tells its name, gives the work that shows how far it is.
 using Stage = std::function<Work(const char* name)>;
 
@@ -58,7 +61,7 @@ Story evaluated(const RunOptions& options, Field field, Survey survey, const Sta
                                    stage("Working out what should flow"));
   Uniformity uniformity = evaluate_uniformity(field, survey);
   DischargeMap surface(field, survey, analysis_grid(field), stage("Fitting the surface"),
-                       reference_of(expectation));
+                       reference_of(expectation), options.seed);
   Story story{program_version(),
               library_versions(),
               options.seed,
@@ -73,11 +76,16 @@ Story evaluated(const RunOptions& options, Field field, Survey survey, const Sta
               {},
               "",
               {},
+              {},
+              {},
               {}};
   story.meter =
       compare_meter(story.field, story.survey, story.expectation, story.hydraulics_doubts);
   story.design = check_design(story.field, story.survey, story.expectation,
                               stage("Checking design and flushing"), story.hydraulics_doubts);
+  story.segments = segments_of(story.field, story.surface, segment_m, stage("Mapping segments"));
+  story.areas = areas_below(story.field, story.surface, draws_of_areas, options.seed,
+                            stage("Drawing surfaces for areas"));
   return story;
 }
 

@@ -37,9 +37,11 @@ struct CoarseRow {
   explicit CoarseRow(int columns)
       : sum(static_cast<std::size_t>(columns)),
         count(static_cast<std::size_t>(columns)),
+        uncertain(static_cast<std::size_t>(columns)),
         reason(static_cast<std::size_t>(columns), std::numeric_limits<std::uint8_t>::max()) {}
   std::vector<double> sum;
   std::vector<int> count;
+  std::vector<int> uncertain;        ///< of those counted
   std::vector<std::uint8_t> reason;  ///< lowest code met
 };
 
@@ -52,6 +54,7 @@ CoarseRow sums_of(const Raster& part, int factor, int coarse_columns) {
       if (part.has_value(i)) {
         row.sum[coarse] += static_cast<double>(part.values[i]);
         ++row.count[coarse];
+        if (part.reasons[i] == Reason::too_uncertain) ++row.uncertain[coarse];
       } else {
         row.reason[coarse] =
             std::min(row.reason[coarse], static_cast<std::uint8_t>(part.reasons[i]));
@@ -116,6 +119,7 @@ Raster overview(const RasterReader& reader, int longest_side) {
       const std::size_t i = coarse.grid.index(coarse_row, c);
       if (row.count[k] > 0) {
         coarse.set(i, row.sum[k] / row.count[k]);
+        if (2 * row.uncertain[k] > row.count[k]) coarse.reasons[i] = Reason::too_uncertain;
       } else {
         coarse.clear(i, static_cast<Reason>(row.reason[k]));
       }

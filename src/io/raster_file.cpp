@@ -256,8 +256,8 @@ class GeotiffReader : public RasterReader {
                       "Run the analysis again");
     for (std::size_t i = 0; i < reasons.size(); ++i) {
       const auto reason = static_cast<Reason>(static_cast<std::uint8_t>(reasons[i]));
-      if (reason == Reason::value) {
-        part.set(i, part.values[i]);
+      if (carries_value(reason)) {
+        part.reasons[i] = reason;
       } else {
         part.clear(i, reason);
       }

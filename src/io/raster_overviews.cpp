@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "evendrip/base/error.hpp"
+#include "evendrip/geo/raster.hpp"
 
 namespace evendrip {
 namespace {
@@ -44,13 +45,17 @@ float mean_under(Rows& fine, int row, int column) {
 }
 
 float reason_under(Rows& fine, int row, int column) {
+  constexpr auto uncertain = static_cast<float>(Reason::too_uncertain);
   float first = -1;
-  bool any_value = false;
+  int certain = 0;
+  int doubtful = 0;
   for_each_under(fine, row, column, [&](float reason) {
     if (first < 0) first = reason;
-    any_value = any_value || reason == 0;
+    if (reason == 0) ++certain;
+    if (reason == uncertain) ++doubtful;
   });
-  return any_value ? 0 : first;
+  if (certain + doubtful == 0) return first;
+  return doubtful > certain ? uncertain : 0;
 }
 
 bool coarsen_rows(GDALRasterBand& fine_band, GDALRasterBand& coarse_band, int first_row, int rows,

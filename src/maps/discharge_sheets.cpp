@@ -38,65 +38,19 @@ int discharge_decimals(const Field& field, const Survey& survey) {
   return std::clamp(2 - static_cast<int>(std::floor(std::log10(largest))), 0, 4);
 }
 
-enum class Values { discharge, none };
-
-PointsDrawing emitters(const Field& field, const Survey& survey, Values values,
-                       const MapResources& resources) {
-  PointsDrawing drawing;
-  drawing.style = style_of(resources, "emitters");
-  if (values == Values::discharge) {
-    drawing.style.title += ", value in " + discharge_unit(field);
-  }
+/// Emitters with their discharge in report units beside them.
+PointsDrawing emitters_with_values(const Field& field, const Survey& survey,
+                                   const MapResources& resources) {
+  PointsDrawing drawing = emitters_drawing(survey, resources);
+  drawing.style.title += ", value in " + discharge_unit(field);
+  drawing.labels.clear();
   const int decimals = discharge_decimals(field, survey);
   for (const MeasuredEmitter& emitter : survey.emitters) {
     if (emitter.placement == Placement::outside) continue;
-    drawing.points.push_back(emitter.site.place);
-    drawing.classes.push_back(emitter_class(emitter));
-    const bool ambiguous = emitter.placement == Placement::ambiguous;
-    drawing.radius_m.push_back(ambiguous ? emitter.position_sd_m : 0);
     const double value = in_report_unit(field, emitter.discharge_lph, Dimension::discharge);
-    const bool told = values == Values::discharge && emitter.usable();
-    drawing.labels.push_back(told ? fmt::format("{:.{}f}", value, decimals) : "");
+    drawing.labels.push_back(emitter.usable() ? fmt::format("{:.{}f}", value, decimals) : "");
   }
   return drawing;
-}
-
-enum class FindingLook { hatched, outlined };
-
-ShapesDrawing low_places(const Findings& findings, FindingLook look,
-                         const MapResources& resources) {
-  ShapesDrawing drawing;
-  drawing.style = style_of(resources, "findings");
-  if (look == FindingLook::outlined) drawing.rim = Rim::white;
-  for (StyleRule& rule : drawing.style.rules) {
-    if (look == FindingLook::outlined) rule.fill.reset();
-  }
-  for (const Finding& finding : findings.list) {
-    drawing.shapes.push_back(finding.outline);
-    drawing.classes.push_back(finding_class(finding.kind));
-    drawing.labels.push_back(finding.id);
-  }
-  return drawing;
-}
-
-/// Share of the mapped area in each class of a map.
-std::vector<std::string> area_shares(const Raster& raster, const ColourMap& map) {
-  std::vector<std::size_t> counts(map.stops.size());
-  std::size_t all = 0;
-  for (std::size_t i = 0; i < raster.values.size(); ++i) {
-    if (!raster.has_value(i)) continue;
-    std::size_t k = 0;
-    while (k + 1 < map.stops.size() && raster.values[i] >= map.stops[k + 1].value) ++k;
-    ++counts[k];
-    ++all;
-  }
-  std::vector<std::string> texts;
-  for (const std::size_t count : counts) {
-    const double share = all > 0 ? 100 * static_cast<double>(count) / static_cast<double>(all) : 0;
-    texts.push_back(count > 0 && share < 0.5 ? "under 1 % of area"
-                                             : fmt::format("{:.0f} % of area", share));
-  }
-  return texts;
 }
 
 std::vector<LinesDrawing> discharge_isolines(const Field& field, const Raster& discharge_lph) {
@@ -214,10 +168,6 @@ Style discharge_style(const Raster& discharge_lph, const MapResources& resources
   return stretched_style(resources, "discharge", discharge_lph);
 }
 
-Style relative_discharge_error_style(const Raster& standard_error, const MapResources& resources) {
-  return stretched_style(resources, "relative_discharge_error", standard_error);
-}
-
 Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& discharge_lph,
                       const Findings& findings, const SheetContext& context,
                       const MapResources& resources) {
@@ -225,9 +175,10 @@ Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& di
   const Raster shown = in_report_unit(field, discharge_lph, Dimension::discharge);
   sheet.drawings.emplace_back(raster_drawing(field, shown, discharge_style(shown, resources),
                                              "Discharge, " + discharge_unit(field)));
+  add_no_verdict(sheet, discharge_lph, resources);
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
-  sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
+  sheet.drawings.emplace_back(emitters_with_values(field, survey, resources));
   sheet.notes.emplace_back(beyond_the_ramp);
   add_notes(sheet, field, survey, context);
   return sheet;
@@ -244,27 +195,10 @@ Sheet relative_discharge_sheet(const Field& field, const Survey& survey, const R
     raster.class_notes = area_shares(relative, *raster.style.colour_map);
   }
   sheet.drawings.emplace_back(std::move(raster));
+  add_no_verdict(sheet, relative, resources);
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
-  sheet.drawings.emplace_back(emitters(field, survey, Values::discharge, resources));
-  add_notes(sheet, field, survey, context);
-  return sheet;
-}
-
-Sheet relative_discharge_error_sheet(const Field& field, const Survey& survey,
-                                     const Raster& standard_error, const Findings& findings,
-                                     const SheetContext& context, const MapResources& resources) {
-  Sheet sheet = sheet_of(field, survey, context, "Standard error of relative discharge");
-  sheet.drawings.emplace_back(raster_drawing(
-      field, standard_error, relative_discharge_error_style(standard_error, resources),
-      "Standard error, relative discharge (0.1 = 10 % of the reference)"));
-  add_lines(sheet, field, resources);
-  sheet.drawings.emplace_back(low_places(findings, FindingLook::outlined, resources));
-  sheet.drawings.emplace_back(emitters(field, survey, Values::none, resources));
-  sheet.notes.emplace_back(
-      "An emitter dug up anywhere lies within one standard error of the map about two times in "
-      "three, within two about nineteen times in twenty.");
-  sheet.notes.emplace_back(beyond_the_ramp);
+  sheet.drawings.emplace_back(emitters_with_values(field, survey, resources));
   add_notes(sheet, field, survey, context);
   return sheet;
 }
@@ -280,7 +214,7 @@ Sheet crop_sheet(const Field& field, const Survey& survey, const Raster& crop_re
   for (LinesDrawing& lines : discharge_isolines(field, discharge_lph)) {
     sheet.drawings.emplace_back(std::move(lines));
   }
-  sheet.drawings.emplace_back(emitters(field, survey, Values::none, resources));
+  sheet.drawings.emplace_back(emitters_drawing(survey, resources));
   add_notes(sheet, field, survey, context);
   return sheet;
 }
@@ -297,7 +231,7 @@ Sheet findings_sheet(const Field& field, const Survey& survey, const Findings& f
   }
   add_lines(sheet, field, resources);
   sheet.drawings.emplace_back(low_places(findings, FindingLook::hatched, resources));
-  sheet.drawings.emplace_back(emitters(field, survey, Values::none, resources));
+  sheet.drawings.emplace_back(emitters_drawing(survey, resources));
   add_finding_notes(sheet, field, findings, references_of(context));
   add_notes(sheet, field, survey, context);
   return sheet;

@@ -108,7 +108,7 @@ void draw_ramp(Pen& pen, const RasterDrawing& drawing, const ColourMap& map) {
 bool is_missing(const RasterDrawing& drawing, int row, int column) {
   const Raster& raster = drawing.raster;
   const Reason reason = raster.reasons[raster.grid.index(row, column)];
-  if (reason == Reason::value || reason == Reason::outside_zones) return false;
+  if (carries_value(reason) || reason == Reason::outside_zones) return false;
   const auto& within = drawing.shown_within;
   const Point centre = raster.grid.centre(row, column);
   return within.empty() ||
@@ -154,17 +154,17 @@ std::size_t count_of(const std::vector<std::string>& classes, const StyleRule& r
   return static_cast<std::size_t>(std::count(classes.begin(), classes.end(), rule.equals));
 }
 
-/// Only the classes that are on the map, each with its number.
+/// Only the classes that are on the map, each with its number if they are counted.
 template <class DrawSymbol>
 void draw_rules(Pen& pen, const Style& style, const std::vector<std::string>& classes,
-                std::size_t features, const DrawSymbol& draw_symbol) {
+                std::size_t features, Counted counted, const DrawSymbol& draw_symbol) {
   if (features == 0) return;
   pen.title(style.title);
   for (const StyleRule& rule : style.rules) {
     const std::size_t count = count_of(classes, rule, features);
     if (count == 0) continue;
     const std::string title = rule.title.empty() ? rule.name : rule.title;
-    pen.row(fmt::format("{} (n = {})", title, count),
+    pen.row(counted == Counted::no ? title : fmt::format("{} (n = {})", title, count),
             [&](const PaperBox& box) { draw_symbol(box, rule); });
   }
   pen.y += block_gap;
@@ -172,7 +172,7 @@ void draw_rules(Pen& pen, const Style& style, const std::vector<std::string>& cl
 
 void draw_block(Pen& pen, const ShapesDrawing& drawing) {
   draw_rules(
-      pen, drawing.style, drawing.classes, drawing.shapes.size(),
+      pen, drawing.style, drawing.classes, drawing.shapes.size(), drawing.counted,
       [&pen](const PaperBox& box, const StyleRule& rule) { draw_swatch(pen.canvas, box, rule); });
 }
 
@@ -193,7 +193,7 @@ void draw_block(Pen& pen, const PointsDrawing& drawing) {
     }
     draw_swatch(pen.canvas, box, rule);
   };
-  draw_rules(pen, drawing.style, drawing.classes, drawing.points.size(), symbol);
+  draw_rules(pen, drawing.style, drawing.classes, drawing.points.size(), Counted::yes, symbol);
 }
 
 }  // namespace

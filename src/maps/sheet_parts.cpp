@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "evendrip/base/error.hpp"
+#include "evendrip/crs/outlines.hpp"
 #include "evendrip/maps/rulers.hpp"
 
 namespace evendrip {
@@ -205,6 +206,82 @@ void add_lines(Sheet& sheet, const Field& field, const MapResources& resources) 
   }
   sheet.drawings.emplace_back(zone_outlines(field, resources));
   add_hazards(sheet, field, resources);
+}
+
+ShapesDrawing low_places(const Findings& findings, FindingLook look,
+                         const MapResources& resources) {
+  ShapesDrawing drawing;
+  drawing.style = style_of(resources, "findings");
+  if (look == FindingLook::outlined) drawing.rim = Rim::white;
+  for (StyleRule& rule : drawing.style.rules) {
+    if (look == FindingLook::outlined) rule.fill.reset();
+  }
+  for (const Finding& finding : findings.list) {
+    drawing.shapes.push_back(finding.outline);
+    drawing.classes.push_back(finding_class(finding.kind));
+    drawing.labels.push_back(finding.id);
+  }
+  return drawing;
+}
+
+std::vector<std::string> area_shares(const Raster& raster, const ColourMap& map) {
+  std::vector<std::size_t> counts(map.stops.size());
+  std::size_t all = 0;
+  for (std::size_t i = 0; i < raster.values.size(); ++i) {
+    if (!raster.has_value(i)) continue;
+    std::size_t k = 0;
+    while (k + 1 < map.stops.size() && raster.values[i] >= map.stops[k + 1].value) ++k;
+    ++counts[k];
+    ++all;
+  }
+  std::vector<std::string> texts;
+  for (const std::size_t count : counts) {
+    const double share = all > 0 ? 100 * static_cast<double>(count) / static_cast<double>(all) : 0;
+    texts.push_back(count > 0 && share < 0.5 ? "under 1 % of area"
+                                             : fmt::format("{:.0f} % of area", share));
+  }
+  return texts;
+}
+
+void add_no_verdict(Sheet& sheet, const Raster& raster, const MapResources& resources) {
+  const auto uncertain = [&raster](const Window& window) {
+    std::vector<std::uint8_t> classes;
+    classes.reserve(window.cells());
+    for (int r = window.row; r < window.row + window.rows; ++r)
+      for (int c = window.column; c < window.column + window.columns; ++c)
+        classes.push_back(raster.reasons[raster.grid.index(r, c)] == Reason::too_uncertain ? 1 : 0);
+    return classes;
+  };
+  MultiPolygon ground;
+  for (Patch& patch : polygonise(raster.grid, uncertain, {}))
+    ground.push_back(std::move(patch.outline));
+  if (ground.empty()) return;
+  const auto& reasons = raster.reasons;
+  const auto cells = std::count(reasons.begin(), reasons.end(), Reason::too_uncertain);
+  const auto valued = std::count_if(reasons.begin(), reasons.end(), carries_value);
+  ShapesDrawing drawing;
+  drawing.style = style_of(resources, "no_verdict");
+  drawing.counted = Counted::no;
+  drawing.shapes = {std::move(ground)};
+  drawing.classes = {"too_uncertain"};
+  for (StyleRule& rule : drawing.style.rules)
+    rule.title += fmt::format(" ({:.0f} % of area)",
+                              100.0 * static_cast<double>(cells) / static_cast<double>(valued));
+  sheet.drawings.emplace_back(std::move(drawing));
+}
+
+PointsDrawing emitters_drawing(const Survey& survey, const MapResources& resources) {
+  PointsDrawing drawing;
+  drawing.style = style_of(resources, "emitters");
+  for (const MeasuredEmitter& emitter : survey.emitters) {
+    if (emitter.placement == Placement::outside) continue;
+    drawing.points.push_back(emitter.site.place);
+    drawing.classes.push_back(emitter_class(emitter));
+    const bool ambiguous = emitter.placement == Placement::ambiguous;
+    drawing.radius_m.push_back(ambiguous ? emitter.position_sd_m : 0);
+    drawing.labels.emplace_back();
+  }
+  return drawing;
 }
 
 }  // namespace evendrip

@@ -50,4 +50,17 @@ void add_notes(Sheet& sheet, const Field& field, const Survey& survey, const She
 /// Buried lines, zones and hazards.
 void add_lines(Sheet& sheet, const Field& field, const MapResources& resources);
 
+/// Hatching over the cells that are Reason::too_uncertain, by styles/no_verdict.sld; nothing if
+/// there are none.
+void add_no_verdict(Sheet& sheet, const Raster& raster, const MapResources& resources);
+
+enum class FindingLook { hatched, outlined };
+ShapesDrawing low_places(const Findings& findings, FindingLook look, const MapResources& resources);
+
+/// Share of the mapped area in each class of a map.
+std::vector<std::string> area_shares(const Raster& raster, const ColourMap& map);
+
+/// The dug emitters by their state, without values.
+PointsDrawing emitters_drawing(const Survey& survey, const MapResources& resources);
+
 }  // namespace evendrip

@@ -3,6 +3,7 @@
 
 #include "hydraulics_summary.hpp"
 #include "json_values.hpp"
+#include "surface_summary.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -25,30 +26,6 @@ Json uniformity_json(const UniformityResult& u) {
               {"low_quarter_frac", u.low_quarter_frac},
               {"christiansen_frac", u.christiansen_frac},
               {"statistical_frac", u.statistical_frac}});
-  return out;
-}
-
-Json surface_json(const Story& story) {
-  Json out = {{"method", story.surface.method_text()}};
-  const Grid& grid = story.surface.grid();
-  out["grid"] = {{"columns", grid.columns}, {"rows", grid.rows}, {"cell_m", grid.cell_m}};
-  if (const auto& fit = story.surface.fit()) {
-    out["variogram"] = {{"shape", to_text(fit->model.shape)},
-                        {"nugget", fit->model.nugget},
-                        {"partial_sill", fit->model.partial_sill},
-                        {"range_m", fit->model.range_m}};
-  }
-  const auto check = [](const std::optional<LeaveOneOut>& c) {
-    return c ? Json{{"mean_error", c->mean_error}, {"rmse", c->rmse}} : Json(nullptr);
-  };
-  out["leave_one_out"] = {{"kriging", check(story.surface.kriging_check())},
-                          {"inverse_distance", check(story.surface.inverse_distance_check())}};
-  for (const ZoneSurface& zone : story.surface.zones()) {
-    out["zones"].push_back({{"zone", story.field.zones[static_cast<std::size_t>(zone.zone)].id},
-                            {"samples", zone.samples},
-                            {"relative_to", to_text(zone.reference)},
-                            {"why", zone.why}});
-  }
   return out;
 }
 
@@ -185,12 +162,7 @@ std::string summary_text(const Story& story) {
   out += uniformity_text(story);
   const std::string hydraulics = hydraulics_text(story);
   if (!hydraulics.empty()) out += "\n" + hydraulics;
-  out += "\n" + story.surface.method_text() + "\n";
-  for (const ZoneSurface& zone : story.surface.zones()) {
-    out += fmt::format("  {}: {}; relative to {}\n",
-                       story.field.zones[static_cast<std::size_t>(zone.zone)].id, zone.why,
-                       to_text(zone.reference));
-  }
+  out += "\n" + surface_text(story);
   out += "\n" + findings_text(story);
   if (story.visits.left_out > 0) {
     out += fmt::format("The {} least urgent places are not in the walk.\n", story.visits.left_out);

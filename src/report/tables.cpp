@@ -2,6 +2,7 @@
 #include "evendrip/report/tables.hpp"
 
 #include "hydraulics_tables.hpp"
+#include "surface_tables.hpp"
 #include "table_cells.hpp"
 
 #include <cmath>
@@ -205,39 +206,6 @@ ResultLayer crop_layer(const Story& story, const std::string& name,
   return layer;
 }
 
-ResultLayer variogram_layer(const Story& story) {
-  ResultLayer layer{
-      "variogram", "Moment variogram of relative discharge and its fit", Shape::none, {}, {}};
-  layer.fields = {integer("pairs", "pairs of emitters"), number("distance_m", "mean distance, m"),
-                  number("semivariance", "estimate"), number("fitted", "fitted model")};
-  for (const VariogramLag& lag : story.surface.moment()) {
-    const auto& fit = story.surface.fit();
-    layer.rows.push_back(
-        {{},
-         {cell(lag.pairs), cell(lag.mean_distance_m), cell(lag.semivariance),
-          fit ? cell(semivariance(fit->model, lag.mean_distance_m)) : CellValue{}}});
-  }
-  return layer;
-}
-
-ResultLayer cross_validation_layer(const Story& story) {
-  ResultLayer layer{
-      "cross_validation", "Each emitter predicted from the others", Shape::none, {}, {}};
-  layer.fields = {text("method", "estimator"), number("mean_error", "observed less predicted"),
-                  number("rmse", "root mean square error"),
-                  number("mean_squared_z", "mean squared standardised error"),
-                  number("correlation", "observed with predicted")};
-  const auto add = [&layer](const char* name, const std::optional<LeaveOneOut>& check) {
-    if (!check) return;
-    layer.rows.push_back({{},
-                          {CellValue{std::string(name)}, cell(check->mean_error), cell(check->rmse),
-                           cell(check->mean_squared_z), cell(check->correlation)}});
-  };
-  add("ordinary kriging", story.surface.kriging_check());
-  add("inverse distance", story.surface.inverse_distance_check());
-  return layer;
-}
-
 ResultLayer doubts_layer(const Story& story) {
   ResultLayer layer{"doubts", "What was doubtful about the data", Shape::none, {}, {}};
   layer.fields = {text("severity", "note or doubt"),
@@ -273,8 +241,13 @@ std::vector<ResultLayer> result_layers(const Story& story) {
           visits_layer(story),
           crop_layer(story, "crop_by_zone", &CropStory::zones),
           crop_layer(story, "crop_by_lateral", &CropStory::laterals),
+          segments_layer(story),
+          surface_models_layer(story),
+          surface_parameters_layer(story),
           variogram_layer(story),
           cross_validation_layer(story),
+          unlike_emitters_layer(story),
+          areas_below_layer(story),
           doubts_layer(story)};
 }
 

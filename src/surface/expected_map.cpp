@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/surface/expected_map.hpp"
 
+#include "evendrip/surface/discharge_map.hpp"
+
 namespace evendrip {
 
 DischargeReference reference_of(const Expectation& expectation) {

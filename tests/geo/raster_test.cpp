@@ -71,5 +71,17 @@ TEST(Overview, HoldsMeansOfTheCellsThatHaveValues) {
   EXPECT_FLOAT_EQ(coarse.values[5], 18.5F);  // the last coarse row holds one fine row
 }
 
+TEST(Raster, HoldsAValueThatIsTooUncertainForAVerdictAndSaysSo) {
+  Raster raster(Grid{0, 4, 1, 4, 4});
+  for (std::size_t i = 0; i < raster.values.size(); ++i) raster.set(i, static_cast<double>(i));
+  for (const std::size_t i : {0U, 1U, 4U}) raster.reasons[i] = Reason::too_uncertain;
+  raster.reasons[2] = Reason::too_uncertain;
+  EXPECT_TRUE(raster.has_value(0));
+  const Raster coarse = overview(*reader_of(raster), 2);
+  EXPECT_FLOAT_EQ(coarse.values[0], 2.5F);              // 0, 1, 4, 5
+  EXPECT_EQ(coarse.reasons[0], Reason::too_uncertain);  // three of four
+  EXPECT_EQ(coarse.reasons[1], Reason::value);          // one of four
+}
+
 }  // namespace
 }  // namespace evendrip

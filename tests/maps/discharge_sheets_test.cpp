@@ -29,9 +29,6 @@ TEST(DischargeSheets, AreDrawnAsPictureAndPdf) {
       {"discharge", discharge_sheet(e.field, e.survey, e.discharge, e.findings, e.context, r)},
       {"relative_discharge",
        relative_discharge_sheet(e.field, e.survey, e.relative, e.findings, e.context, r)},
-      {"relative_discharge_error",
-       relative_discharge_error_sheet(e.field, e.survey, e.standard_error, e.findings, e.context,
-                                      r)},
       {"crop", crop_sheet(e.field, e.survey, e.crop, "Biomass", e.discharge, e.context, r)},
       {"findings", findings_sheet(e.field, e.survey, e.findings, &e.crop, e.context, r)}};
   for (const auto& [name, sheet] : sheets) {
@@ -183,22 +180,6 @@ TEST(DischargeSheets, DischargeRampOfOneValueStillHasAWidth) {
   for (std::size_t i = 0; i < raster.values.size(); ++i) raster.set(i, 1.2);
   const Style style = discharge_style(raster, find_map_resources());
   EXPECT_LT(style.colour_map->stops.front().value, style.colour_map->stops.back().value);
-}
-
-TEST(DischargeSheets, StandardErrorIsShownOverItsOwnRange) {
-  const auto e = make_example();
-  const MapResources r = find_map_resources();
-  const Sheet sheet =
-      relative_discharge_error_sheet(e.field, e.survey, e.standard_error, e.findings, e.context, r);
-  const auto raster = first_of<RasterDrawing>(sheet);
-  EXPECT_EQ(raster.raster.values.size(), e.standard_error.values.size());
-  EXPECT_NE(raster.legend_title.find("0.1 = 10 %"), std::string::npos);
-  // The example's error runs from 0.03 in the middle to less than 0.36 at the corners.
-  const auto& stops = raster.style.colour_map->stops;
-  EXPECT_GE(stops.front().value, 0);
-  EXPECT_LE(stops.front().value, 0.05);
-  EXPECT_GT(stops.back().value, 0.25);
-  EXPECT_LT(stops.back().value, 0.40);
 }
 
 TEST(DischargeSheets, BareFramesCarryNoEmittersAndNoLabels) {

@@ -2,6 +2,8 @@
 // Whole sheets at a small size, and each kind of symbol, against kept pictures.
 #include <gtest/gtest.h>
 
+#include "evendrip/maps/uncertainty_sheets.hpp"
+
 #include "example_field.hpp"
 #include "golden_picture.hpp"
 

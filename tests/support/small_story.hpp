@@ -58,10 +58,23 @@ inline Story story_of(const std::filesystem::path& folder) {
   const Grid grid = analysis_grid(field);
   Expectation expectation = expect(field, survey, hydraulic_options(field, survey.id), {});
   DischargeMap surface(field, survey, grid, {}, reference_of(expectation));
-  Story story{
-      "0.0.0", "libraries", 1,  std::move(field),      std::move(survey),  std::move(expectation),
-      {},      {},          {}, std::move(uniformity), std::move(surface), {},
-      "",      {},          {}};
+  Story story{"0.0.0",
+              "libraries",
+              1,
+              std::move(field),
+              std::move(survey),
+              std::move(expectation),
+              {},
+              {},
+              {},
+              std::move(uniformity),
+              std::move(surface),
+              {},
+              "",
+              {},
+              {},
+              {},
+              {}};
   for (const CropSource& source : story.field.crops) {
     CropStory crop;
     crop.layer = open_crop(story.field, source, grid, {});

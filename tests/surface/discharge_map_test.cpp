@@ -58,43 +58,104 @@ Survey surveyed(int west, int east) {
 const Grid grid{-3, 63, 1.5, 84, 44};
 const Window whole{0, 0, 44, 84};
 
-TEST(DischargeMap, KrigesAZoneWithTenEmittersAndSpatialStructure) {
+TEST(DischargeMap, TakesAModelOnceTenEmittersAreDugAndSetsItBesideOtherEstimators) {
   const DischargeMap map(two_zones(), surveyed(30, 30), grid, {});
-  ASSERT_TRUE(map.fit());
-  EXPECT_EQ(map.zones()[0].method, Method::kriging);
-  EXPECT_EQ(map.zones()[1].method, Method::kriging);
-  ASSERT_TRUE(map.kriging_check());
-  EXPECT_GT(map.kriging_check()->correlation, 0.8);
-  EXPECT_THAT(map.method_text(), testing::HasSubstr("ordinary kriging in 2 zones"));
+  ASSERT_TRUE(map.choice());
+  EXPECT_EQ(map.zones()[0].method, Method::model);
+  EXPECT_EQ(map.zones()[1].method, Method::model);
+  EXPECT_THAT(map.method_text(), testing::HasSubstr("the model \""));
   EXPECT_THAT(map.method_text(), testing::HasSubstr("discharge over the median of the zone"));
+  ASSERT_FALSE(map.comparison().empty());
+  const EstimatorScore& own = map.comparison().front();
+  EXPECT_EQ(own.name, "this map");
+  EXPECT_EQ(own.left_out, LeaveOut::emitter);
+  for (const EstimatorScore& other : map.comparison()) {
+    if (other.name != zone_mean_estimator().name || other.left_out != LeaveOut::emitter) continue;
+    EXPECT_LT(own.rmse, 0.5 * other.rmse);  // discharge falls towards the north
+  }
 }
 
-TEST(DischargeMap, FallsBackToInverseDistanceAndThenToTheMeanAndSaysSo) {
+TEST(DischargeMap, FallsBackToTheMeanOfTheZoneWithTooFewEmittersAndSaysSo) {
   const DischargeMap map(two_zones(), surveyed(6, 3), grid, {});
-  EXPECT_EQ(map.zones()[0].method, Method::inverse_distance);
-  EXPECT_EQ(map.zones()[1].method, Method::zone_mean);
-  EXPECT_THAT(map.zones()[0].why, testing::HasSubstr("too few emitters (6)"));
-  EXPECT_THAT(map.zones()[1].why, testing::HasSubstr("too few emitters (3)"));
+  EXPECT_FALSE(map.choice());
+  for (const ZoneSurface& zone : map.zones()) {
+    EXPECT_EQ(zone.method, Method::zone_mean);
+    EXPECT_THAT(zone.why, testing::HasSubstr("too few in all (9)"));
+  }
   EXPECT_EQ(map.doubts().size(), 2U);
   const auto part = map.over(whole, {});
-  const double x_east = 100;
-  const Cell cell = cell_of(grid, {x_east, 30});
+  const Cell cell = cell_of(grid, {100, 30});
   const std::size_t i = grid.index(cell.row, cell.column);
   double mean = 0;
-  for (const Sample& sample : map.relative_samples())
-    mean += sample.site.zone == 1 ? sample.value / 3 : 0;
+  double squares = 0;
+  for (const Sample& sample : map.samples().samples) {
+    if (sample.site.zone != 1) continue;
+    mean += sample.value / 3;
+    squares += sample.value * sample.value;
+  }
   EXPECT_NEAR(part.relative.values[i], mean, 1e-6);
+  EXPECT_NEAR(part.standard_error.values[i], std::sqrt((squares - 3 * mean * mean) / 2 / 3), 1e-5);
 }
 
-TEST(DischargeMap, MapsTheMeanAndSaysSoWhereEmittersShowNoSpatialStructure) {
+TEST(DischargeMap, TakesInverseDistanceWhereThatIsAskedFor) {
+  Field field = two_zones();
+  field.analysis.method = SurfaceMethod::inverse_distance;
+  const DischargeMap map(field, surveyed(20, 1), grid, {});
+  EXPECT_FALSE(map.choice());
+  EXPECT_EQ(map.zones()[0].method, Method::inverse_distance);
+  EXPECT_THAT(map.zones()[0].why, testing::HasSubstr("was asked for"));
+  const auto part = map.over(whole, {});
+  const Cell west = cell_of(grid, {30, 30});
+  const Cell east = cell_of(grid, {90, 30});
+  EXPECT_GT(part.standard_error.values[grid.index(west.row, west.column)], 0);
+  EXPECT_EQ(part.standard_error.reasons[grid.index(east.row, east.column)], Reason::too_few);
+}
+
+TEST(DischargeMap, TakesOrdinaryKrigingAloneWhereThatIsAskedFor) {
+  Field field = two_zones();
+  field.analysis.method = SurfaceMethod::kriging;
+  const DischargeMap map(field, surveyed(30, 30), grid, {});
+  ASSERT_TRUE(map.choice());
+  EXPECT_EQ(map.choice()->table.size(), 1U);
+}
+
+TEST(DischargeMap, IsFlatWhereEmittersShowNoSpatialStructure) {
   Survey survey;
   for (int i = 0; i < 40; ++i)  // neighbours are opposites
     survey.emitters.push_back(
         emitter_at(2 + 7.0 * (i % 8), 2 + 7.0 * (i / 8), 0, (i + i / 8) % 2 == 0 ? 1.2 : 0.8));
   const DischargeMap map(two_zones(), survey, grid, {});
-  EXPECT_FALSE(map.fit());
-  EXPECT_EQ(map.zones()[0].method, Method::zone_mean);
-  EXPECT_THAT(map.zones()[0].why, testing::HasSubstr("no spatial structure"));
+  const auto part = map.over(whole, {});
+  float least = 10;
+  float most = 0;
+  for (std::size_t i = 0; i < part.relative.values.size(); ++i) {
+    if (!part.relative.has_value(i)) continue;
+    least = std::min(least, part.relative.values[i]);
+    most = std::max(most, part.relative.values[i]);
+  }
+  EXPECT_LT(most - least, 0.1F);
+}
+
+TEST(DischargeMap, GivesLimitsProbabilitiesAndDepthThatAgreeWithEachOther) {
+  Field field = two_zones();
+  for (Zone& zone : field.zones) zone.emitter.spacing_m = 0.5;
+  const auto part = DischargeMap(field, surveyed(30, 30), grid, {}).over(whole, {});
+  std::size_t seen = 0;
+  for (std::size_t i = 0; i < part.relative.values.size(); ++i) {
+    if (!part.relative.has_value(i)) continue;
+    ++seen;
+    EXPECT_LE(part.lower.values[i], part.relative.values[i]);
+    EXPECT_GE(part.upper.values[i], part.relative.values[i]);
+    EXPECT_LE(part.below_clogged.values[i], part.below_low.values[i]);
+    // 5 % lie below the lower limit: normal quantile 1.644854.
+    EXPECT_NEAR(part.upper.values[i] - part.relative.values[i],
+                1.644854 * part.standard_error.values[i], 1e-4);
+    EXPECT_NEAR(part.depth_mm_h.values[i], part.discharge_lph.values[i] / (0.5 * 1.5), 1e-5);
+    const bool uncertain = part.lower.values[i] < 0.75F && part.upper.values[i] > 0.90F;
+    EXPECT_EQ(part.relative.reasons[i] == Reason::too_uncertain, uncertain);
+    EXPECT_EQ(part.standard_error.reasons[i], Reason::value);
+  }
+  EXPECT_GT(seen, 1000U);
 }
 
 TEST(DischargeMap, DoesNotLetWaterCrossFromZoneToZone) {
@@ -125,13 +186,13 @@ TEST(DischargeMap, LeavesOutDamagedMissingAndAmbiguousEmitters) {
   odd.placement = Placement::outside;
   survey.emitters.push_back(odd);
   const DischargeMap with_odd_ones(two_zones(), survey, grid, {});
-  EXPECT_EQ(with_odd_ones.relative_samples().size(), before.relative_samples().size());
+  EXPECT_EQ(with_odd_ones.samples().samples.size(), before.samples().samples.size());
   EXPECT_EQ(with_odd_ones.zones()[0].median_lph, before.zones()[0].median_lph);
   // An ambiguous one counts in the median of its zone, not in the surface.
   odd.placement = Placement::ambiguous;
   survey.emitters.push_back(odd);
   const DischargeMap with_ambiguous(two_zones(), survey, grid, {});
-  EXPECT_EQ(with_ambiguous.relative_samples().size(), before.relative_samples().size());
+  EXPECT_EQ(with_ambiguous.samples().samples.size(), before.samples().samples.size());
   EXPECT_GT(with_ambiguous.zones()[0].median_lph, before.zones()[0].median_lph);
 }
 
@@ -218,7 +279,7 @@ TEST(DischargeMap, IsRelativeToTheCleanSystemWhereItIsKnownAndElseToTheMedianAnd
   EXPECT_THAT(map.method_text(),
               testing::HasSubstr("over what a clean system would give at that place in zone west, "
                                  "over the median of the zone in zone east"));
-  const Sample& first = map.relative_samples().front();
+  const Sample& first = map.samples().samples.front();
   EXPECT_DOUBLE_EQ(first.value, survey.emitters[0].discharge_lph / clean_lph(first.site.place.x));
   const Raster clean = clean_raster();
   const auto part = map.over(whole, {}, &clean);
@@ -278,7 +339,7 @@ TEST(DischargeMap, OfEqualDischargesIsOneEverywhere) {
   const auto part = DischargeMap(two_zones(), survey, grid, {}).over(whole, {});
   for (std::size_t i = 0; i < part.relative.values.size(); ++i) {
     if (!part.relative.has_value(i)) continue;
-    EXPECT_FLOAT_EQ(part.relative.values[i], 1.0F);
+    EXPECT_NEAR(part.relative.values[i], 1, 1e-5);
   }
 }
 

@@ -15,7 +15,8 @@
 
 namespace evendrip {
 
-/// Why a cell has no value; 0 means it has one. These are the codes of the GeoTIFF mask band.
+/// Why a cell has no value, or none to rely on; 0 means it has one. These are the codes of the
+/// GeoTIFF's band "reason".
 enum class Reason : std::uint8_t {
   value = 0,
   outside_zones = 1,  ///< no zone there
@@ -23,18 +24,22 @@ enum class Reason : std::uint8_t {
   source_nodata = 3,  ///< the source marks it as missing (cloud, mask)
   too_few = 4,        ///< too few measurements in reach
   failed = 5,         ///< the system of equations could not be solved
-  not_computed = 6    ///< what it takes is not in the field folder
+  not_computed = 6,   ///< what it takes is not in the field folder
+  too_uncertain = 7   ///< it has a value, but one too uncertain for a verdict
 };
+constexpr bool carries_value(Reason reason) {
+  return reason == Reason::value || reason == Reason::too_uncertain;
+}
 
 /// Values of one window or of a whole grid, row by row from the north, west to east.
 struct Raster {
   Grid grid;
-  std::vector<float> values;    ///< grid.cells(); NaN where reasons != value
+  std::vector<float> values;    ///< grid.cells(); NaN where the reason carries none
   std::vector<Reason> reasons;  ///< grid.cells()
 
   Raster() = default;
   explicit Raster(const Grid& g, Reason reason = Reason::no_source);
-  bool has_value(std::size_t i) const { return reasons[i] == Reason::value; }
+  bool has_value(std::size_t i) const { return carries_value(reasons[i]); }
   void set(std::size_t i, double v) {
     values[i] = static_cast<float>(v);
     reasons[i] = Reason::value;
@@ -67,7 +72,8 @@ class RasterSink {
 std::unique_ptr<RasterReader> reader_of(Raster raster);
 
 /// The same raster coarsened by whole factors so that neither side exceeds `longest_side` cells:
-/// means of the cells that have values. Reads by blocks.
+/// means of the cells that have values, too uncertain where more than half of those are. Reads by
+/// blocks.
 Raster overview(const RasterReader& reader, int longest_side);
 
 }  // namespace evendrip

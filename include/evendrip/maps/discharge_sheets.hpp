@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // The map sheets of a survey, composed from what the other rooms found: discharge, relative
-// discharge and its standard error, crop with isolines of discharge, and findings.
+// discharge, crop with isolines of discharge, and findings. Cells of discharge that are too
+// uncertain for a verdict are hatched.
 //
 // Rasters are overviews of the analysis grid (geo/raster.hpp), at most some 1,500 cells a side.
 // Sheets speak in the field's report units; rasters come in L/h. Values below and above the middle
@@ -33,19 +34,12 @@ struct SheetContext {
 /// that a person would choose.
 Style discharge_style(const Raster& discharge_lph, const MapResources& resources);
 
-/// The same of styles/relative_discharge_error.sld, in shares of the reference.
-Style relative_discharge_error_style(const Raster& standard_error, const MapResources& resources);
-
 Sheet discharge_sheet(const Field& field, const Survey& survey, const Raster& discharge_lph,
                       const Findings& findings, const SheetContext& context,
                       const MapResources& resources);
 Sheet relative_discharge_sheet(const Field& field, const Survey& survey, const Raster& relative,
                                const Findings& findings, const SheetContext& context,
                                const MapResources& resources);
-/// How far the map of relative discharge may be off; emitters show where it was measured.
-Sheet relative_discharge_error_sheet(const Field& field, const Survey& survey,
-                                     const Raster& standard_error, const Findings& findings,
-                                     const SheetContext& context, const MapResources& resources);
 /// `crop_relative` as a backdrop; isolines of discharge at round levels over it.
 Sheet crop_sheet(const Field& field, const Survey& survey, const Raster& crop_relative,
                  const std::string& crop_title, const Raster& discharge_lph,

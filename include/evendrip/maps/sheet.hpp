@@ -34,12 +34,14 @@ struct LinesDrawing {
   StyleRule style;
 };
 enum class Rim { none, white };  ///< a white rim below an outline shows it on any ground
+enum class Counted { no, yes };  ///< whether the legend tells how many there are
 struct ShapesDrawing {
   std::vector<MultiPolygon> shapes;
   std::vector<std::string> classes;  ///< value of the rules' property for each shape
   std::vector<std::string> labels;   ///< empty, or one for each shape
   Style style;                       ///< the rule whose `equals` is the class draws it
   Rim rim = Rim::none;
+  Counted counted = Counted::yes;
 };
 struct PointsDrawing {
   std::vector<Point> points;

@@ -13,7 +13,9 @@
 #include "evendrip/hydraulics/expected.hpp"
 #include "evendrip/hydraulics/meter.hpp"
 #include "evendrip/repairs/visits.hpp"
+#include "evendrip/surface/areas_below.hpp"
 #include "evendrip/surface/discharge_map.hpp"
+#include "evendrip/surface/segments.hpp"
 #include "evendrip/survey/survey.hpp"
 #include "evendrip/uniformity/uniformity.hpp"
 
@@ -41,6 +43,8 @@ struct Story {
   std::string crop_of_findings;  ///< id of the crop layer that the findings use; empty: none
   Findings findings;
   VisitPlan visits;
+  std::vector<Segment> segments;  ///< of laterals, with the surface's means
+  std::vector<AreaBelow> areas;   ///< ground below the thresholds
 };
 
 /// All doubts of all rooms, in the order of the job.

@@ -11,9 +11,10 @@
 
 namespace evendrip {
 
-/// Layers zones, laterals, emitters, expected_emitters, pipes, ports, findings, visits and tables
-/// zone_hydraulics, meter, design, crop_by_zone, crop_by_lateral, variogram, cross_validation,
-/// doubts. They refer to the story, which must outlive them.
+/// Layers zones, laterals, segments, emitters, unlike_emitters, expected_emitters, pipes, ports,
+/// findings, visits and tables zone_hydraulics, meter, design, crop_by_zone, crop_by_lateral,
+/// surface_models, surface_parameters, variogram, cross_validation, areas_below, doubts. They refer
+/// to the story, which must outlive them.
 std::vector<ResultLayer> result_layers(const Story& story);
 
 /// What every result records: version, libraries, inputs with their hashes, method, seed.

@@ -1,83 +1,93 @@
 // SPDX-License-Identifier: Apache-2.0
-// From measured emitters to maps: relative discharge, discharge and their standard error, zone by
-// zone (water does not cross from zone to zone).
+// From measured emitters to maps: relative discharge, discharge, their uncertainty and the
+// probability of being low, zone by zone (water does not cross from zone to zone).
 //
-// Relative discharge is discharge over a reference: what a clean system would give at that place
-// (delivery) where the zone's hydraulics are known, else the median of the zone. Each zone says
-// which.
+// The surface is a model that knows the lateral (surface_model.hpp), chosen among candidates by how
+// well it predicts laterals that were left out (model_choice.hpp).
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
 #include "evendrip/field/field.hpp"
+#include "evendrip/surface/discharge_samples.hpp"
 #include "evendrip/surface/estimators.hpp"
+#include "evendrip/surface/model_choice.hpp"
+#include "evendrip/surface/prediction.hpp"
 #include "evendrip/survey/survey.hpp"
 
 namespace evendrip {
 
-/// What emitters should give, where that is known.
-struct DischargeReference {
-  std::vector<char> zones;           ///< one for each zone, 1 where it is known; empty: nowhere
-  std::vector<double> emitters_lph;  ///< one for each of Survey::emitters; NaN where not known
-};
-
-enum class ReferenceKind { zone_median, clean_system };
-/// "the median of the zone", "what a clean system would give at that place".
-std::string to_text(ReferenceKind kind);
-
-/// How one zone is mapped. Samples are emitters whose place is known, that were not damaged by
-/// digging and whose reference is above 0; the median counts all usable emitters of the zone.
+/// How one zone is mapped.
 struct ZoneSurface {
   int zone = -1;
   int samples = 0;
-  double median_lph = 0;
+  double median_lph = 0;  ///< of all usable emitters of the zone
   ReferenceKind reference = ReferenceKind::zone_median;
-  enum class Method { none, zone_mean, inverse_distance, kriging } method = Method::none;
-  std::string why;  ///< plain words: "too few emitters (4) for a variogram", ...
+  enum class Method { none, zone_mean, inverse_distance, model } method = Method::none;
+  std::string why;  ///< plain words: "too few emitters (4) for a model", ...
 };
 
-/// The whole plan: made once, then evaluated window by window. A zone is kriged when it has ten or
-/// more samples and the variogram, pooled over pairs within zones, shows spatial structure, and is
-/// mapped by its mean where it shows none. With fewer samples nothing can be said of structure:
-/// four to nine are mapped by inverse distance, fewer by their mean (thresholds: common practice,
-/// no source). Fitted shapes: exponential, spherical, Matern 3/2 and 5/2; the Gaussian is left out
-/// because without a nugget its equations are close to singular.
+/// The whole plan: made once, then evaluated window by window. With ten or more samples in all
+/// (common practice, no source) every zone that has one is mapped by the model, whose parameters
+/// the zones share; with fewer, by its mean. `kriging` in [analysis] takes ordinary kriging as the
+/// only candidate, `inverse_distance` that instead of a model.
 class DischargeMap {
  public:
+  /// `seed`: of the starts of the fits.
   DischargeMap(const Field& field, const Survey& survey, const Grid& grid, const Work& work,
-               const DischargeReference& reference = {});
+               const DischargeReference& reference = {}, std::uint64_t seed = 1);
   ~DischargeMap();
   DischargeMap(DischargeMap&&) noexcept;
   const Grid& grid() const;
   const std::vector<ZoneSurface>& zones() const;
+  /// As measured; of each its index into Survey::emitters.
+  const DischargeSamples& samples() const;
+  /// The candidates with their scores, and the fit; none where nothing was fitted.
+  const std::optional<ModelChoice>& choice() const;
+  /// Moment variogram of the samples as measured, of pairs within zones.
   const std::vector<VariogramLag>& moment() const;
-  const std::optional<VariogramFit>& fit() const;
-  const std::optional<LeaveOneOut>& kriging_check() const;
-  const std::optional<LeaveOneOut>& inverse_distance_check() const;
-  const Samples& relative_samples() const;
+  /// Samples that differ wildly from all others and so weigh less.
+  const std::vector<WildSample>& wild() const;
+  /// This map and other estimators, leaving out emitters and leaving out laterals.
+  const std::vector<EstimatorScore>& comparison() const;
   std::string method_text() const;  ///< one sentence for metadata and legends
   const Doubts& doubts() const;
 
   struct Part {
-    Raster relative;       ///< r, 1 = the reference of the zone; below 0 is set to 0
-    Raster discharge_lph;  ///< r times the reference there
-    /// Of predicting r at a new emitter. Kriging: root of its variance. Inverse distance: root mean
-    /// square error of leaving out one sample of the zone. Zone mean: sd sqrt(1 + 1/n), no value
-    /// for n = 1.
-    Raster standard_error;
+    Raster relative;        ///< r, 1 = the reference of the zone; below 0 is set to 0
+    Raster standard_error;  ///< of r as neighbouring emitters share it; none for the mean of one
+    Raster lower;           ///< 90 % limits of r, 5 % on either side
+    Raster upper;
+    Raster below_clogged;  ///< probability that r is below Thresholds::clogged_below
+    Raster below_low;      ///< ... and below Thresholds::low_below
+    Raster discharge_lph;  ///< r times the reference there; unbiased, as that is a plain product
+    Raster depth_mm_h;     ///< discharge over the ground of one emitter, spacing x lateral spacing
   };
-  /// `work.threads` threads within the window. `expected_lph`: what a clean system would give over
-  /// the same window; a cell without it has no discharge, for the same reason. Throws
-  /// std::invalid_argument if a zone of the window needs it and it is null or of another grid.
+  /// Cells whose limits reach from clogged to not low are Reason::too_uncertain, in all rasters
+  /// but the standard error. `work.threads` threads within the window. `expected_lph`: what a clean
+  /// system would give over the same window; a cell without it has no discharge, for the same
+  /// reason. Throws std::invalid_argument if a zone of the window needs it and it is null or of
+  /// another grid.
   Part over(const Window& window, const Work& work, const Raster* expected_lph = nullptr) const;
+
+  /// Means of r over blocks; NaN in zones that are not mapped.
+  std::vector<Prediction> means(std::span<const Block> blocks, const Work& work) const;
+  /// The fitted model and what it was fitted to, for draws; null where nothing was fitted.
+  const SurfaceModel* model() const;
+  const Samples& fitted_samples() const;
 
  private:
   struct State;
   std::unique_ptr<State> state_;
 };
+
+/// Whether 90 % limits of r reach from clogged to not low, so that no verdict is possible.
+bool too_uncertain(const PredictionLimits& limits, const Thresholds& thresholds);
 
 /// Grid of a field: cell as asked, or the narrowest lateral spacing (1 m if none is stated) made
 /// coarser to the next whole metre until neither side passes 1,500 cells.

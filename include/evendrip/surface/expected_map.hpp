@@ -10,7 +10,7 @@
 #include "evendrip/field/field.hpp"
 #include "evendrip/geo/raster.hpp"
 #include "evendrip/hydraulics/expected.hpp"
-#include "evendrip/surface/discharge_map.hpp"
+#include "evendrip/surface/discharge_samples.hpp"
 
 namespace evendrip {
 
