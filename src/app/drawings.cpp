@@ -3,8 +3,10 @@
 
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/maps/discharge_sheets.hpp"
+#include "evendrip/maps/plots.hpp"
 #include "evendrip/maps/pressure_sheet.hpp"
 #include "evendrip/maps/uncertainty_sheets.hpp"
+#include "evendrip/surface/fitted_variogram.hpp"
 
 #include <fmt/format.h>
 
@@ -125,6 +127,40 @@ std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::pat
   return sheets;
 }
 
+/// Moment variograms along and across the laterals beside the fitted model; nothing if there is
+/// none.
+void draw_variogram(const Story& story, const MapResources& resources,
+                    const std::filesystem::path& folder) {
+  const std::optional<FittedVariogram> fitted = fitted_variogram(story.field, story.surface);
+  if (!fitted) return;
+  Plot plot;
+  plot.title =
+      "Unlikeness of emitters over distance, less the trend, without emitters unlike all others";
+  plot.x = {"Distance, m", 0, std::nullopt};
+  plot.y = {"Semivariance of relative discharge", 0, std::nullopt};
+  const auto add = [&plot](std::size_t look, const char* name,
+                           const std::vector<VariogramLag>& lags,
+                           const std::vector<double>& model) {
+    PlotSeries marks = plot_look(look);
+    PlotSeries curve = marks;
+    marks.line = PlotLine::none;
+    marks.name = std::string(name) + ", measured";
+    curve.name = std::string(name) + ", model";
+    curve.mark = PlotMark::none;
+    for (std::size_t i = 0; i < lags.size(); ++i) {
+      marks.points.push_back({lags[i].mean_distance_m, lags[i].semivariance});
+      curve.points.push_back({lags[i].mean_distance_m, model[i]});
+    }
+    plot.series.push_back(std::move(marks));
+    plot.series.push_back(std::move(curve));
+  };
+  add(0, "along the laterals", fitted->moment.along, fitted->model_along);
+  add(1, "across them", fitted->moment.across, fitted->model_across);
+  constexpr double width_pt = 420;
+  constexpr double height_pt = 300;
+  draw_plot_png(plot, resources, folder / "sheets" / "variogram.png", width_pt, height_pt);
+}
+
 /// The styles that a GIS loads beside the files of the same name.
 void copy_styles(const Story& story, const std::filesystem::path& folder,
                  const MapResources& resources) {
@@ -175,6 +211,7 @@ Doubts draw_everything(const Story& story, const std::filesystem::path& folder, 
   std::filesystem::create_directories(folder / "frames");
   const std::vector<NamedSheet> sheets = sheets_of(story, folder, resources);
   copy_styles(story, folder, resources);
+  draw_variogram(story, resources, folder);
   for (std::size_t i = 0; i < sheets.size(); ++i) {
     if (work.stop.stop_requested()) throw Interrupted();
     draw(sheets[i], story, folder, resources, doubts);

@@ -3,6 +3,9 @@
 
 #include "table_cells.hpp"
 
+#include "evendrip/surface/fit_limits.hpp"
+#include "evendrip/surface/fitted_variogram.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -36,12 +39,15 @@ ResultLayer segments_layer(const Story& story) {
         cell(std::max(0.0, segment.r.value))};
     if (!std::isfinite(segment.r.value)) values.back() = CellValue{};
     if (std::isfinite(segment.r.variance)) {
-      const PredictionLimits limits = normal_limits(segment.r, 0.90);
+      const double freedom = story.surface.freedom(
+          story.field.laterals[static_cast<std::size_t>(segment.lateral)].zone);
+      const PredictionLimits limits = student_limits(segment.r, 0.90, freedom);
       values.push_back(cell(std::sqrt(segment.r.variance)));
       values.push_back(cell(std::max(0.0, limits.lower)));
       values.push_back(cell(std::max(0.0, limits.upper)));
-      values.push_back(cell(probability_below(segment.r, thresholds.clogged_below)));
-      values.push_back(cell(probability_below(segment.r, thresholds.low_below)));
+      values.push_back(
+          cell(student_probability_below(segment.r, thresholds.clogged_below, freedom)));
+      values.push_back(cell(student_probability_below(segment.r, thresholds.low_below, freedom)));
       values.push_back(cell(too_uncertain(limits, thresholds) ? 0 : 1));
     } else {
       values.resize(layer.fields.size());
@@ -97,12 +103,26 @@ ResultLayer surface_parameters_layer(const Story& story) {
 }
 
 ResultLayer variogram_layer(const Story& story) {
-  ResultLayer layer{"variogram", "Moment variogram of relative discharge", Shape::none, {}, {}};
-  layer.fields = {integer("pairs", "pairs of emitters"), number("distance_m", "mean distance, m"),
-                  number("semivariance", "estimate")};
-  for (const VariogramLag& lag : story.surface.moment())
-    layer.rows.push_back(
-        {{}, {cell(lag.pairs), cell(lag.mean_distance_m), cell(lag.semivariance)}});
+  ResultLayer layer{"variogram", "Moment variograms of relative discharge", Shape::none, {}, {}};
+  layer.fields = {text("pairs_of",
+                       "all emitters as measured; along or across the laterals, less "
+                       "the trend of the model"),
+                  integer("pairs", "pairs of emitters"), number("distance_m", "mean distance, m"),
+                  number("semivariance", "estimate"),
+                  number("model", "of the fitted model, along and across")};
+  const auto add = [&layer](const char* name, const std::vector<VariogramLag>& lags,
+                            const std::vector<double>& model) {
+    for (std::size_t i = 0; i < lags.size(); ++i)
+      layer.rows.push_back(
+          {{},
+           {CellValue{std::string(name)}, cell(lags[i].pairs), cell(lags[i].mean_distance_m),
+            cell(lags[i].semivariance), i < model.size() ? cell(model[i]) : CellValue{}}});
+  };
+  add("all", story.surface.moment(), {});
+  const std::optional<FittedVariogram> fitted = fitted_variogram(story.field, story.surface);
+  if (!fitted) return layer;
+  add("along", fitted->moment.along, fitted->model_along);
+  add("across", fitted->moment.across, fitted->model_across);
   return layer;
 }
 

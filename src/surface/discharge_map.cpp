@@ -126,9 +126,10 @@ void DischargeMap::State::plan_zone(const ZoneSamples& zone) {
 
 void DischargeMap::State::prepare() {
   for (const ZoneSamples& zone : samples.zones) plan_zone(zone);
-  if (study.choice)
-    predictor.emplace(observations_of(study.fitted), study.choice->fit.model,
-                      PredictionOptions{DataUse::automatic, neighbours(), Target::surface});
+  if (!study.choice) return;
+  assurance = assurance_of(study.choice->fit);
+  predictor.emplace(observations_of(study.fitted), study.choice->fit.model,
+                    PredictionOptions{DataUse::automatic, neighbours(), assurance.target});
 }
 
 DischargeMap::DischargeMap(const Field& field, const Survey& survey, const Grid& grid,
@@ -176,6 +177,12 @@ const std::vector<VariogramLag>& DischargeMap::moment() const {
 }
 const Doubts& DischargeMap::doubts() const {
   return state_->doubts;
+}
+double DischargeMap::freedom(int zone) const {
+  const ZoneSurface& mapped = state_->zones.at(static_cast<std::size_t>(zone));
+  if (mapped.method == Method::model) return state_->assurance.freedom;
+  if (mapped.method == Method::zone_mean) return std::max(1, mapped.samples - 1);
+  return std::numeric_limits<double>::infinity();
 }
 const SurfaceModel* DischargeMap::model() const {
   return state_->study.choice ? &state_->study.choice->fit.model : nullptr;

@@ -3,6 +3,7 @@
 #pragma once
 
 #include "evendrip/surface/discharge_map.hpp"
+#include "evendrip/surface/fit_limits.hpp"
 #include "evendrip/surface/site_map.hpp"
 
 #include "surface_study.hpp"
@@ -35,6 +36,7 @@ struct DischargeMap::State {
   std::vector<ZoneSurface> zones;
   std::vector<ZonePlan> plans;
   std::optional<SurfacePredictor> predictor;
+  FitAssurance assurance;  ///< of the fit, where there is a predictor
   Doubts doubts;
 
   State(const Field& field, const Grid& g) : grid(g), sites(field, g) {}

@@ -21,7 +21,7 @@ void clear(Part& part, std::size_t cell, Reason reason) {
 }
 
 /// PredictionLimits and probabilities of a cell; without a known error none.
-void set_uncertainty(Part& part, std::size_t cell, const Prediction& r,
+void set_uncertainty(Part& part, std::size_t cell, const Prediction& r, double freedom,
                      const Thresholds& thresholds) {
   if (!std::isfinite(r.variance)) {
     for (Raster* raster :
@@ -29,12 +29,12 @@ void set_uncertainty(Part& part, std::size_t cell, const Prediction& r,
       raster->clear(cell, Reason::too_few);
     return;
   }
-  const PredictionLimits limits = normal_limits(r, level);
+  const PredictionLimits limits = student_limits(r, level, freedom);
   part.standard_error.set(cell, std::sqrt(r.variance));
   part.lower.set(cell, std::max(0.0, limits.lower));
   part.upper.set(cell, std::max(0.0, limits.upper));
-  part.below_clogged.set(cell, probability_below(r, thresholds.clogged_below));
-  part.below_low.set(cell, probability_below(r, thresholds.low_below));
+  part.below_clogged.set(cell, student_probability_below(r, thresholds.clogged_below, freedom));
+  part.below_low.set(cell, student_probability_below(r, thresholds.low_below, freedom));
 }
 
 /// `expected_lph` is null where the zone is relative to its median.
@@ -56,9 +56,10 @@ void set_discharge(Part& part, std::size_t cell, double median_lph, const Raster
   }
 }
 
-void mark_uncertain(Part& part, std::size_t cell, const Prediction& r,
+void mark_uncertain(Part& part, std::size_t cell, const Prediction& r, double freedom,
                     const Thresholds& thresholds) {
-  if (!std::isfinite(r.variance) || !too_uncertain(normal_limits(r, level), thresholds)) return;
+  if (!std::isfinite(r.variance) || !too_uncertain(student_limits(r, level, freedom), thresholds))
+    return;
   for (Raster* raster : {&part.relative, &part.lower, &part.upper, &part.below_clogged,
                          &part.below_low, &part.discharge_lph, &part.depth_mm_h})
     if (raster->has_value(cell)) raster->reasons[cell] = Reason::too_uncertain;
@@ -145,11 +146,12 @@ DischargeMap::Part DischargeMap::over(const Window& window, const Work& work,
     }
     const Prediction r{static_cast<double>(values.value.values[i]),
                        static_cast<double>(values.variance.values[i])};
+    const double freedom = this->freedom(sites[i].zone);
     part.relative.set(i, std::max(0.0, r.value));
-    set_uncertainty(part, i, r, state.thresholds);
+    set_uncertainty(part, i, r, freedom, state.thresholds);
     set_discharge(part, i, zone.median_lph, needs_expected ? expected_lph : nullptr,
                   state.ground_of_emitter_m2[z]);
-    mark_uncertain(part, i, r, state.thresholds);
+    mark_uncertain(part, i, r, freedom, state.thresholds);
   }
   return part;
 }

@@ -61,7 +61,7 @@ class DischargeMap {
   struct Part {
     Raster relative;        ///< r, 1 = the reference of the zone; below 0 is set to 0
     Raster standard_error;  ///< of r as neighbouring emitters share it; none for the mean of one
-    Raster lower;           ///< 90 % limits of r, 5 % on either side
+    Raster lower;           ///< 90 % limits of r by Student's t, 5 % on either side
     Raster upper;
     Raster below_clogged;  ///< probability that r is below Thresholds::clogged_below
     Raster below_low;      ///< ... and below Thresholds::low_below
@@ -77,6 +77,9 @@ class DischargeMap {
 
   /// Means of r over blocks; NaN in zones that are not mapped.
   std::vector<Prediction> means(std::span<const Block> blocks, const Work& work) const;
+  /// Degrees of freedom behind the errors of a zone, for limits with Student's t: of the fit
+  /// (fit_limits.hpp), n - 1 of a mean; infinity where errors are taken as known.
+  double freedom(int zone) const;
   /// The fitted model and what it was fitted to, for draws; null where nothing was fitted.
   const SurfaceModel* model() const;
   const Samples& fitted_samples() const;
