@@ -226,5 +226,131 @@ TEST(FitSurface, IsTheSameBitByBitForAnyOrderAndNumberOfThreads) {
     EXPECT_EQ(one.parameters[k].value, other.parameters[k].value);
 }
 
+TEST(FitSurface, LeavesTheTrendAloneWhereNeighboursShareNothing) {
+  const SurfaceModel form = local_form();
+  int alone = 0;
+  for (unsigned seed = 1; seed <= 20; ++seed) {
+    FieldDraws draws(sites_on_laterals(60, seed), {}, 0.5, seed);
+    const SurfaceFit fit = fit_surface(observations_of(draws.next()), form, {}, {});
+    if (!fit.model.covariance.terms.empty()) continue;
+    ++alone;
+    EXPECT_FALSE(fit.why.empty());
+    ASSERT_EQ(fit.parameters.size(), 1U);
+    EXPECT_EQ(fit.parameters[0].name, "nugget");
+    // Of 59 free observations the logarithm of a variance has the error sqrt(2 / 59).
+    EXPECT_NEAR(fit.parameters[0].log_error, std::sqrt(2.0 / 59), 1e-6);
+    EXPECT_NEAR(fit.coefficient_errors[0], std::sqrt(fit.model.nugget / 60), 1e-9);
+  }
+  EXPECT_GE(alone, 15);
+}
+
+TEST(FitSurface, LeavesTheTrendAloneWithTooLittleData) {
+  const auto samples = local_samples(9, 3);
+  const SurfaceFit fit =
+      fit_surface(observations_of({samples.begin(), samples.begin() + 8}), local_form(), {}, {});
+  EXPECT_TRUE(fit.model.covariance.terms.empty());
+  EXPECT_NE(fit.why.find("8 measurements are too few"), std::string::npos) << fit.why;
+  double mean = 0;
+  for (std::size_t i = 0; i < 8; ++i) mean += samples[i].value / 8;
+  EXPECT_NEAR(fit.coefficients[0], mean, 1e-9);
+}
+
+TEST(FitSurface, SaysSoWhenTheTrendExplainsEverything) {
+  Samples samples;
+  for (const Site& site : sites_on_laterals(40))
+    samples.push_back({site, 3 + 0.01 * (site.place.x - 500000), 0});
+  SurfaceModel form = local_form();
+  form.trend = plane_trend();
+  const SurfaceFit fit = fit_surface(observations_of(samples), form, {}, {});
+  EXPECT_NE(fit.why.find("explains every measurement"), std::string::npos) << fit.why;
+  EXPECT_NEAR(fit.coefficients[1], 0.01, 1e-9);
+  EXPECT_LT(fit.model.nugget, 1e-12);
+  for (Sample& sample : samples) sample.value = 0;
+  EXPECT_FALSE(fit_surface(observations_of(samples), form, {}, {}).why.empty());
+}
+
+TEST(FitSurface, DropsATermThatVanishes) {
+  SurfaceModel form = local_form();
+  form.covariance.terms.push_back(
+      {"laterals", 0.3, {{Metric::same_lateral, VariogramShape::exponential, 1, 0, 1}}});
+  int dropped = 0;
+  for (unsigned seed = 1; seed <= 8; ++seed) {
+    const SurfaceFit fit = fit_surface(observations_of(local_samples(120, seed)), form, {}, {});
+    const auto& terms = fit.model.covariance.terms;
+    const bool gone = std::none_of(terms.begin(), terms.end(), [](const CovarianceTerm& term) {
+      return term.name == "laterals";
+    });
+    if (!gone) continue;
+    ++dropped;
+    EXPECT_FALSE(terms.empty());
+    const auto told = std::count_if(fit.remarks.begin(), fit.remarks.end(), [](const auto& text) {
+      return text.find("'laterals' vanished") != std::string::npos;
+    });
+    EXPECT_EQ(told, 1);
+  }
+  // A variance of 0 is estimated as 0 half of the time.
+  EXPECT_GE(dropped, 2);
+}
+
+TEST(FitSurface, TakesTheNoiseThatIsKnownOffTheNugget) {
+  auto samples = local_samples(150, 6);
+  const SurfaceFit without = fit_surface(observations_of(samples), local_form(), {}, {});
+  for (Sample& sample : samples) sample.noise_variance = 0.05;
+  const SurfaceFit with = fit_surface(observations_of(samples), local_form(), {}, {});
+  ASSERT_GT(without.model.nugget, 0.05);
+  EXPECT_NEAR(with.log_likelihood, without.log_likelihood, 1e-6);
+  EXPECT_NEAR(with.model.nugget, without.model.nugget - 0.05, 2e-3 * without.model.nugget);
+}
+
+/// The best likelihood over variance and nugget, on finer and finer grids about the best of the
+/// last.
+double highest_beside(const SurfaceObservations& observations, SurfaceModel model) {
+  double best = restricted_likelihood(observations, model, false)->log_likelihood;
+  for (const double step : {0.15, 0.03, 0.006}) {
+    const SurfaceModel middle = model;
+    for (int i = -6; i <= 6; ++i) {
+      for (int j = -6; j <= 6; ++j) {
+        SurfaceModel there = middle;
+        there.covariance.terms[0].variance *= std::exp(step * i);
+        there.nugget *= std::exp(step * j);
+        const double value = restricted_likelihood(observations, there, false)->log_likelihood;
+        if (value <= best) continue;
+        best = value;
+        model = there;
+      }
+    }
+  }
+  return best;
+}
+
+TEST(FitSurface, ProfileLimitsStandWhereTheLikelihoodHasFallenByTheirThreshold) {
+  const auto observations = observations_of(local_samples(150, 4));
+  FitOptions options;
+  options.profile_ranges = true;
+  const SurfaceFit fit = fit_surface(observations, local_form(), options, {});
+  ASSERT_EQ(fit.parameters.size(), 3U);
+  const ParameterEstimate& range = fit.parameters[1];
+  ASSERT_TRUE(range.has_limits);
+  EXPECT_LT(range.lower, range.value);
+  EXPECT_GT(range.upper, range.value);
+  for (const double limit : {range.lower, range.upper}) {
+    if (limit == 0 || std::isinf(limit)) continue;
+    SurfaceModel held = fit.model;
+    held.covariance.terms[0].factors[0].range_m = limit;
+    EXPECT_NEAR(2 * (fit.log_likelihood - highest_beside(observations, held)), 3.8415, 0.01)
+        << limit;
+  }
+}
+
+TEST(FitSurface, RefusesWhatCannotBeFitted) {
+  const auto observations = observations_of(local_samples(20, 1));
+  SurfaceModel form = local_form();
+  form.trend = {constant_term(), function_term("twice", [](const Site&) { return 2; })};
+  EXPECT_THROW(fit_surface(observations, form, {}, {}), std::invalid_argument);
+  form.trend = {function_term("none", [](const Site&) { return std::nan(""); })};
+  EXPECT_THROW(fit_surface(observations, form, {}, {}), std::invalid_argument);
+  EXPECT_THROW(fit_surface({observations[0]}, local_form(), {}, {}), std::invalid_argument);
+}
+
 }  // namespace
 }  // namespace evendrip
