@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Speed and memory of the surfaces against R gstat and gdal_grid, of the hydraulics
-# (run_hydraulics.sh), of surfaces that know the lateral (run_surface.sh), and what simulation says of the limits of uniformity (run_limits.sh) and of the
-# division of variation (run_variation.sh), in one run on this machine.
+# (run_hydraulics.sh), of surfaces that know the lateral (run_surface.sh), and what simulation says
+# of the limits of uniformity (run_limits.sh) and of the division of variation (run_variation.sh),
+# in one run on this machine.
 # usage: tests/bench/run.sh BUILD_FOLDER [quick]
 #   BUILD_FOLDER holds the programs (cmake --preset bench; cmake --build --preset bench).
 #   quick leaves out the 20,000 x 20,000 output and simulates a tenth as much.
