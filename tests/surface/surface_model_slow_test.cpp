@@ -97,5 +97,27 @@ TEST(FitSurface, FindsTheShareOfTheLateralsWithinItsStandardError) {
     expect_standard(recovery.scores[k], std::to_string(k));
 }
 
+TEST(ProfileLimits, HoldTheTrueRangeAboutAsOftenAsTheySay) {
+  const CorrelationFactor plane{Metric::plane, VariogramShape::exponential, 4, 0, 1};
+  const SurfaceModel truth{{constant_term()}, 0, {{{"local", 0.7, {plane}}}}, 0.2};
+  FieldDraws draws(sites_on_laterals(120), truth.covariance, truth.nugget, 8);
+  FitOptions options;
+  options.starts = 2;
+  options.profile_ranges = true;
+  int told = 0;
+  int held = 0;
+  for (int field = 0; field < 150; ++field) {
+    const SurfaceFit fit =
+        fit_surface(observations_of(draws.next()), truth, options, all_threads());
+    if (fit.parameters.size() != 3) continue;
+    ++told;
+    EXPECT_TRUE(fit.parameters[1].has_limits);
+    held += fit.parameters[1].lower <= 4 && fit.parameters[1].upper >= 4 ? 1 : 0;
+  }
+  EXPECT_GE(told, 100);
+  // 95 % of 150 give or take 2.7 of them.
+  EXPECT_NEAR(static_cast<double>(held) / told, 0.95, 0.055);
+}
+
 }  // namespace
 }  // namespace evendrip
