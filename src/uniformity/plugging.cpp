@@ -111,6 +111,15 @@ double effective_zone(const DugFrom& zone, double correlation) {
   return correlation > 0 ? laterals / correlation : std::numeric_limits<double>::infinity();
 }
 
+/// Effective number not dug that leaves what independent emitters would leave of the variance,
+/// 1 - n/N over n. The correlation is an estimate, and none makes the rest more certain than that.
+double independent_unseen(const DugFrom& zone, double emitters, double effective) {
+  const double all = static_cast<double>(zone.laterals) * zone.emitters_on_a_lateral;
+  if (!(all >= emitters)) return 0;
+  const double left = (1 - emitters / all) * effective / emitters;
+  return left < 1 ? effective * left / (1 - left) : std::numeric_limits<double>::infinity();
+}
+
 bool smaller_than(const DugFrom& zone, int laterals, int emitters) {
   const auto all = static_cast<std::int64_t>(zone.laterals) * zone.emitters_on_a_lateral;
   return (zone.laterals > 0 && zone.laterals < laterals) || (all > 0 && all < emitters);
@@ -223,7 +232,9 @@ PluggedShare effective_plugging(const PluggedCounts& counts, const PluggingOptio
   double zone = effective_zone(options.zone, result.correlation);
   result.more_than_zone = smaller_than(options.zone, result.laterals, result.emitters);
   if (result.more_than_zone) zone = std::numeric_limits<double>::infinity();
-  result.effective_unseen = std::max(0.0, zone - result.effective_emitters);
+  result.effective_unseen =
+      std::max({0.0, zone - result.effective_emitters,
+                independent_unseen(options.zone, result.emitters, result.effective_emitters)});
   if (!result.correlation_assumed) {
     scale_effective(result, freedom_factor(options.confidence, result.emitters, result.laterals));
   }

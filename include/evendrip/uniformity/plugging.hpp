@@ -55,7 +55,8 @@ struct PluggedShare {
   bool correlation_assumed = true;  ///< the sample tells none above the one assumed
   double effective_emitters = 0;    ///< emitters / design effect
   /// Those not dug, on the same footing: 0 where every emitter was, infinite where the zone is not
-  /// known. A zone of M laterals with K emitters counts for MK / (1 + (K - 1) correlation).
+  /// known. A zone of M laterals with K emitters counts for MK / (1 + (K - 1) correlation), or more
+  /// where independent emitters would leave more of the variance: the correlation is an estimate.
   double effective_unseen = std::numeric_limits<double>::infinity();
   bool more_than_zone = false;  ///< the zone is told smaller than the sample and was not used
   /// Root of the part of the variance that is left where the zone is part dug; 1 where not known.
