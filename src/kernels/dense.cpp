@@ -20,7 +20,7 @@ using ConstMatrix = Eigen::Map<const Eigen::MatrixXd, Eigen::Unaligned, Eigen::O
 void fix_cache_sizes() {
   static const bool done = [] {
     constexpr std::ptrdiff_t kib = 1024;
-    Eigen::setCpuCacheSizes(32 * kib, 512 * kib, 8 * 1024 * kib);
+    Eigen::setCpuCacheSizes(32 * kib, 512 * kib, 8192 * kib);
     return true;
   }();
   static_cast<void>(done);

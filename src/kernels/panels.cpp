@@ -12,9 +12,10 @@ constexpr int width = 4;
 constexpr int width = 2;
 #endif
 /// As wide as the instruction set; may stand anywhere in memory.
-typedef double Vector __attribute__((vector_size(width * sizeof(double)), may_alias));
-typedef double LooseVector
-    __attribute__((vector_size(width * sizeof(double)), aligned(sizeof(double)), may_alias));
+using Vector [[gnu::vector_size(width * sizeof(double)), gnu::may_alias]] = double;
+using LooseVector
+    [[gnu::vector_size(width * sizeof(double)), gnu::aligned(sizeof(double)), gnu::may_alias]] =
+        double;
 
 constexpr int tile_lanes = 2 * width;
 constexpr int block_strips = 42;  ///< rows of a block: 252, 16 kB of a panel
@@ -30,10 +31,14 @@ Vector broadcast(double v) {
   return v - Vector{};
 }
 
+std::ptrdiff_t offset(int count, int size) {
+  return static_cast<std::ptrdiff_t>(count) * size;
+}
+
 /// Where a strip starts in the packed triangle.
 std::size_t strip_offset(int strip) {
   const auto s = static_cast<std::size_t>(strip);
-  constexpr std::size_t square = strip_rows * strip_rows;
+  constexpr std::size_t square = std::size_t{strip_rows} * strip_rows;
   return square * (s * (s + 1) / 2);
 }
 
@@ -83,12 +88,12 @@ struct Tile {
 /// Strips first to last - 1 of one panel, less the rows of an earlier block.
 void subtract_block(const double* packed, double* b, int first, int last, int from_row) {
   for (int strip = first; strip < last; ++strip) {
-    const double* l = packed + strip_offset(strip) + from_row * strip_rows;
+    const double* l = packed + strip_offset(strip) + offset(from_row, strip_rows);
     for (int lane = 0; lane < panel_lanes; lane += tile_lanes) {
-      double* own = b + strip * strip_rows * panel_lanes + lane;
+      double* own = b + offset(strip * strip_rows, panel_lanes) + lane;
       Tile tile;
       tile.read(own);
-      tile.subtract(l, b + from_row * panel_lanes + lane, block_rows);
+      tile.subtract(l, b + offset(from_row, panel_lanes) + lane, block_rows);
       tile.write(own);
     }
   }
@@ -98,14 +103,14 @@ void subtract_block(const double* packed, double* b, int first, int last, int fr
 void solve_block(const double* packed, double* b, int first, int last) {
   const int from_row = first * strip_rows;
   for (int strip = first; strip < last; ++strip) {
-    const double* l = packed + strip_offset(strip) + from_row * strip_rows;
+    const double* l = packed + strip_offset(strip) + offset(from_row, strip_rows);
     const int before = (strip - first) * strip_rows;
     for (int lane = 0; lane < panel_lanes; lane += tile_lanes) {
-      double* own = b + strip * strip_rows * panel_lanes + lane;
+      double* own = b + offset(strip * strip_rows, panel_lanes) + lane;
       Tile tile;
       tile.read(own);
-      tile.subtract(l, b + from_row * panel_lanes + lane, before);
-      tile.solve(l + before * strip_rows);
+      tile.subtract(l, b + offset(from_row, panel_lanes) + lane, before);
+      tile.solve(l + offset(before, strip_rows));
       tile.write(own);
     }
   }
@@ -149,11 +154,11 @@ void sums_of_squares(const double* panel, int first, int last, double* out) noex
   Vector sum[panel_lanes / width] = {};
   for (int row = first; row < last; ++row) {
     for (int i = 0; i < panel_lanes / width; ++i) {
-      const Vector v = load(panel + row * panel_lanes + i * width);
+      const Vector v = load(panel + offset(row, panel_lanes) + offset(i, width));
       sum[i] += v * v;
     }
   }
-  for (int i = 0; i < panel_lanes / width; ++i) store(out + i * width, sum[i]);
+  for (int i = 0; i < panel_lanes / width; ++i) store(out + offset(i, width), sum[i]);
 }
 
 }  // namespace evendrip::kernels
