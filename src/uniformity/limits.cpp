@@ -383,15 +383,15 @@ std::optional<SimulatedCoverage> simulated_coverage(LimitMethod method) {
     case LimitMethod::two_part:
       return SimulatedCoverage{0.962, 0.999, 0.969, 1000};
     case LimitMethod::studentised:
-      return SimulatedCoverage{0.495, 0.980, 0.515, 200};
+      return SimulatedCoverage{0.479, 0.954, 0.494, 1000};
     case LimitMethod::percentile:
-      return SimulatedCoverage{0.450, 0.930, 0.480, 200};
+      return SimulatedCoverage{0.438, 0.918, 0.456, 1000};
     case LimitMethod::bca:
-      return SimulatedCoverage{0.415, 0.980, 0.490, 200};
+      return SimulatedCoverage{0.392, 0.958, 0.462, 1000};
     case LimitMethod::noncentral_t:
-      return SimulatedCoverage{0.010, 0.980, 0.505, 200};
+      return SimulatedCoverage{0.004, 0.959, 0.476, 1000};
     case LimitMethod::lateral_means:
-      return SimulatedCoverage{0.505, 0.960, 0.525, 200};
+      return SimulatedCoverage{0.480, 0.963, 0.494, 1000};
     case LimitMethod::chi_square:
     case LimitMethod::large_sample:
       break;

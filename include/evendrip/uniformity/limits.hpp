@@ -58,7 +58,8 @@ std::string to_text(LimitMethod method);
 
 /// How often nominal 95 % limits of the low-quarter uniformity held the true one, as shares, over
 /// fifteen kinds of simulated survey: zones that are clean, 5 % plugged (scattered, clustered, with
-/// 10 % in part), with sediment in the tails; 18, 36 and 72 emitters on 6, 9 and 12 laterals.
+/// 10 % in part), with sediment in the tails; 18, 36 and 72 emitters on 6, 9 and 12 laterals (of
+/// those in part 18 and 36).
 /// By tests/bench/run_limits.sh.
 struct SimulatedCoverage {
   double least_frac = 0;        ///< both limits, worst kind
