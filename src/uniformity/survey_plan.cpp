@@ -27,7 +27,9 @@ double cost_of(int m, int k, const PlanOptions& options) {
 /// Fewest laterals with k emitters on each that reach the half-width at less than a cost; 0: none.
 int fewest_laterals(const SurveyOutlook& outlook, int k, double cost, const PlanOptions& options) {
   const int most = most_laterals_of(options);
-  int enough = std::min(most, static_cast<int>(std::ceil(cost / cost_of(1, k, options))) - 1);
+  // The first cost is infinite.
+  const double affordable = std::ceil(cost / cost_of(1, k, options)) - 1;
+  int enough = static_cast<int>(std::min(static_cast<double>(most), affordable));
   int too_few = std::min(most, least_laterals) - 1;
   if (enough <= too_few || !outlook.reaches(enough, k)) return 0;
   // Doubling first: small surveys are quick to look at.
