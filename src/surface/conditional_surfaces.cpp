@@ -37,22 +37,10 @@ struct Matrix {
   std::vector<double> data;
 };
 
-/// Columns of the trend for each observation: weighted sums over its sites.
+/// Columns of the trend for each observation.
 Matrix trend_of(const SurfaceTrend& trend, const SurfaceObservations& observations) {
   Matrix x(observations.size(), trend.size());
-  for (std::size_t i = 0; i < observations.size(); ++i) {
-    const SurfaceObservation& observation = observations[i];
-    Matrix there(observation.sites.size(), trend.size());
-    fill(trend, observation.sites, there.view());
-    for (int j = 0; j < x.columns; ++j) {
-      double sum = 0;
-      for (std::size_t k = 0; k < observation.sites.size(); ++k)
-        sum += observation.weights[k] * there.column(j)[k];
-      if (std::isnan(sum))
-        throw std::invalid_argument("a trend term has no value at an observation");
-      x.view()(static_cast<int>(i), j) = sum;
-    }
-  }
+  fill(trend, observations, x.view());
   return x;
 }
 

@@ -4,23 +4,16 @@
 #include "evendrip/geo/line.hpp"
 #include "evendrip/surface/model_variogram.hpp"
 
-#include <cmath>
-#include <numbers>
+#include "mean_bearing.hpp"
 
 namespace evendrip {
 namespace {
 
-/// Mean bearing of lines whose direction of flow does not matter: of twice the angle.
 double mean_bearing_deg(const Field& field) {
-  double x = 0;
-  double y = 0;
-  for (const Lateral& lateral : field.laterals) {
-    if (lateral.line.size() < 2) continue;
-    const double twice = bearing_deg(lateral.line) * std::numbers::pi / 90;
-    x += std::cos(twice);
-    y += std::sin(twice);
-  }
-  return std::atan2(y, x) * 90 / std::numbers::pi;
+  MeanBearing bearing;
+  for (const Lateral& lateral : field.laterals)
+    if (lateral.line.size() >= 2) bearing.add(bearing_deg(lateral.line));
+  return bearing.degrees();
 }
 
 std::vector<double> distances_of(const std::vector<VariogramLag>& lags) {

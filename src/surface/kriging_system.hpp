@@ -63,7 +63,7 @@ class Problem {
   /// Covariance of sites (rows) with observations (columns); the same about the stride.
   virtual void fill_targets(std::span<const Site> targets, std::span<const int> observations,
                             MatrixView out) const = 0;
-  /// SurfaceTrend of sites (rows).
+  /// Trend of sites (rows).
   virtual void fill_trend(std::span<const Site> targets, MatrixView out) const = 0;
   /// Variance at a site, before anything was observed.
   virtual double variance(const Site& target) const = 0;

@@ -4,6 +4,8 @@
 #include "evendrip/base/median.hpp"
 #include "evendrip/geo/line.hpp"
 
+#include "mean_bearing.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -19,9 +21,6 @@ namespace {
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t fewest_for_all = 10;
 constexpr std::size_t fewest_for_one_effect = 6;
-/// Mean length of the doubled bearings as unit vectors, above which laterals run the same way:
-/// within about 10 degrees.
-constexpr double same_way = 0.94;
 
 /// What the laterals of the sampled zones look like.
 struct Lay {
@@ -30,22 +29,6 @@ struct Lay {
   double breadth_m = 0;   ///< from the first to the last
   double bearing_deg = 0;
   bool one_way = false;
-};
-
-/// Bearing of lines whose direction of flow does not matter: twice the angle, as unit vectors.
-struct MeanBearing {
-  double x = 0;
-  double y = 0;
-  double count = 0;
-
-  void add(double bearing_deg) {
-    const double twice = bearing_deg * std::numbers::pi / 90;
-    x += std::cos(twice);
-    y += std::sin(twice);
-    ++count;
-  }
-  bool known() const { return count > 0 && std::hypot(x, y) >= same_way * count; }
-  double degrees() const { return std::atan2(y, x) * 90 / std::numbers::pi; }
 };
 
 /// Distances across the bearing of the middles of the laterals of one zone, ascending.

@@ -29,16 +29,6 @@ Point middle_of(std::span<const Site> sites, std::span<const double> weights) {
   return {sites[0].place.x + sum.x / total, sites[0].place.y + sum.y / total};
 }
 
-/// The trend's columns for weighted sums of sites.
-void add_up_trend(const SurfaceTrend& trend, std::span<const Site> sites,
-                  std::span<const double> weights, double* out, std::size_t stride) {
-  std::vector<double> values(sites.size());
-  for (std::size_t j = 0; j < trend.size(); ++j) {
-    trend[j].fill(sites, values);
-    out[j * stride] = std::inner_product(values.begin(), values.end(), weights.begin(), 0.0);
-  }
-}
-
 void check(std::span<const Site> sites, std::span<const double> weights, const char* what) {
   if (sites.empty() || sites.size() != weights.size())
     throw std::invalid_argument(fmt::format("{} needs sites and as many weights", what));
@@ -93,14 +83,7 @@ void SurfaceProblem::place_observations() {
 
 void SurfaceProblem::set_trend() {
   trend.resize(places.size() * model_.trend.size());
-  for (std::size_t i = 0; i < observations_.size(); ++i)
-    add_up_trend(model_.trend, observations_[i].sites, observations_[i].weights, trend.data() + i,
-                 places.size());
-  for (std::size_t k = 0; k < trend.size(); ++k) {
-    if (!std::isfinite(trend[k]))
-      throw std::invalid_argument(fmt::format("trend term '{}' has no value at an observation",
-                                              model_.trend[k / places.size()].name));
-  }
+  evendrip::fill(model_.trend, observations_, {trend.data(), count(), terms, count()});
 }
 
 void SurfaceProblem::fill_pairs(std::span<const int> observations, MatrixView out) const {
