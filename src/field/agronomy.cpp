@@ -43,6 +43,18 @@ std::optional<int> whole(TomlReader& reader, const char* key, std::int64_t most)
   return static_cast<int>(*value);
 }
 
+/// Widths of machines that work the field. Ranges are common practice, no source.
+std::vector<double> implement_widths(TomlReader& reader) {
+  std::vector<double> widths = reader.quantities("implement_widths", Dimension::length);
+  std::erase_if(widths, [&reader](double width_m) {
+    if (width_m > 0.5 && width_m < 100) return false;
+    reader.problem("implement_widths", "out_of_range", "the width cannot be used",
+                   fmt::format("{:g} m", width_m), "more than 0.5 m and less than 100 m");
+    return true;
+  });
+  return widths;
+}
+
 /// Keys of the crop that are accepted and told as read by no part.
 void list_unused(TomlReader& reader, std::vector<std::string>& not_computed) {
   std::vector<std::string> unused;
@@ -52,10 +64,6 @@ void list_unused(TomlReader& reader, std::vector<std::string>& not_computed) {
     unused.emplace_back("planting");
   }
   if (reader.quantity("row_spacing", Dimension::length)) unused.emplace_back("row_spacing");
-  if (reader.has("implement_widths")) {
-    reader.quantities("implement_widths", Dimension::length);
-    unused.emplace_back("implement_widths");
-  }
   for (const std::string& key : unused) {
     not_computed.push_back(fmt::format("[agronomy] {} is read by no part of this version", key));
   }
@@ -70,6 +78,7 @@ Agronomy agronomy_from(TomlReader& root, std::vector<std::string>& not_computed,
   agronomy.season_et_mm = checked(reader, "season_et", season_depths, doubts);
   agronomy.season_effective_rain_mm =
       checked(reader, "season_effective_rain", season_depths, doubts);
+  agronomy.implement_widths_m = implement_widths(reader);
   list_unused(reader, not_computed);
   reader.finish();
   return agronomy;

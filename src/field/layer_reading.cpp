@@ -115,6 +115,10 @@ class InputList {
 
   void add(const std::optional<FileRef>& file) {
     if (!file) return;
+    if (std::filesystem::is_directory(file->path)) {
+      add_files_in(*file);
+      return;
+    }
     add(file->path, file->as_written);
     if (lower(file->path.extension().string()) != ".shp") return;
     const std::string stem = file->as_written.substr(
@@ -128,6 +132,18 @@ class InputList {
   std::vector<InputFile> take() { return std::move(inputs_); }
 
  private:
+  /// The files of a folder that a part reads as one, in the order of their names.
+  void add_files_in(const FileRef& folder) {
+    std::vector<std::filesystem::path> files;
+    for (const auto& entry : std::filesystem::directory_iterator(folder.path)) {
+      if (entry.is_regular_file() && !entry.is_symlink()) files.push_back(entry.path());
+    }
+    std::sort(files.begin(), files.end());
+    for (const auto& file : files) {
+      add(file, (std::filesystem::path(folder.as_written) / file.filename()).string());
+    }
+  }
+
   std::vector<InputFile> inputs_;
 };
 
@@ -143,7 +159,10 @@ std::vector<InputFile> inputs_of(const Field& field, const NamedFiles& layer_fil
     list.add(survey.pressures);
     list.add(survey.meter);
   }
-  for (const CropSource& crop : field.crops) list.add(crop.file);
+  for (const CropSource& crop : field.crops) {
+    list.add(crop.file);
+    list.add(crop.mask);
+  }
   return list.take();
 }
 

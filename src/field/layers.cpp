@@ -331,4 +331,28 @@ std::vector<Observation> observations_from(const RoleLayer& layer, Doubts& doubt
   return observations;
 }
 
+std::vector<SoilUnit> soil_from(const RoleLayer& layer, Doubts& doubts) {
+  std::vector<SoilUnit> units;
+  for (const Feature& feature : layer.layer.features) {
+    const std::string name = feature.attribute("soil");
+    if (name.empty()) {
+      doubts.push_back({"soil_without_name", Severity::problem, layer.place_of(feature, "soil"),
+                        "the polygon does not say which soil it is", "", "the name of the soil",
+                        "Fill in the attribute soil"});
+      continue;
+    }
+    if (feature.polygons.empty()) {
+      tell_empty(layer, feature, "a polygon", doubts);
+      continue;
+    }
+    auto unit =
+        std::find_if(units.begin(), units.end(), [&](const SoilUnit& u) { return u.name == name; });
+    if (unit == units.end()) unit = units.insert(units.end(), SoilUnit{name, {}});
+    const MultiPolygon shape =
+        invalid_because(feature.polygons).empty() ? feature.polygons : made_valid(feature.polygons);
+    unit->area.insert(unit->area.end(), shape.begin(), shape.end());
+  }
+  return units;
+}
+
 }  // namespace evendrip

@@ -51,5 +51,7 @@ std::vector<Port> ports_from(const RoleLayer& layer, const std::vector<Zone>& zo
                              Doubts& doubts);
 std::vector<Hazard> hazards_from(const RoleLayer& layer, Doubts& doubts);
 std::vector<Observation> observations_from(const RoleLayer& layer, Doubts& doubts);
+/// Units by their attribute `soil`; polygons of one name are one unit.
+std::vector<SoilUnit> soil_from(const RoleLayer& layer, Doubts& doubts);
 
 }  // namespace evendrip

@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "agronomy.hpp"
+#include "crop_sections.hpp"
 #include "evendrip/field/field.hpp"
 #include "evendrip/io/toml.hpp"
 #include "laterals.hpp"
@@ -23,8 +24,8 @@ namespace {
 constexpr const char* toml_name = "field.toml";
 
 const std::vector<std::string>& layer_roles() {
-  static const std::vector<std::string> roles{"zones",     "laterals", "manifolds",   "ports",
-                                              "elevation", "hazards",  "observations"};
+  static const std::vector<std::string> roles{"zones",     "laterals", "manifolds",    "ports",
+                                              "elevation", "hazards",  "observations", "soil"};
   return roles;
 }
 
@@ -40,7 +41,7 @@ class FieldReader {
     read_specifications(root);
     read_layer_names(root);
     field_.surveys = surveys_from(root, field_.folder, field_.doubts);
-    field_.crops = crops_from(root, field_.folder, field_.not_computed, field_.doubts);
+    field_.crops = crops_from(root, field_.folder, field_.doubts);
     field_.thresholds = thresholds_from(root, field_.not_computed, field_.doubts);
     field_.analysis = analysis_from(root, field_.doubts);
     watering_from(root, field_.not_computed, field_.doubts);
@@ -203,6 +204,9 @@ class FieldReader {
     }
     if (const RoleLayer* hazards = layer_of("hazards")) {
       field_.hazards = hazards_from(*hazards, field_.doubts);
+    }
+    if (const RoleLayer* soil = layer_of("soil")) {
+      field_.soil = soil_from(*soil, field_.doubts);
     }
     if (const RoleLayer* observations = layer_of("observations")) {
       field_.observations = observations_from(*observations, field_.doubts);

@@ -77,37 +77,15 @@ SurveySource survey_from(TomlReader& reader, const std::filesystem::path& folder
   return survey;
 }
 
-void read_crop_values(CropSource& crop, TomlReader& reader) {
-  if (!crop.kind.empty() && crop.kind != "yield" && crop.kind != "biomass" &&
-      crop.kind != "canopy_temperature") {
-    reader.problem("kind", "unknown_crop_kind", "there is no such kind of crop data", crop.kind,
-                   "yield, biomass or canopy_temperature");
-  }
-  if (const auto band = reader.integer("band")) {
-    crop.band = static_cast<int>(*band);
-    if (*band < 1) {
-      reader.problem("band", "out_of_range", "bands count from 1", fmt::format("{}", *band),
-                     "1 or more");
-    }
-  }
-  const auto basis = reader.quantity("moisture_basis", Dimension::fraction);
-  if (!basis) return;
-  crop.moisture_basis_frac = *basis;
-  if (!(*basis >= 0 && *basis < 0.9)) {
-    reader.problem("moisture_basis", "out_of_range", "the moisture basis cannot be used",
-                   fmt::format("{:g}", *basis), "a fraction below 0.9, for example \"15.5 %\"");
-  }
-}
-
 }  // namespace
 
 std::optional<FileRef> named_file(TomlReader& reader, std::string_view key,
                                   const std::filesystem::path& folder, const std::string& section,
-                                  Doubts& doubts) {
+                                  Doubts& doubts, Named named) {
   const auto name = reader.text(key);
   if (!name) return std::nullopt;
   try {
-    return resolve(folder, *name, fmt::format("{} {}", section, key));
+    return resolve(folder, *name, fmt::format("{} {}", section, key), named);
   } catch (const InputError& error) {
     doubts.insert(doubts.end(), error.problems().begin(), error.problems().end());
     return std::nullopt;
@@ -129,33 +107,6 @@ std::vector<SurveySource> surveys_from(TomlReader& root, const std::filesystem::
     surveys.push_back(std::move(survey));
   }
   return surveys;
-}
-
-std::vector<CropSource> crops_from(TomlReader& root, const std::filesystem::path& folder,
-                                   std::vector<std::string>& not_computed, Doubts& doubts) {
-  std::vector<CropSource> crops;
-  for (const TomlTable* table : root.tables("crop")) {
-    TomlReader reader(*table, toml_name, "[[crop]]", doubts);
-    CropSource crop;
-    reader.required("id", "the name of the crop data");
-    reader.required("kind", "yield, biomass or canopy_temperature");
-    reader.required("file", "the raster or table");
-    crop.id = reader.text("id").value_or("");
-    crop.kind = reader.text("kind").value_or("");
-    crop.date = reader.date("date").value_or("");
-    crop.crop = reader.text("crop").value_or("");
-    read_crop_values(crop, reader);
-    if (reader.number("days_since_rain_or_irrigation")) {
-      not_computed.push_back(
-          "[[crop]] days_since_rain_or_irrigation is read by no part of this version");
-    }
-    const auto file = named_file(reader, "file", folder, "[[crop]]", doubts);
-    reader.finish();
-    if (!file) continue;
-    crop.file = *file;
-    crops.push_back(std::move(crop));
-  }
-  return crops;
 }
 
 Thresholds thresholds_from(TomlReader& root, std::vector<std::string>& not_computed,

@@ -14,14 +14,10 @@ namespace evendrip {
 /// there or leads out of the folder.
 std::optional<FileRef> named_file(TomlReader& reader, std::string_view key,
                                   const std::filesystem::path& folder, const std::string& section,
-                                  Doubts& doubts);
+                                  Doubts& doubts, Named named = Named::file);
 
 std::vector<SurveySource> surveys_from(TomlReader& root, const std::filesystem::path& folder,
                                        Doubts& doubts);
-
-/// Keys of [[crop]] that nothing reads yet are named in `not_computed`.
-std::vector<CropSource> crops_from(TomlReader& root, const std::filesystem::path& folder,
-                                   std::vector<std::string>& not_computed, Doubts& doubts);
 
 Thresholds thresholds_from(TomlReader& root, std::vector<std::string>& not_computed,
                            Doubts& doubts);

@@ -65,7 +65,7 @@ bool inside(const fs::path& folder, const fs::path& path) {
 }  // namespace
 
 FileRef resolve(const fs::path& folder, const std::string& as_written,
-                const std::string& needed_for) {
+                const std::string& needed_for, Named named) {
   const std::size_t bar = as_written.rfind('|');
   const std::string name{trimmed(as_written.substr(0, bar))};
   FileRef ref;
@@ -87,7 +87,9 @@ FileRef resolve(const fs::path& folder, const std::string& as_written,
   if (!inside(root, resolved))
     throw leaves_folder(as_written, needed_for, "a link leads out of the field folder");
   if (!fs::exists(resolved, failed)) throw missing(resolved, as_written, needed_for);
-  if (!fs::is_regular_file(resolved, failed))
+  const bool fits = fs::is_regular_file(resolved, failed) ||
+                    (named == Named::file_or_folder && fs::is_directory(resolved, failed));
+  if (!fits)
     throw InputError(Doubt{"not_a_file",
                            Severity::problem,
                            {as_written, "", 0, ""},

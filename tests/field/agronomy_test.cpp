@@ -81,5 +81,18 @@ TEST(Agronomy, NamesTheKeysThatNothingReads) {
   }
 }
 
+TEST(Agronomy, ReadsImplementWidthsAndRefusesImpossibleOnes) {
+  FieldFolder folder;
+  folder.add("[agronomy]\nimplement_widths = [\"9 m\", \"30 ft\"]\n");
+  EXPECT_FALSE(has_problem(read_field(folder.write()).doubts));
+  const auto widths_m = read_watering(folder.write()).agronomy.implement_widths_m;
+  ASSERT_EQ(widths_m.size(), 2U);
+  EXPECT_DOUBLE_EQ(widths_m[0], 9);
+  EXPECT_NEAR(widths_m[1], 9.144, 1e-9);
+  const Field wrong =
+      read_field(FieldFolder().add("[agronomy]\nimplement_widths = [\"900 m\"]\n").write());
+  EXPECT_EQ(entry(wrong.doubts, "out_of_range").found, "900 m");
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -151,5 +151,26 @@ TEST(Observations, AreReadFromATableOfFixes) {
   EXPECT_EQ(entry(field.doubts, "unknown_observation_kind").found, "puddle");
 }
 
+TEST(Soil, JoinsThePolygonsOfOneNameAndRefusesOnesWithout) {
+  const auto polygon = [](const std::string& attributes, double x) {
+    return FieldFolder::feature(attributes, "Polygon",
+                                fmt::format("[[[{0},{2}],[{1},{2}],[{1},{3}],[{0},{3}],[{0},{2}]]]",
+                                            x, x + 10, south, south + 10));
+  };
+  FieldFolder folder;
+  folder
+      .change("field.toml", "ports = \"ports.geojson\"",
+              "ports = \"ports.geojson\"\nsoil = \"soil.geojson\"")
+      .file("soil.geojson", FieldFolder::layer(polygon(R"("soil":"loam")", west) + "," +
+                                               polygon(R"("soil":"sand")", west + 10) + "," +
+                                               polygon(R"("soil":"loam")", west + 20) + "," +
+                                               polygon(R"("kind":"clay")", west + 30)));
+  const Field field = read_field(folder.write());
+  ASSERT_EQ(field.soil.size(), 2U) << testing::all_text(field.doubts);
+  EXPECT_EQ(field.soil[0].name, "loam");
+  EXPECT_NEAR(area_m2(field.soil[0].area), 200, 1e-3);
+  EXPECT_EQ(entry(field.doubts, "soil_without_name").place.row, 4U);
+}
+
 }  // namespace
 }  // namespace evendrip

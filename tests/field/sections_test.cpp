@@ -59,25 +59,6 @@ TEST(SurveySection, NamesAMissingFile) {
   EXPECT_NE(doubt.text.find("[[survey]] catch_cans"), std::string::npos);
 }
 
-TEST(CropSection, ReadsEveryKey) {
-  const Field field = with(
-      "[[crop]]\nid = \"2025\"\nkind = \"yield\"\nfile = \"yield.csv\"\ndate = 2025-09-30\n"
-      "crop = \"maize\"\nmoisture_basis = \"15.5 %\"\ndays_since_rain_or_irrigation = 3\n");
-  EXPECT_TRUE(field.doubts.empty()) << testing::all_text(field.doubts);
-  ASSERT_EQ(field.crops.size(), 1U);
-  EXPECT_EQ(field.crops[0].kind, "yield");
-  EXPECT_EQ(field.crops[0].crop, "maize");
-  EXPECT_NEAR(field.crops[0].moisture_basis_frac, 0.155, 1e-12);
-  EXPECT_EQ(field.inputs.back().as_written, "yield.csv");
-}
-
-TEST(CropSection, NamesAnUnknownKindAndAnImpossibleBasis) {
-  const Field field = with(
-      "[[crop]]\nid = \"a\"\nkind = \"colour\"\nfile = \"yield.csv\"\nmoisture_basis = 15.5\n");
-  EXPECT_EQ(entry(field.doubts, "unknown_crop_kind").found, "colour");
-  EXPECT_EQ(entry(field.doubts, "out_of_range").place.column, "moisture_basis");
-}
-
 TEST(ThresholdsSection, ReplacesDefaults) {
   const Field field = with("[thresholds]\nlow_below = 0.85\n");
   EXPECT_DOUBLE_EQ(field.thresholds.low_below, 0.85);

@@ -102,5 +102,15 @@ TEST(Sha256, ThrowsFileErrorForAFileThatCannotBeRead) {
   EXPECT_EQ(code_of<FileError>([&] { sha256_of(folder); }), "not_readable");
 }
 
+TEST(FileNames, MayBeAFolderOnlyWhereOneIsAsked) {
+  const fs::path folder = fresh_folder();
+  put(folder / "log" / "TASKDATA.XML", "x");
+  EXPECT_EQ(code_of([&] { resolve(folder, "log", "[[crop]] file"); }), "not_a_file");
+  EXPECT_EQ(resolve(folder, "log", "[[crop]] file", Named::file_or_folder).path,
+            fs::canonical(folder) / "log");
+  EXPECT_EQ(code_of([&] { resolve(folder, "../log", "it", Named::file_or_folder); }),
+            "path_leaves_folder");
+}
+
 }  // namespace
 }  // namespace evendrip

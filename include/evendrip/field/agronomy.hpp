@@ -5,6 +5,7 @@
 
 #include <filesystem>
 #include <optional>
+#include <vector>
 
 namespace evendrip {
 
@@ -23,6 +24,7 @@ struct Agronomy {
   int emitters_per_root_zone = 0;  ///< 0 if not stated
   std::optional<double> season_et_mm;
   std::optional<double> season_effective_rain_mm;
+  std::vector<double> implement_widths_m;  ///< planter, sprayer, spreader, header
 };
 
 struct Watering {

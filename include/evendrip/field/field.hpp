@@ -12,6 +12,7 @@
 
 #include "evendrip/base/error.hpp"
 #include "evendrip/crs/crs.hpp"
+#include "evendrip/field/crop_source.hpp"
 #include "evendrip/geo/shapes.hpp"
 #include "evendrip/io/paths.hpp"
 #include "evendrip/units/quantity.hpp"
@@ -122,14 +123,10 @@ struct SurveySource {
   bool water_temperature_stated = false;
 };
 
-struct CropSource {
-  std::string id;
-  std::string kind;  ///< yield, biomass, canopy_temperature
-  FileRef file;
-  std::string date;
-  int band = 1;
-  std::string crop;
-  double moisture_basis_frac = 0;
+/// One unit of a soil map.
+struct SoilUnit {
+  std::string name;
+  MultiPolygon area;
 };
 
 struct InputFile {
@@ -150,6 +147,7 @@ struct Field {
   std::vector<Hazard> hazards;
   std::vector<Observation> observations;
   std::optional<FileRef> elevation;
+  std::vector<SoilUnit> soil;  ///< of [layers] soil; units of one name are one
   std::vector<SurveySource> surveys;
   std::vector<CropSource> crops;
   Thresholds thresholds;

@@ -17,9 +17,11 @@ struct FileRef {
 };
 
 /// Throws InputError "path_leaves_folder" (absolute, "..", or a link that leads outside) or
-/// "missing_file". `needed_for` is told in the message, for example "[layers] zones".
+/// "missing_file" or "not_a_file". `needed_for` is told in the message, for example
+/// "[layers] zones".
+enum class Named { file, file_or_folder };
 FileRef resolve(const std::filesystem::path& folder, const std::string& as_written,
-                const std::string& needed_for);
+                const std::string& needed_for, Named named = Named::file);
 
 /// GDAL driver short names that may be opened.
 const std::vector<std::string>& allowed_vector_drivers();

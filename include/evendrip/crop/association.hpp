@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+// Whether crop goes with discharge, allowing for the likeness of neighbours in both.
+//
+// Effective sample size: Clifford, Richardson & Hemon 1989, Biometrics 45:123-134, with the
+// correction of Dutilleul 1993, Biometrics 49:305-314. Regression with spatial errors: errors are a
+// Gaussian process with an exponential covariance and a nugget, by restricted maximum likelihood
+// (surface/surface_model.hpp).
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "evendrip/base/work.hpp"
+#include "evendrip/geo/shapes.hpp"
+
+namespace evendrip {
+
+struct ModifiedTTest {
+  int pairs = 0;
+  double correlation = 0;
+  double effective_pairs = 0;
+  double t = 0;
+  double degrees_of_freedom = 0;  ///< effective pairs less 2
+  double p = 1;                   ///< two-sided; 1 where nothing can be told
+  double lower_90 = -1;           ///< Fisher's z with the effective number
+  double upper_90 = 1;
+};
+/// Autocovariances by distance class: `classes` classes of equal width up to the longest distance;
+/// 0: by Sturges' rule on the number of pairs. Throws std::invalid_argument for lengths that differ
+/// or fewer than 4 pairs.
+ModifiedTTest modified_t_test(std::span<const Point> places, std::span<const double> x,
+                              std::span<const double> y, int classes = 0);
+
+struct SpatialRegression {
+  double intercept = 0;
+  double slope = 0;
+  double slope_error = 0;
+  double slope_p = 1;
+  double error_range_m = 0;  ///< 0: errors are not alike in space
+  double error_share = 0;    ///< of the error variance that is spatial
+  bool converged = false;
+};
+/// y = intercept + slope x + spatial error.
+SpatialRegression spatial_regression(std::span<const Point> places, std::span<const double> x,
+                                     std::span<const double> y, const Work& work);
+
+/// A place where low discharge goes with low crop (or the other ways), beyond chance over the map.
+enum class LocalAssociation { none, both_low, both_high, water_low_crop_high, water_high_crop_low };
+std::string to_text(LocalAssociation association);
+
+struct Association {
+  ModifiedTTest test;
+  SpatialRegression regression;
+  std::vector<LocalAssociation> local;  ///< one for each pair
+  std::vector<double> local_p;          ///< adjusted for all of them
+  std::string verdict;                  ///< in words, with its uncertainty
+};
+/// `discharge` and `crop` are relative, at `places`. Verdict says "no association can be told"
+/// where p is above 0.05 and how strong one would have had to be.
+Association associate(std::span<const Point> places, std::span<const double> discharge,
+                      std::span<const double> crop, double neighbours_within_m,
+                      double false_discovery_rate, std::uint64_t seed, const Work& work);
+
+}  // namespace evendrip

@@ -1,0 +1,53 @@
+// SPDX-License-Identifier: Apache-2.0
+// Cleaned yields on a grid by local block kriging, with the standard error of each cell's mean;
+// several seasons as one map of stability.
+//
+// Block kriging: Journel & Huijbregts 1978; Isaaks & Srivastava 1989, ch. 13. Stability, level and
+// year-to-year variation of relative yields: Blackmore 2000, Comput. Electron. Agric. 26:37-51
+// (from memory).
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "evendrip/base/work.hpp"
+#include "evendrip/geo/raster.hpp"
+#include "evendrip/surface/variogram.hpp"
+
+namespace evendrip {
+
+struct YieldMapOptions {
+  int most = 16;            ///< points that count for a cell
+  double within_m = 0;      ///< farther ones do not; 0: three times the longer of cell and swath
+  double swath_m = 0;       ///< 0: not known
+  int points_per_side = 4;  ///< of a block's discretisation
+};
+
+struct YieldMap {
+  Raster yield;           ///< mean of each cell, in the points' unit
+  Raster standard_error;  ///< of that mean
+  VariogramModel variogram;
+  std::vector<VariogramLag> lags;
+  std::string method_text;
+};
+/// Cells where `wanted` is false (one flag for each cell; empty: all) are Reason::outside_zones;
+/// those with no point within reach Reason::no_source. Values do not depend on the order of the
+/// points or the number of threads.
+YieldMap map_yield(std::span<const Point> places, std::span<const double> yields, const Grid& grid,
+                   std::span<const std::uint8_t> wanted, const YieldMapOptions& options,
+                   const Work& work);
+
+struct StabilityMap {
+  Raster level;      ///< mean over seasons of value over the season's median
+  Raster variation;  ///< standard deviation over seasons of the same, n - 1
+  int seasons = 0;
+  std::string method_text;
+};
+/// Relative rasters of one grid, one for each season; a cell needs at least two of them.
+/// Throws std::invalid_argument for fewer than two or grids that differ.
+StabilityMap stability_of(std::span<const Raster> relative_seasons);
+
+}  // namespace evendrip
