@@ -49,7 +49,7 @@ struct CropScreening {
 /// `rest`: water_part of a layer. `smallest_width_m`: of the layer's evidence; patches are not told
 /// to follow single laterals below it.
 CropScreening screen_crop(const Field& field, const RasterReader& rest, double smallest_width_m,
-                      double headland_m, double false_discovery_rate, std::uint64_t seed,
-                      const Work& work);
+                          double headland_m, double false_discovery_rate, std::uint64_t seed,
+                          const Work& work);
 
 }  // namespace evendrip
