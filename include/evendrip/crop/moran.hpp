@@ -21,10 +21,15 @@ struct GlobalAutocorrelation {
   double z = 0;
   double p = 1;  ///< one-sided, towards alike neighbours
 };
+/// Places without neighbours do not count in the moments. z is positive where neighbours are alike,
+/// also of Geary's C, which is below 1 there. Where all values are equal or nothing has neighbours:
+/// all 0, p 1. All functions here throw std::invalid_argument for values and places that differ in
+/// number, fewer than four values (three for local measures), or values that are not finite.
 GlobalAutocorrelation moran(std::span<const double> values, const NeighbourWeights& weights);
 GlobalAutocorrelation geary(std::span<const double> values, const NeighbourWeights& weights);
 
-/// I_i = z_i / m2 sum_j w_ij z_j, m2 = sum z^2 / n; NaN for a place without neighbours.
+/// I_i = z_i / m2 sum_j w_ij z_j, m2 = sum z^2 / n; NaN for a place without neighbours, and
+/// everywhere if all values are equal; z and p are NaN at a value equal to the mean.
 struct LocalMoran {
   std::vector<double> value;
   std::vector<double> expected;
@@ -36,13 +41,14 @@ LocalMoran local_moran(std::span<const double> values, const NeighbourWeights& w
                        const Work& work);
 
 /// The same without weights held: neighbours within `within_m`, row standardised, searched on the
-/// way, in memory that does not grow with the number of pairs.
+/// way, in memory that does not grow with the number of pairs: sums over whole runs of neighbours
+/// are differences of running sums. Throws as neighbours_within besides.
 LocalMoran local_moran(std::span<const Point> places, std::span<const double> values,
                        double within_m, const Work& work);
 
-/// I_i = x_i sum_j w_ij y_j of standardised values: whether x here goes with y around. p from
-/// `permutations` of y over the other places (conditional), two-sided, from a stream for each
-/// place.
+/// I_i = x_i sum_j w_ij y_j of standardised values (Anselin, Syabri & Smirnov 2002; from memory):
+/// whether x here goes with y around. p from `permutations` of y over the other places
+/// (conditional), two-sided about the mean of all permutations, from a stream for each place.
 struct LocalPair {
   std::vector<double> value;
   std::vector<double> p;
