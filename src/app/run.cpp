@@ -8,6 +8,7 @@
 #include "evendrip/report/summary.hpp"
 #include "evendrip/report/tables.hpp"
 #include "evendrip/surface/expected_map.hpp"
+#include "evendrip/surface/zone_influence.hpp"
 
 #include "drawings.hpp"
 #include "rasters.hpp"
@@ -78,6 +79,7 @@ Story evaluated(const RunOptions& options, Field field, Survey survey, const Sta
               {},
               {},
               {},
+              {},
               {}};
   story.meter =
       compare_meter(story.field, story.survey, story.expectation, story.hydraulics_doubts);
@@ -86,6 +88,7 @@ Story evaluated(const RunOptions& options, Field field, Survey survey, const Sta
   story.segments = segments_of(story.field, story.surface, segment_m, stage("Mapping segments"));
   story.areas = areas_below(story.field, story.surface, draws_of_areas, options.seed,
                             stage("Drawing surfaces for areas"));
+  story.influence = zone_influence(story.field, story.surface, stage("Weighing each measurement"));
   return story;
 }
 

@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 namespace evendrip {
 namespace {
@@ -164,6 +165,29 @@ ResultLayer unlike_emitters_layer(const Story& story) {
          {CellValue{story.survey.emitters[samples.emitters[i]].name}, cell(wild.value),
           cell(wild.predicted), cell(wild.score), cell(wild.weight)}});
   }
+  return layer;
+}
+
+ResultLayer influence_layer(const Story& story) {
+  ResultLayer layer{
+      "influence", "How far each emitter alone moves the map of its zone", Shape::point, {}, {}};
+  layer.fields = {text("name", "record of the first replicate"), text("zone", "zone"),
+                  number("relative", "as measured"),
+                  number("moves_zone_mean_by",
+                         "mean relative discharge of the zone's map with all emitters less that "
+                         "without this one")};
+  const DischargeSamples& samples = story.surface.samples();
+  std::vector<std::size_t> order(story.influence.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::erase_if(order, [&](std::size_t i) { return !std::isfinite(story.influence[i]); });
+  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+    return std::abs(story.influence[a]) > std::abs(story.influence[b]);
+  });
+  for (const std::size_t i : order)
+    layer.rows.push_back({samples.samples[i].site.place,
+                          {CellValue{story.survey.emitters[samples.emitters[i]].name},
+                           id_of(story.field.zones, samples.samples[i].site.zone),
+                           cell(samples.samples[i].value), cell(story.influence[i])}});
   return layer;
 }
 

@@ -17,6 +17,8 @@ ResultLayer variogram_layer(const Story& story);
 ResultLayer cross_validation_layer(const Story& story);
 /// Emitters unlike all others, at their places.
 ResultLayer unlike_emitters_layer(const Story& story);
+/// How far each emitter alone moves the map of its zone, the most moving one first.
+ResultLayer influence_layer(const Story& story);
 ResultLayer areas_below_layer(const Story& story);
 
 }  // namespace evendrip

@@ -247,6 +247,7 @@ std::vector<ResultLayer> result_layers(const Story& story) {
           variogram_layer(story),
           cross_validation_layer(story),
           unlike_emitters_layer(story),
+          influence_layer(story),
           areas_below_layer(story),
           doubts_layer(story)};
 }

@@ -74,6 +74,7 @@ inline Story story_of(const std::filesystem::path& folder) {
               {},
               {},
               {},
+              {},
               {}};
   for (const CropSource& source : story.field.crops) {
     CropStory crop;

@@ -45,6 +45,8 @@ struct Story {
   VisitPlan visits;
   std::vector<Segment> segments;  ///< of laterals, with the surface's means
   std::vector<AreaBelow> areas;   ///< ground below the thresholds
+  /// How far each sample of the surface alone moves the map of its zone.
+  std::vector<double> influence;
 };
 
 /// All doubts of all rooms, in the order of the job.
