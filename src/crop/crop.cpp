@@ -8,6 +8,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <functional>
+#include <span>
 #include <utility>
 #include <vector>
 
@@ -16,9 +17,9 @@
 #include "evendrip/crop/crop_points.hpp"
 #include "evendrip/crop/point_surface.hpp"
 #include "evendrip/crop/zonal.hpp"
-#include "evendrip/crs/overlay.hpp"
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/surface/discharge_map.hpp"
+#include "strips.hpp"
 
 namespace evendrip {
 namespace {
@@ -195,19 +196,16 @@ void judge_cells(const CropSource& source, const ZoneCells& cells, CropLayer& la
                   ""));
 }
 
-CropStatistics statistics_for(const CropLayer& layer, const MultiPolygon& shape) {
-  CropStatistics statistics;
-  statistics.values = statistics_under(*layer.values, shape);
-  statistics.relative_mean = statistics_under(*layer.relative, shape).mean;
-  return statistics;
-}
-
-MultiPolygon strip_of(const Field& field, const Lateral& lateral) {
-  if (lateral.zone < 0 || lateral.line.size() < 2) return {};
-  const Zone& zone = field.zones[static_cast<std::size_t>(lateral.zone)];
-  if (!(zone.lateral.spacing_m > 0)) return {};
-  const double half_width_m = 0.5 * zone.lateral.spacing_m * field.scale_factor;
-  return intersection_of(strip_along(lateral.line, half_width_m), zone.area);
+std::vector<CropStatistics> statistics_for(const CropLayer& layer,
+                                           std::span<const MultiPolygon> shapes, const Work& work) {
+  const std::vector<CoverageStatistics> values = statistics_under(*layer.values, shapes, work);
+  const std::vector<CoverageStatistics> relative = statistics_under(*layer.relative, shapes, work);
+  std::vector<CropStatistics> result(shapes.size());
+  for (std::size_t i = 0; i < shapes.size(); ++i) {
+    result[i].values = values[i];
+    result[i].relative_mean = relative[i].mean;
+  }
+  return result;
 }
 
 }  // namespace
@@ -264,29 +262,28 @@ CropLayer open_crop(const Field& field, const CropSource& source, const Grid& gr
 }
 
 std::vector<CropStatistics> crop_by_zone(const Field& field, const CropLayer& layer) {
-  std::vector<CropStatistics> result;
-  for (std::size_t z = 0; z < field.zones.size(); ++z) {
-    CropStatistics statistics = statistics_for(layer, field.zones[z].area);
-    statistics.name = field.zones[z].id;
-    statistics.zone = static_cast<int>(z);
-    result.push_back(std::move(statistics));
+  std::vector<MultiPolygon> areas;
+  for (const Zone& zone : field.zones) areas.push_back(zone.area);
+  std::vector<CropStatistics> result = statistics_for(layer, areas, {});
+  for (std::size_t z = 0; z < result.size(); ++z) {
+    result[z].name = field.zones[z].id;
+    result[z].zone = static_cast<int>(z);
   }
   return result;
 }
 
 std::vector<CropStatistics> crop_by_lateral(const Field& field, const CropLayer& layer,
                                             const Work& work) {
-  std::vector<MultiPolygon> strips(field.laterals.size());
-  for_each_chunk(work, strips.size(), 8, [&](std::size_t begin, std::size_t end, int) {
-    for (std::size_t i = begin; i < end; ++i) strips[i] = strip_of(field, field.laterals[i]);
+  const LateralStrips strips(field);
+  std::vector<MultiPolygon> shapes(field.laterals.size());
+  for_each_chunk(work, shapes.size(), 8, [&](std::size_t begin, std::size_t end, int) {
+    for (std::size_t i = begin; i < end; ++i) shapes[i] = strips.whole(static_cast<int>(i));
   });
-  std::vector<CropStatistics> result;
-  for (std::size_t i = 0; i < strips.size(); ++i) {
-    CropStatistics statistics = statistics_for(layer, strips[i]);
-    statistics.name = field.laterals[i].id;
-    statistics.zone = field.laterals[i].zone;
-    statistics.lateral = static_cast<int>(i);
-    result.push_back(std::move(statistics));
+  std::vector<CropStatistics> result = statistics_for(layer, shapes, work);
+  for (std::size_t i = 0; i < result.size(); ++i) {
+    result[i].name = field.laterals[i].id;
+    result[i].zone = field.laterals[i].zone;
+    result[i].lateral = static_cast<int>(i);
   }
   return result;
 }
