@@ -33,7 +33,7 @@ void GlobalSystem::predict(const Targets& targets, Workspace& workspace,
     workspace.predict(equations_, targets, problem_.offset, all_,
                       std::span(workspace.targets).subspan(first, some), out);
   }
-  if (problem_.kept.empty()) return;
+  if (problem_.kept.empty() || !targets.single_places()) return;
   for (std::size_t i = 0; i < out.size(); ++i) {
     const int sample = problem_.at_place(targets.local[i]);
     if (sample >= 0) out[i] = {{problem_.kept[size(sample)], 0}, Reason::value};

@@ -17,12 +17,12 @@ std::size_t hash_of(std::span<const int> numbers) {
 }  // namespace
 
 /// Notes the neighbours chosen for a target, or why there are none.
-void LocalSystem::want(std::size_t target, Outcome& out) {
+void LocalSystem::want(std::size_t target, bool single_place, Outcome& out) {
   if (chosen_.positions.empty() || static_cast<int>(chosen_.positions.size()) < search_.fewest()) {
     out.reason = Reason::too_few;
     return;
   }
-  if (chosen_.at_place >= 0 && !problem_.kept.empty()) {
+  if (chosen_.at_place >= 0 && single_place && !problem_.kept.empty()) {
     const int sample = candidates_.samples[size(chosen_.at_place)];
     out = {{problem_.kept[size(sample)], 0}, Reason::value};
     return;
@@ -42,14 +42,14 @@ void LocalSystem::choose(const Targets& targets, const Circle& circle, int left_
   for (std::size_t i = 0; i < out.size(); ++i) {
     if (!common || i == 0)
       search_.choose(candidates_, common ? circle.centre : targets.local[i], left_out, chosen_);
-    if (common && !problem_.kept.empty()) {
+    if (common && targets.single_places() && !problem_.kept.empty()) {
       const int sample = problem_.at_place(targets.local[i]);
       const auto found =
           std::lower_bound(candidates_.samples.begin(), candidates_.samples.end(), sample);
       const bool there = sample >= 0 && found != candidates_.samples.end() && *found == sample;
       chosen_.at_place = there ? static_cast<int>(found - candidates_.samples.begin()) : -1;
     }
-    want(i, out[i]);
+    want(i, targets.single_places(), out[i]);
   }
 }
 

@@ -94,7 +94,10 @@ void Solver::predict_tile(const Cells& cells, const Tile& tile, Worker& worker,
       worker.sites[i].place = {cell.place.x + problem_.origin.x, cell.place.y + problem_.origin.y};
     }
   }
-  const SiteTargets targets(problem_, worker.sites);
+  const std::unique_ptr<Targets> made = cells.targets
+                                            ? cells.targets(worker.sites)
+                                            : std::make_unique<SiteTargets>(problem_, worker.sites);
+  const Targets& targets = *made;
   if (global_) {
     global_->predict(targets, worker.workspace, worker.outcomes);
   } else if (enough()) {

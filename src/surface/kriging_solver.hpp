@@ -22,6 +22,8 @@ struct Cells {
   const Window& window;
   std::span<const std::uint8_t> wanted;
   std::span<const Site> sites;
+  /// What is predicted about these sites; the sites themselves where there is no maker.
+  std::function<std::unique_ptr<Targets>(std::span<const Site> sites)> targets = {};
 };
 
 struct PredictedRasters {

@@ -82,6 +82,8 @@ class Targets {
   virtual void fill_trend(MatrixView out) const = 0;
   /// Before anything was observed.
   virtual double variance(std::size_t target) const = 0;
+  /// Whether a target at the very place of an observation is what was observed.
+  virtual bool single_places() const { return false; }
 };
 
 /// Targets that are single sites.
@@ -91,6 +93,7 @@ class SiteTargets final : public Targets {
   void fill(std::span<const int> observations, MatrixView out) const override;
   void fill_trend(MatrixView out) const override;
   double variance(std::size_t target) const override;
+  bool single_places() const override { return true; }
 
  private:
   const Problem& problem_;
@@ -208,7 +211,7 @@ class LocalSystem {
     std::size_t count = 0;
   };
   void choose(const Targets& targets, const Circle& circle, int left_out, std::span<Outcome> out);
-  void want(std::size_t target, Outcome& out);
+  void want(std::size_t target, bool single_place, Outcome& out);
   std::span<const int> neighbours(const Wanted& wanted) const {
     return std::span(neighbours_).subspan(wanted.first, wanted.count);
   }
@@ -230,6 +233,14 @@ class LocalSystem {
   Workspace workspace_;
 };
 
+/// Where a block is looked at: offsets from its middle, with weights that sum to 1.
+struct BlockPoints {
+  std::vector<Point> offsets;
+  std::vector<double> weights;
+};
+/// Gauss-Legendre points of a square, `per_side` x `per_side`. Abramowitz & Stegun 1964, 25.4.29.
+BlockPoints gauss_points(double side_m, int per_side);
+
 /// Ordinary kriging from a variogram. A model without a sill takes a constant beyond every distance
 /// less its semivariance, which ordinary kriging cannot tell from a covariance.
 class OrdinaryProblem final : public Problem {
@@ -244,14 +255,38 @@ class OrdinaryProblem final : public Problem {
   double variance(const Site& target) const override;
   int at_place(Point local) const override;
 
+  /// Covariance of means over blocks about the sites (rows) with observations (columns); the stride
+  /// as in Problem. Over an area the nugget averages out.
+  void fill_means(const BlockPoints& block, std::span<const Site> middles,
+                  std::span<const int> observations, MatrixView out) const;
+  /// Variance of the mean of one block.
+  double variance_of_mean(const BlockPoints& block) const;
+
  private:
   Point stretch(Point local) const;
+  kernels::Covariance without_nugget() const;
 
   std::vector<Point> stretched_;  ///< places with anisotropy taken out
   bool isotropic_ = true;
   kernels::Covariance covariance_;
   double along_x_ = 0, along_y_ = 1;  ///< unit vector of the major axis
   double across_ = 1;                 ///< factor of distances across it
+};
+
+/// Means over equal blocks about sites.
+class MeanTargets final : public Targets {
+ public:
+  MeanTargets(const OrdinaryProblem& problem, const BlockPoints& block, double variance,
+              std::span<const Site> middles);
+  void fill(std::span<const int> observations, MatrixView out) const override;
+  void fill_trend(MatrixView out) const override;
+  double variance(std::size_t) const override { return variance_; }
+
+ private:
+  const OrdinaryProblem& problem_;
+  const BlockPoints& block_;
+  double variance_;
+  std::span<const Site> middles_;
 };
 
 }  // namespace evendrip::kriging

@@ -105,7 +105,12 @@ void for_each_pair(const Samples& samples, double cutoff_m, const MomentOptions&
                    const Body& body) {
   if (!(cutoff_m > 0)) return;
   const Samples sorted = from_west_to_east(samples);
-  for (std::size_t i = 0; i < sorted.size(); ++i) {
+  const std::size_t all = sorted.size();
+  const std::size_t ends = options.western_ends > 0
+                               ? std::min(all, static_cast<std::size_t>(options.western_ends))
+                               : all;
+  for (std::size_t end = 0; end < ends; ++end) {
+    const std::size_t i = end * all / ends;
     const Point& here = sorted[i].site.place;
     for (std::size_t j = i + 1; j < sorted.size(); ++j) {
       const Point& there = sorted[j].site.place;

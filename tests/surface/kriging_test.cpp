@@ -96,6 +96,64 @@ TEST(OrdinaryKriging, OverAGridEqualsPlaceByPlace) {
   }
 }
 
+TEST(OrdinaryKriging, OfASquareIsTheMeanOfItsPlacesWhereNoneIsASample) {
+  const OrdinaryKriging kriging(scattered(80), model, everything);
+  // Two Gauss-Legendre points of a side lie at half of it over the root of 3, weighing the same.
+  const double off = 5 / std::sqrt(3.0);
+  const Point middle{500041, 4100057};
+  const auto at = kriging.at(std::vector<Point>{{middle.x - off, middle.y - off},
+                                                {middle.x + off, middle.y - off},
+                                                {middle.x - off, middle.y + off},
+                                                {middle.x + off, middle.y + off}},
+                             {});
+  const auto mean = kriging.means_at(std::vector{middle}, 10, 2, {});
+  EXPECT_NEAR(mean[0].value, (at[0].value + at[1].value + at[2].value + at[3].value) / 4, 1e-12);
+}
+
+TEST(OrdinaryKriging, OfASquareIsSurerThanOfItsMiddleByMoreThanTheNugget) {
+  const OrdinaryKriging kriging(scattered(80), model, everything);
+  const std::vector<Point> middle{{500041, 4100057}};
+  const double place = kriging.at(middle, {})[0].variance;
+  EXPECT_LT(kriging.means_at(middle, 10, 4, {})[0].variance, place - model.nugget);
+  EXPECT_NEAR(kriging.means_at(middle, 1e-4, 4, {})[0].variance, place - model.nugget, 1e-5);
+}
+
+TEST(OrdinaryKriging, OfASquareAboutASampleDoesNotTakeItsValue) {
+  const Samples samples = scattered(60);
+  for (const Neighbourhood& neighbourhood : {everything, nearest(12)}) {
+    const OrdinaryKriging kriging(samples, model, neighbourhood);
+    const auto out = kriging.means_at(std::vector{samples[7].site.place}, 5, 4, {});
+    EXPECT_GT(out[0].variance, 0);
+    EXPECT_GT(std::abs(out[0].value - samples[7].value), 1e-6);
+  }
+}
+
+TEST(OrdinaryKriging, OfCellsEqualsSquareBySquare) {
+  const OrdinaryKriging kriging(scattered(200), model, nearest(12));
+  std::vector<std::uint8_t> wanted(whole.cells(), 1);
+  wanted[3] = 0;
+  Work two;
+  two.threads = 2;
+  const auto cells = kriging.means_over(grid, whole, wanted, 4, {});
+  const auto again = kriging.means_over(grid, whole, wanted, 4, two);
+  EXPECT_TRUE(same_bits(cells.value, again.value) && same_bits(cells.variance, again.variance));
+  EXPECT_EQ(cells.value.reasons[3], Reason::outside_zones);
+  for (int row = 0; row < grid.rows; row += 7) {
+    for (int column = 0; column < grid.columns; column += 5) {
+      const std::size_t i = grid.index(row, column);
+      const auto out = kriging.means_at(std::vector{grid.centre(row, column)}, grid.cell_m, 4, {});
+      EXPECT_FLOAT_EQ(cells.value.values[i], static_cast<float>(out[0].value));
+      EXPECT_FLOAT_EQ(cells.variance.values[i], static_cast<float>(out[0].variance));
+    }
+  }
+}
+
+TEST(OrdinaryKriging, RefusesASquareWithoutPoints) {
+  const OrdinaryKriging kriging(scattered(20), model, nearest(12));
+  EXPECT_THROW(kriging.means_at(std::vector<Point>{{500041, 4100057}}, 5, 0, {}),
+               std::invalid_argument);
+}
+
 TEST(OrdinaryKriging, DoesNotDependOnTheNumberOfThreads) {
   const Samples samples = scattered(300);
   for (const Neighbourhood& neighbourhood : {everything, nearest(12)}) {

@@ -67,6 +67,23 @@ TEST(MomentVariogram, DoesNotDependOnTheOrderOfTheSamples) {
     EXPECT_EQ(lags[i].semivariance, again[i].semivariance);
 }
 
+TEST(MomentVariogram, OfSomeWesternEndsIsThatOfAllButForChance) {
+  const Samples samples = scattered(3000);
+  MomentOptions options{30, 6, false, 0};
+  const auto all = moment_variogram(samples, options);
+  options.western_ends = 600;
+  const auto some = moment_variogram(samples, options);
+  options.western_ends = 5000;
+  const auto more_than_there_are = moment_variogram(samples, options);
+  ASSERT_EQ(some.size(), all.size());
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    EXPECT_NEAR(static_cast<double>(some[i].pairs), static_cast<double>(all[i].pairs) / 5,
+                static_cast<double>(all[i].pairs) / 50);
+    EXPECT_NEAR(some[i].semivariance, all[i].semivariance, 0.1 * all[i].semivariance);
+    EXPECT_EQ(more_than_there_are[i].pairs, all[i].pairs);
+  }
+}
+
 TEST(MomentVariogram, PairsSamplesOfOneZoneOnlyUnlessAskedOtherwise) {
   const Samples samples{sample_at(0, 0, 1, 0), sample_at(1, 0, 2, 0), sample_at(0, 1, 9, 1),
                         sample_at(1, 1, 9, 1)};

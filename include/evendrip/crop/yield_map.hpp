@@ -8,7 +8,7 @@
 #pragma once
 
 #include <cstdint>
-#include <memory>
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
@@ -23,7 +23,8 @@ struct YieldMapOptions {
   int most = 16;            ///< points that count for a cell
   double within_m = 0;      ///< farther ones do not; 0: three times the longer of cell and swath
   double swath_m = 0;       ///< 0: not known
-  int points_per_side = 4;  ///< of a block's discretisation
+  int points_per_side = 4;  ///< Gauss-Legendre points of a cell, each way
+  std::optional<VariogramModel> variogram;  ///< nothing: fitted to the points
 };
 
 struct YieldMap {
@@ -33,9 +34,13 @@ struct YieldMap {
   std::vector<VariogramLag> lags;
   std::string method_text;
 };
+/// The variogram is fitted to the moment estimate up to 12 times the longer of cell and swath
+/// (common practice, no source); where that shows no structure it is a nugget alone, and a cell is
+/// the mean of the points in reach. Yields that are not finite do not count.
 /// Cells where `wanted` is false (one flag for each cell; empty: all) are Reason::outside_zones;
-/// those with no point within reach Reason::no_source. Values do not depend on the order of the
-/// points or the number of threads.
+/// those with no point within reach Reason::no_source; all too_few where a single point is no
+/// ground for an error. Values do not depend on the order of the points or the number of threads.
+/// Throws std::invalid_argument for lengths that do not match and options below 1.
 YieldMap map_yield(std::span<const Point> places, std::span<const double> yields, const Grid& grid,
                    std::span<const std::uint8_t> wanted, const YieldMapOptions& options,
                    const Work& work);

@@ -53,6 +53,15 @@ class OrdinaryKriging {
   };
   Surfaces over(const Grid& grid, const Window& window, std::span<const std::uint8_t> wanted,
                 const Work& work) const;
+  /// Means over squares of a side, by Gauss-Legendre points, `points_per_side` each way. The
+  /// variance is of that mean, over which the nugget averages out; a square about a sample does not
+  /// take its value. Block kriging: Isaaks & Srivastava 1989, ch. 13. Both throw
+  /// std::invalid_argument for fewer than one point.
+  std::vector<Prediction> means_at(std::span<const Point> middles, double side_m,
+                                   int points_per_side, const Work& work) const;
+  /// The same for the cells of a window, reasons as of over().
+  Surfaces means_over(const Grid& grid, const Window& window, std::span<const std::uint8_t> wanted,
+                      int points_per_side, const Work& work) const;
 
  private:
   struct State;

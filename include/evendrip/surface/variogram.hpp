@@ -45,6 +45,9 @@ struct MomentOptions {
   double cutoff_m = 0;  ///< 0: a third of the diagonal of the samples' extent
   int lags = 15;
   bool within_zone_only = true;  ///< pairs of different zones are left out (zone -1 pairs with all)
+  /// 0: all pairs. Else, for very many samples, the pairs whose western end is one of this many,
+  /// taken evenly from west to east: short distances stay as well served as long ones.
+  int western_ends = 0;
 };
 /// Matheron's estimate, lags (i w, (i+1) w], w = cutoff/lags; empty lags are left out. Pairs only
 /// within the cutoff, found through an index. Matheron 1963, Econ. Geol. 58:1246-1266.
