@@ -1,0 +1,82 @@
+// SPDX-License-Identifier: Apache-2.0
+// Sparse matrices by rows, and the factor of a symmetric positive definite one: solutions, its
+// determinant, and those elements of its inverse that lie on the factor's pattern.
+//
+// Selected inverse: Takahashi, Fagan & Chin 1973, Proc. 8th PICA Conf. 63-69; Rue & Martino 2007,
+// J. Stat. Plan. Inference 137:3177-3192 (both from memory).
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <vector>
+
+namespace evendrip {
+
+struct SparseEntry {
+  int row = 0;
+  int column = 0;
+  double value = 0;
+};
+
+/// Row i is [begins[i], begins[i + 1]) of `columns_of` (ascending) and `values`.
+struct SparseMatrix {
+  int rows = 0;
+  int columns = 0;
+  std::vector<std::size_t> begins{0};
+  std::vector<int> columns_of;
+  std::vector<double> values;
+};
+
+/// Entries at one place are added. Throws std::invalid_argument for an entry outside.
+SparseMatrix sparse_matrix(int rows, int columns, std::span<const SparseEntry> entries);
+/// Element (ia * b.rows + ib, ja * b.columns + jb) is a(ia, ja) b(ib, jb).
+SparseMatrix kronecker(const SparseMatrix& a, const SparseMatrix& b);
+SparseMatrix scaled(SparseMatrix matrix, double factor);
+/// One below the other on the diagonal.
+SparseMatrix block_diagonal(std::span<const SparseMatrix> blocks);
+/// a + b of one size.
+SparseMatrix sum_of(const SparseMatrix& a, const SparseMatrix& b);
+/// A' W A, W diagonal with `weights` (one for each row of A).
+SparseMatrix weighted_square(const SparseMatrix& a, std::span<const double> weights);
+std::vector<double> product(const SparseMatrix& a, std::span<const double> x);
+std::vector<double> transposed_product(const SparseMatrix& a, std::span<const double> x);
+
+/// Some elements of an inverse: all on the pattern of the factor, so at least where the matrix
+/// itself has entries.
+class SelectedInverse {
+ public:
+  double at(int row, int column) const;  ///< throws std::out_of_range off the pattern
+  std::vector<double> diagonal() const;
+  /// a' S a for a sparse row: its columns must be together on the pattern.
+  double quadratic_form(std::span<const int> columns, std::span<const double> values) const;
+
+ private:
+  friend class SparseCholesky;
+  std::vector<int> place_;  ///< of each unknown in the order of elimination
+  std::vector<std::size_t> begins_;
+  std::vector<int> rows_;
+  std::vector<double> values_;
+  std::vector<double> diagonal_;
+};
+
+class SparseCholesky {
+ public:
+  /// Both triangles of `matrix` are given; only one is read. Throws std::invalid_argument if it is
+  /// not square or not positive definite.
+  explicit SparseCholesky(const SparseMatrix& matrix);
+  ~SparseCholesky();
+  SparseCholesky(SparseCholesky&&) noexcept;
+  SparseCholesky& operator=(SparseCholesky&&) noexcept;
+
+  double log_determinant() const;
+  std::vector<double> solve(std::span<const double> right_side) const;
+  SelectedInverse selected_inverse() const;
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
+
+}  // namespace evendrip
