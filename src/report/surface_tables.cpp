@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <cmath>
 #include <numeric>
+#include <optional>
 
 namespace evendrip {
 namespace {
@@ -69,8 +70,9 @@ ResultLayer surface_models_layer(const Story& story) {
                   number("score", "what is compared: lower is better"),
                   integer("chosen", "1: maps are made with it"),
                   text("doubt", "why it could not be fitted")};
-  if (!story.surface.choice()) return layer;
-  for (const CandidateScore& score : story.surface.choice()->table)
+  const std::optional<ModelChoice>& choice = story.surface.choice();
+  if (!choice) return layer;
+  for (const CandidateScore& score : choice->table)
     layer.rows.push_back(
         {{},
          {CellValue{score.name}, cell(score.trend_terms), cell(score.covariance_parameters),
@@ -88,8 +90,9 @@ ResultLayer surface_parameters_layer(const Story& story) {
                   number("standard_error_of_log", "of the logarithm of a variance or range"),
                   number("lower_95", "profile limit of a range"),
                   number("upper_95", "profile limit of a range")};
-  if (!story.surface.choice()) return layer;
-  const SurfaceFit& fit = story.surface.choice()->fit;
+  const std::optional<ModelChoice>& choice = story.surface.choice();
+  if (!choice) return layer;
+  const SurfaceFit& fit = choice->fit;
   for (std::size_t i = 0; i < fit.coefficients.size(); ++i)
     layer.rows.push_back(
         {{},

@@ -30,8 +30,10 @@ std::vector<Site> places_in(const Field& field, int zone) {
     if (lateral.zone != zone) continue;
     const int number = static_cast<int>(i);
     double station_m = carried_m;
-    for (; station_m < lateral.length_m; station_m += step_m)
+    while (station_m < lateral.length_m) {
       sites.push_back({place_on_lateral(field, number, station_m), number, station_m, zone});
+      station_m += step_m;
+    }
     carried_m = station_m - lateral.length_m;
   }
   return sites;

@@ -73,6 +73,7 @@ void fill(const CovarianceModel& model, std::span<const Site> rows, std::span<co
   covariance_parts::check(model);
   check_size(rows, columns, out);
   std::vector<covariance_parts::Term> terms;
+  terms.reserve(model.terms.size());
   for (const CovarianceTerm& term : model.terms) terms.emplace_back(term, Part{}, rows);
   fill_terms(std::move(terms), columns, out);
 }

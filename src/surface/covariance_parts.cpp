@@ -173,7 +173,7 @@ void Factor::values(const Columns& rows, int first, int count, const Site& colum
     kernels::covariances(kernel_, distance2, out, full);
   } else {
     std::fill(across2 + count, across2 + full, 0.0);
-    differentiate(full, distance2, across2, out, scratch + 2 * full);
+    differentiate(full, distance2, across2, out, across2 + full);
   }
 }
 

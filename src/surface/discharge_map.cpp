@@ -10,6 +10,7 @@
 #include <cmath>
 #include <iterator>
 #include <limits>
+#include <optional>
 #include <utility>
 
 namespace evendrip {
@@ -95,7 +96,7 @@ std::string DischargeMap::State::why(Method method, int count) const {
     case Method::model:
       break;
   }
-  return fmt::format("{}; {}", emitters, study.choice->why);
+  return study.choice ? fmt::format("{}; {}", emitters, study.choice->why) : emitters;
 }
 
 void DischargeMap::State::plan_zone(const ZoneSamples& zone) {
@@ -185,7 +186,8 @@ double DischargeMap::freedom(int zone) const {
   return std::numeric_limits<double>::infinity();
 }
 const SurfaceModel* DischargeMap::model() const {
-  return state_->study.choice ? &state_->study.choice->fit.model : nullptr;
+  const std::optional<ModelChoice>& made = choice();
+  return made ? &made->fit.model : nullptr;
 }
 const Samples& DischargeMap::fitted_samples() const {
   return state_->study.fitted;
@@ -206,7 +208,7 @@ std::string DischargeMap::State::references() const {
 }
 
 std::string DischargeMap::State::methods() const {
-  if (predictor) {
+  if (predictor && study.choice) {
     const ModelChoice& choice = *study.choice;
     return fmt::format("the model \"{}\" with {}",
                        choice.table[static_cast<std::size_t>(choice.chosen)].name,

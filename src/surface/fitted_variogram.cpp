@@ -36,12 +36,13 @@ Samples like_the_others(const DischargeMap& map) {
 }  // namespace
 
 std::optional<FittedVariogram> fitted_variogram(const Field& field, const DischargeMap& map) {
-  if (!map.choice() || field.laterals.empty()) return std::nullopt;
+  const std::optional<ModelChoice>& choice = map.choice();
+  if (!choice || field.laterals.empty()) return std::nullopt;
   FittedVariogram out;
   out.azimuth_deg = mean_bearing_deg(field);
   DirectionOptions options;
   options.azimuth_deg = out.azimuth_deg;
-  const SurfaceFit& fit = map.choice()->fit;
+  const SurfaceFit& fit = choice->fit;
   out.moment = directional_variogram(less_trend(like_the_others(map), fit), options);
   out.model_along =
       model_variogram(fit.model, Direction::along, out.azimuth_deg, distances_of(out.moment.along));

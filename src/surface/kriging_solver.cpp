@@ -74,7 +74,10 @@ int Solver::tile_side(double cell_m) const {
 
 Point Solver::middle_of_square(const Cells& cells, const Tile& tile) const {
   const int side = tile_side(cells.grid.cell_m);
-  const auto middle = [side](int cell) { return cell / side * side + side / 2.0; };
+  const auto middle = [side](int cell) {
+    const int first = cell / side * side;  // of the square
+    return first + side / 2.0;
+  };
   const Grid& grid = cells.grid;
   return {grid.x_left - problem_.origin.x + middle(cells.window.column + tile.column) * grid.cell_m,
           grid.y_top - problem_.origin.y - middle(cells.window.row + tile.row) * grid.cell_m};

@@ -45,6 +45,7 @@ std::vector<std::vector<int>> groups_left_out(const Samples& samples, LeaveOut l
   for (std::size_t i = 0; i < samples.size(); ++i)
     groups[joined.first_of(i)].push_back(static_cast<int>(i));
   std::vector<std::vector<int>> out;
+  out.reserve(groups.size());
   for (auto& [first, group] : groups) out.push_back(std::move(group));
   return out;
 }

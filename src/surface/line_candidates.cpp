@@ -97,7 +97,7 @@ FirstVariance first_variance(const Samples& samples) {
 }
 
 /// A term that has no value outside the zones with samples.
-TrendTerm only_in(const std::set<int>& zones, TrendTerm term) {
+TrendTerm only_in(const std::set<int>& zones, const TrendTerm& term) {
   return {term.name, [zones, term](std::span<const Site> sites, std::span<double> out) {
             term.fill(sites, out);
             for (std::size_t i = 0; i < sites.size(); ++i)

@@ -205,7 +205,7 @@ ModelChoice choose_model(const Samples& samples, std::span<const Candidate> cand
     Entry& chosen = entries[static_cast<std::size_t>(choice.chosen)];
     choice.why = reason(chosen, by);
     chosen.score.chosen = true;
-    choice.fit = std::move(*chosen.fit);
+    if (chosen.fit) choice.fit = std::move(*chosen.fit);
   }
   for (Entry& entry : entries) choice.table.push_back(std::move(entry.score));
   return choice;

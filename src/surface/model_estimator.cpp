@@ -61,6 +61,7 @@ std::vector<Prediction> predicted(const Samples& known, const SurfaceModel& mode
   SurfaceModel reduced = model;
   reduced.trend = std::move(told.trend);
   std::vector<Site> wanted;
+  wanted.reserve(told.sites.size());
   for (const std::size_t i : told.sites) wanted.push_back(sites[i]);
   if (!JointSamples(known, reduced).solvable()) return out;  // too few are left for this model
   PredictionOptions options;

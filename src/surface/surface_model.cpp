@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <optional>
 #include <stdexcept>
 #include <tuple>
 #include <utility>
@@ -19,7 +20,6 @@ namespace {
 using likelihood::Bounds;
 using likelihood::Numbers;
 using likelihood::Optimum;
-using likelihood::Parameter;
 using likelihood::Problem;
 
 constexpr int fewest_beyond_trend = 8;
@@ -178,8 +178,11 @@ class Fitting {
   }
 
   Optimum without_vanished(Optimum optimum) {
-    while (auto less = without_one(optimum)) optimum = std::move(*less);
-    return optimum;
+    while (true) {
+      std::optional<Optimum> less = without_one(optimum);
+      if (!less) return optimum;
+      optimum = std::move(*less);
+    }
   }
 
   SurfaceFit finished(const Optimum& optimum, std::string why) {

@@ -15,6 +15,7 @@ constexpr double none = std::numeric_limits<double>::quiet_NaN();
 
 std::vector<double> lateral_lengths_m(const Field& field) {
   std::vector<double> lengths;
+  lengths.reserve(field.laterals.size());
   for (const Lateral& lateral : field.laterals) lengths.push_back(lateral.length_m);
   return lengths;
 }

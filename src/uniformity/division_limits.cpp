@@ -187,6 +187,8 @@ PartShares shares_with_limits(const std::vector<Row>& rows, const Division& divi
   }
   std::vector<LeftOut> laterals;
   std::vector<LeftOut> emitters;
+  laterals.reserve(static_cast<std::size_t>(result.laterals));
+  emitters.reserve(rows.size());
   for (int c = 0; c < result.laterals; ++c) laterals.push_back({c, -1});
   for (std::size_t i = 0; i < rows.size(); ++i) emitters.push_back({-1, static_cast<int>(i)});
   const boost::math::students_t_distribution<double> student(result.laterals - 1);

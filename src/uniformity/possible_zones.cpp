@@ -68,6 +68,7 @@ std::vector<PluggedZone> possible_zones(const PluggedCounts& counts, int zones,
   }
   const double largest = *std::max_element(logs.begin(), logs.end());
   std::vector<double> cumulated;
+  cumulated.reserve(logs.size());
   double total = 0;
   for (const double log : logs) cumulated.push_back(total += std::exp(log - largest));
   boost::random::uniform_01<double> even;

@@ -146,6 +146,7 @@ void SurveyOutlook::find_runners(const EmitterSample& first) {
   why_not_ = components_.why_not;
   if (!why_not_.empty()) return;
   std::vector<Runners::Emitter> emitters;
+  emitters.reserve(values.size());
   for (const GroupedValue& v : values) emitters.push_back({v.value, 1, v.lateral});
   runners_.assign(emitters, static_cast<int>(laterals.size()));
   laterals_ = static_cast<double>(laterals.size());
