@@ -20,7 +20,7 @@ namespace evendrip {
 struct ModifiedTTest {
   int pairs = 0;
   double correlation = 0;
-  double effective_pairs = 0;
+  double effective_pairs = 0;  ///< how many independent ones they are worth
   double t = 0;
   double degrees_of_freedom = 0;  ///< effective pairs less 2
   double p = 1;                   ///< two-sided; 1 where nothing can be told
@@ -28,8 +28,11 @@ struct ModifiedTTest {
   double upper_90 = 1;
 };
 /// Autocovariances by distance class: `classes` classes of equal width up to the longest distance;
-/// 0: by Sturges' rule on the number of pairs. Throws std::invalid_argument for lengths that differ
-/// or fewer than 4 pairs.
+/// 0: by Sturges' rule on the number of pairs of places, 1 + 3.3 log10. The effective number
+/// may come out above the number of pairs, where a side is rather unlike its neighbours (limits
+/// then take the pairs). Time grows with the square of the number of pairs. Throws
+/// std::invalid_argument for lengths that differ, fewer than 4 pairs or numbers that are not
+/// finite.
 ModifiedTTest modified_t_test(std::span<const Point> places, std::span<const double> x,
                               std::span<const double> y, int classes = 0);
 
@@ -42,11 +45,14 @@ struct SpatialRegression {
   double error_share = 0;    ///< of the error variance that is spatial
   bool converged = false;
 };
-/// y = intercept + slope x + spatial error.
+/// y = intercept + slope x + spatial error; error_share 0 where neighbours share nothing beyond the
+/// line. p by Student's t with two degrees less than pairs. Time grows with the cube of the number
+/// of pairs. Throws as fit_surface: x that is the same everywhere, fewer than 3 pairs.
 SpatialRegression spatial_regression(std::span<const Point> places, std::span<const double> x,
                                      std::span<const double> y, const Work& work);
 
-/// A place where low discharge goes with low crop (or the other ways), beyond chance over the map.
+/// A place where the water around it and the crop around it both stand out, beyond chance over the
+/// map.
 enum class LocalAssociation { none, both_low, both_high, water_low_crop_high, water_high_crop_low };
 std::string to_text(LocalAssociation association);
 
@@ -57,8 +63,12 @@ struct Association {
   std::vector<double> local_p;          ///< adjusted for all of them
   std::string verdict;                  ///< in words, with its uncertainty
 };
-/// `discharge` and `crop` are relative, at `places`. Verdict says "no association can be told"
-/// where p is above 0.05 and how strong one would have had to be.
+/// `discharge` and `crop` are relative, at `places`. Verdict says that no association can be told
+/// where p is above 0.05 and how strong one would have had to be. Locally a place counts when both
+/// bivariate local Moran's I there (crop around it, discharge around it; conditional permutations)
+/// are beyond chance: the larger of the two p, as both must hold, adjusted. Fewer than 4 pairs, or
+/// a side that is the same everywhere, get a verdict that says so. Throws std::invalid_argument for
+/// lengths that differ, numbers that are not finite, or a distance not above 0.
 Association associate(std::span<const Point> places, std::span<const double> discharge,
                       std::span<const double> crop, double neighbours_within_m,
                       double false_discovery_rate, std::uint64_t seed, const Work& work);
