@@ -16,9 +16,11 @@
 
 #include "evendrip/crop/crop_points.hpp"
 #include "evendrip/crop/point_surface.hpp"
+#include "evendrip/crop/vegetation_index.hpp"
 #include "evendrip/crop/zonal.hpp"
-#include "evendrip/io/raster_file.hpp"
 #include "evendrip/surface/discharge_map.hpp"
+#include "held.hpp"
+#include "layer_doubt.hpp"
 #include "strips.hpp"
 
 namespace evendrip {
@@ -26,7 +28,6 @@ namespace {
 
 constexpr double reach_in_swaths = 3;
 constexpr double reach_without_swath_m = 12;
-constexpr std::size_t most_cells_in_memory = 16'000'000;
 constexpr std::size_t cells_per_block = 1'000'000;
 constexpr std::size_t half_keys = 65'536;
 
@@ -115,30 +116,6 @@ class IndexReader : public RasterReader {
   CropSense sense_;
 };
 
-/// The raster held in memory where it is small enough to be read often.
-std::shared_ptr<const RasterReader> held(std::unique_ptr<RasterReader> reader, const Work& work) {
-  const Grid& grid = reader->grid();
-  if (grid.cells() > most_cells_in_memory) return reader;
-  Raster whole(grid);
-  const auto columns = static_cast<std::size_t>(grid.columns);
-  for_each_chunk(
-      work, static_cast<std::size_t>(grid.rows), 16, [&](std::size_t begin, std::size_t end, int) {
-        const Window rows{static_cast<int>(begin), 0, static_cast<int>(end - begin), grid.columns};
-        const Raster part = reader->read(rows);
-        const auto at = static_cast<std::ptrdiff_t>(begin * columns);
-        std::copy(part.values.begin(), part.values.end(), whole.values.begin() + at);
-        std::copy(part.reasons.begin(), part.reasons.end(), whole.reasons.begin() + at);
-      });
-  return reader_of(std::move(whole));
-}
-
-Doubt about_layer(std::string code, Severity severity, const CropSource& source, std::string text,
-                  std::string remedy) {
-  return {std::move(code),  severity, {source.file.as_written, source.file.layer, 0, ""},
-          std::move(text),  "",       "",
-          std::move(remedy)};
-}
-
 void open_points(const Field& field, const CropSource& source, const Grid& grid, const Work& work,
                  CropLayer& layer) {
   CropPoints points = read_crop_points(field, source);
@@ -163,17 +140,20 @@ void open_points(const Field& field, const CropSource& source, const Grid& grid,
   layer.values = held(point_surface(points.places, points.values, grid, grid_reach_m), work);
 }
 
-void open_raster(const Field& field, const CropSource& source, const Grid& grid, CropLayer& layer) {
-  layer.unit = source.kind == "yield" ? "t/ha" : source.kind == "canopy_temperature" ? "C" : "";
-  layer.method_text = fmt::format(
-      "band {} of {} warped to cells of {:.4g} m (area average of smaller pixels, bilinear between "
-      "larger ones)",
-      source.band, source.file.as_written, grid.cell_m);
-  Work one_thread;
-  layer.values = held(open_raster_on_grid(source.file, source.band, grid, field.crs), one_thread);
+/// The share of the cells inside zones whose loss is already told.
+double open_raster(const Field& field, const CropSource& source, const Grid& grid, const Work& work,
+                   CropLayer& layer) {
+  IndexLayer index = open_index(field, source, grid, work);
+  layer.unit = index.unit;
+  layer.values = std::move(index.values);
+  layer.method_text = std::move(index.method_text);
+  layer.doubts = std::move(index.doubts);
+  return index.edge_share + index.masked_share + index.bare_share;
 }
 
-void judge_cells(const CropSource& source, const ZoneCells& cells, CropLayer& layer) {
+void judge_cells(const CropSource& source, const ZoneCells& cells, double told_share,
+                 CropLayer& layer) {
+  constexpr double least_share = 5e-4;  // 0.1 % as told
   if (cells.cells == 0) {
     throw InputError(about_layer("crop_without_values", Severity::problem, source,
                                  "no cell inside a zone has a value",
@@ -187,13 +167,14 @@ void judge_cells(const CropSource& source, const ZoneCells& cells, CropLayer& la
                                 cells.median),
                     "Use a layer on a scale that starts at 0"));
   }
-  if (cells.missing == 0) return;
-  const double all = static_cast<double>(cells.cells + cells.missing);
-  layer.doubts.push_back(
-      about_layer("crop_has_gaps", Severity::note, source,
-                  fmt::format("{:.1f} % of the cells inside zones have no value in this layer",
-                              100 * static_cast<double>(cells.missing) / all),
-                  ""));
+  const double share =
+      static_cast<double>(cells.missing) / static_cast<double>(cells.cells + cells.missing) -
+      told_share;
+  if (share < least_share) return;
+  layer.doubts.push_back(about_layer(
+      "crop_has_gaps", Severity::note, source,
+      fmt::format("{:.1f} % of the cells inside zones have no value in this layer", 100 * share),
+      ""));
 }
 
 std::vector<CropStatistics> statistics_for(const CropLayer& layer,
@@ -246,13 +227,14 @@ CropLayer open_crop(const Field& field, const CropSource& source, const Grid& gr
   layer.id = source.id;
   layer.kind = source.kind;
   layer.date = source.date;
+  double told_share = 0;
   if (is_point_file(source)) {
     open_points(field, source, grid, work, layer);
   } else {
-    open_raster(field, source, grid, layer);
+    told_share = open_raster(field, source, grid, work, layer);
   }
   const ZoneCells cells = median_inside_zones(field, *layer.values);
-  judge_cells(source, cells, layer);
+  judge_cells(source, cells, told_share, layer);
   layer.median = cells.median;
   const bool turned = source.kind == "canopy_temperature";
   layer.sense = turned ? CropSense::high_is_bad : CropSense::low_is_bad;

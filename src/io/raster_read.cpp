@@ -3,7 +3,9 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <memory>
 #include <mutex>
+#include <optional>
 #include <utility>
 
 #include <fmt/format.h>
@@ -13,10 +15,13 @@
 #include "evendrip/io/raster_file.hpp"
 #include "file_errors.hpp"
 #include "gdal_session.hpp"
+#include "pixels_inside.hpp"
 #include "raster_grid.hpp"
 
 namespace evendrip {
 namespace {
+
+constexpr float nan = std::numeric_limits<float>::quiet_NaN();
 
 InputError raster_problem(const std::string& file, std::string code, std::string text,
                           std::string found, std::string expected, std::string remedy) {
@@ -53,10 +58,12 @@ struct CellsToPixels {
   std::optional<Transform> to_source;  ///< empty: same CRS
   std::optional<Transform> to_grid;
 
-  Point pixel_of(Point cell) const {
-    const Point ground{window.x_left + cell.x * window.cell_m,
-                       window.y_top - cell.y * window.cell_m};
+  Point pixel_at(Point ground) const {
     return pixels.to_pixel(to_source ? (*to_source)(ground) : ground);
+  }
+  Point pixel_of(Point cell) const {
+    return pixel_at(
+        {window.x_left + cell.x * window.cell_m, window.y_top - cell.y * window.cell_m});
   }
   Point cell_at(Point pixel) const {
     const Point there = pixels.to_ground(pixel);
@@ -101,6 +108,12 @@ class WarpedReader : public RasterReader {
         map_(std::move(map)),
         method_(method) {}
 
+  void count_only_inside(const MultiPolygon& shape) {
+    inside_.emplace(
+        shape, [this](Point p) { return map_.pixel_at(p); }, source_->GetRasterXSize(),
+        source_->GetRasterYSize());
+  }
+
   const Grid& grid() const override { return grid_; }
 
   Raster read(const Window& window) const override {
@@ -113,7 +126,7 @@ class WarpedReader : public RasterReader {
     const double scale = band.GetScale();
     const double offset = band.GetOffset();
     for (std::size_t i = 0; i < part.values.size(); ++i) {
-      if (std::isfinite(part.values[i])) {
+      if (std::isfinite(part.values[i]) && counts(i)) {
         part.set(i, part.values[i] * scale + offset);
       } else {
         part.clear(i, reason_at(i));
@@ -123,14 +136,22 @@ class WarpedReader : public RasterReader {
   }
 
  private:
-  /// Nodata inside the source, nothing outside.
-  Reason reason_at(std::size_t i) const {
+  Point pixel_under(std::size_t i) const {
     const auto columns = static_cast<std::size_t>(map_.window.columns);
     const std::size_t row = i / columns;
     const std::size_t column = i % columns;
+    return map_.pixel_of({static_cast<double>(column) + 0.5, static_cast<double>(row) + 0.5});
+  }
+
+  /// A cell that got a value lies where the source can be reached.
+  bool counts(std::size_t i) const {
+    return !inside_ || method_ == GRA_Average || inside_->contains(pixel_under(i));
+  }
+
+  /// Nodata inside the source, nothing outside.
+  Reason reason_at(std::size_t i) const {
     try {
-      const Point pixel =
-          map_.pixel_of({static_cast<double>(column) + 0.5, static_cast<double>(row) + 0.5});
+      const Point pixel = pixel_under(i);
       const bool inside = pixel.x >= 0 && pixel.y >= 0 && pixel.x <= source_->GetRasterXSize() &&
                           pixel.y <= source_->GetRasterYSize();
       return inside ? Reason::source_nodata : Reason::no_source;
@@ -165,6 +186,26 @@ class WarpedReader : public RasterReader {
     return options;
   }
 
+  /// Rows of the source that the window lies in, with room for what is interpolated.
+  std::pair<int, int> source_rows() const {
+    constexpr int points = 8;  // along a side: sides may bend in another CRS
+    constexpr double room = 4;
+    double least = source_->GetRasterYSize();
+    double most = 0;
+    for (int i = 0; i <= points; ++i) {
+      const double x = map_.window.columns * static_cast<double>(i) / points;
+      const double y = map_.window.rows * static_cast<double>(i) / points;
+      for (const Point cell : {Point{x, 0}, Point{x, static_cast<double>(map_.window.rows)},
+                               Point{0, y}, Point{static_cast<double>(map_.window.columns), y}}) {
+        const double row = map_.pixel_of(cell).y;
+        least = std::min(least, row);
+        most = std::max(most, row);
+      }
+    }
+    return {static_cast<int>(std::floor(std::max(0.0, least - room))),
+            static_cast<int>(std::ceil(std::min<double>(source_->GetRasterYSize(), most + room)))};
+  }
+
   void warp_into(Raster& part, const GdalMessages& messages) const {
     GDALDriver* memory = GetGDALDriverManager()->GetDriverByName("MEM");
     const DatasetHandle target(
@@ -172,6 +213,12 @@ class WarpedReader : public RasterReader {
     if (!target) throw unreadable(messages.text());
     GDALRasterBand& band = *target->GetRasterBand(1);
     const WarpOptions options = warp_options(*target);
+    if (inside_) {
+      const auto [first, last] = source_rows();
+      std::unique_ptr<OGRMultiPolygon> outline = inside_->outline(first, last);
+      if (!outline) return std::fill(part.values.begin(), part.values.end(), nan);
+      options->hCutline = OGRGeometry::ToHandle(outline.release());  // destroyed with the options
+    }
     GDALWarpOperation operation;
     const bool good =
         operation.Initialize(options.get()) == CE_None &&
@@ -193,6 +240,7 @@ class WarpedReader : public RasterReader {
   Grid grid_;
   mutable CellsToPixels map_;
   GDALResampleAlg method_;
+  std::optional<PixelsInside> inside_;
   mutable std::mutex mutex_;
 };
 
@@ -261,12 +309,16 @@ RasterInfo raster_info(const FileRef& file) {
     const std::string name = band.GetDescription();
     info.band_names.push_back(name.empty() ? fmt::format("band {}", b) : name);
     info.band_units.emplace_back(band.GetUnitType());
+    info.band_holds_integers.push_back(GDALDataTypeIsInteger(band.GetRasterDataType()) != FALSE &&
+                                       band.GetScale() == 1 && band.GetOffset() == 0);
   }
   return info;
 }
 
-std::unique_ptr<RasterReader> open_raster_on_grid(const FileRef& file, int band, const Grid& grid,
-                                                  const Crs& crs, Resampling resampling) {
+namespace {
+
+std::unique_ptr<WarpedReader> warped(const FileRef& file, int band, const Grid& grid,
+                                     const Crs& crs, Resampling resampling) {
   DatasetHandle raster = open_raster(file);
   const int bands = raster->GetRasterCount();
   if (band < 1 || band > bands)
@@ -291,11 +343,28 @@ std::unique_ptr<RasterReader> open_raster_on_grid(const FileRef& file, int band,
       method_for(pixel_size(pixels, columns, rows, source_crs), grid.cell_m, resampling);
   auto reader =
       std::make_unique<WarpedReader>(std::move(raster), file, band, grid, std::move(map), method);
-  if (!has_any_value(*reader))
-    throw raster_problem(file.as_written, "raster_all_nodata",
-                         fmt::format("band {} has no value anywhere in the field", band), "",
-                         "values in the field", "Check the raster and the band");
-  return reader;
+  if (has_any_value(*reader)) return reader;
+  throw raster_problem(file.as_written, "raster_all_nodata",
+                       fmt::format("band {} has no value anywhere in the field", band), "",
+                       "values in the field", "Check the raster and the band");
+}
+
+}  // namespace
+
+std::unique_ptr<RasterReader> open_raster_on_grid(const FileRef& file, int band, const Grid& grid,
+                                                  const Crs& crs, Resampling resampling) {
+  return warped(file, band, grid, crs, resampling);
+}
+
+std::unique_ptr<RasterReader> open_raster_inside(const FileRef& file, int band, const Grid& grid,
+                                                 const Crs& crs, const MultiPolygon& shape) {
+  std::unique_ptr<WarpedReader> reader = warped(file, band, grid, crs, Resampling::automatic);
+  reader->count_only_inside(shape);
+  if (has_any_value(*reader)) return reader;
+  throw raster_problem(file.as_written, "raster_too_coarse",
+                       "no pixel of the raster lies wholly inside the zones: each mixes in what is "
+                       "outside",
+                       "", "pixels smaller than the zones", "Use a finer raster");
 }
 
 }  // namespace evendrip

@@ -341,5 +341,89 @@ TEST(RasterOnGrid, LeavesNothingBesideTheFileItReads) {
   EXPECT_EQ(std::distance(fs::directory_iterator(folder), fs::directory_iterator()), 1);
 }
 
+MultiPolygon box(double x, double y, double width, double height) {
+  return {Polygon{{{x, y}, {x + width, y}, {x + width, y + height}, {x, y + height}}, {}}};
+}
+
+TEST(RasterInside, LeavesPixelsThatStraddleTheLimitOut) {
+  Source source;
+  source.pixel = 4;
+  source.columns = source.rows = 10;
+  // 7 inside, 100 outside; the pixels of column 2 and row 7 are cut by the limit.
+  const FileRef file = made(fresh_folder() / "r.tif", source,
+                            [](int row, int column) { return row < 7 && column > 2 ? 7 : 100; });
+  const MultiPolygon west = box(500010, 4299970, 15, 40);
+  const MultiPolygon east = box(500025, 4299970, 15, 40);
+  const MultiPolygon both = {west[0], east[0]};
+  const Grid grid{500000, 4300000, 1, 40, 40};
+  const Raster raster = whole(*open_raster_inside(file, 1, grid, utm14(), both));
+  const Raster plain = whole(*open_raster_on_grid(file, 1, grid, utm14()));
+  for (int row = 0; row < 40; ++row) {
+    for (int column = 0; column < 40; ++column) {
+      const std::size_t i = grid.index(row, column);
+      const bool inside = column >= 12 && row < 28;
+      ASSERT_EQ(raster.reasons[i], inside ? Reason::value : Reason::source_nodata)
+          << row << " " << column;
+      if (inside) {
+        ASSERT_FLOAT_EQ(raster.values[i], 7);
+      }
+    }
+  }
+  EXPECT_GT(plain.values[grid.index(10, 12)], 7);  // it mixes with what lies outside
+}
+
+TEST(RasterInside, ReadsTheSameWindowByWindow) {
+  Source source;
+  source.pixel = 2.5;
+  source.columns = source.rows = 20;
+  const FileRef file = made(fresh_folder() / "r.tif", source,
+                            [](int row, int column) { return row * row + 3 * column; });
+  const Grid grid{500000, 4300000, 0.7, 60, 60};
+  const auto reader = open_raster_inside(file, 1, grid, utm14(), box(500003, 4299964, 31, 29));
+  const Raster all = whole(*reader);
+  for (const Window& window : row_blocks(grid, 7)) {
+    const Raster part = reader->read(window);
+    for (std::size_t i = 0; i < part.values.size(); ++i) {
+      const std::size_t k = grid.index(window.row, 0) + i;
+      ASSERT_EQ(part.reasons[i], all.reasons[k]);
+      if (part.has_value(i)) {
+        ASSERT_EQ(part.values[i], all.values[k]);
+      }
+    }
+  }
+}
+
+TEST(RasterInside, AveragesOnlyTheSmallPixelsInside) {
+  const FileRef file =
+      made(fresh_folder() / "r.tif", {}, [](int, int column) { return column >= 10 ? 7 : 100; });
+  const Grid grid{500000, 4300000, 4, 10, 10};
+  const Raster raster =
+      whole(*open_raster_inside(file, 1, grid, utm14(), box(500010, 4299900, 100, 200)));
+  EXPECT_FLOAT_EQ(raster.values[grid.index(3, 2)], 7);  // columns 8 to 11
+  EXPECT_FALSE(raster.has_value(grid.index(3, 1)));
+}
+
+TEST(RasterInside, RefusesPixelsLargerThanTheShape) {
+  Source source;
+  source.pixel = 20;
+  source.columns = source.rows = 2;
+  const FileRef file = made(fresh_folder() / "r.tif", source, [](int, int) { return 1; });
+  const Grid grid{500000, 4300000, 1, 40, 40};
+  EXPECT_EQ(
+      code_of([&] { open_raster_inside(file, 1, grid, utm14(), box(500005, 4299965, 30, 30)); }),
+      "raster_too_coarse");
+}
+
+TEST(RasterInfo, TellsWhetherABandHoldsIntegers) {
+  Source source;
+  EXPECT_FALSE(raster_info(made(fresh_folder() / "f.tif", source, [](int, int) {
+                 return 1;
+               })).band_holds_integers.front());
+  source.type = GDT_Byte;
+  EXPECT_TRUE(raster_info(made(fresh_folder() / "b.tif", source, [](int, int) {
+                return 1;
+              })).band_holds_integers.front());
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -29,6 +29,7 @@ struct RasterInfo {
   bool has_nodata = false;
   std::vector<std::string> band_names;
   std::vector<std::string> band_units;  ///< as the file says, "m" or "US survey foot"; often empty
+  std::vector<bool> band_holds_integers;  ///< of its data type, without a scale or offset
 };
 /// Throws InputError: not a raster, driver not allowed, no georeference.
 RasterInfo raster_info(const FileRef& file);
@@ -41,6 +42,12 @@ enum class Resampling { automatic, nearest };
 std::unique_ptr<RasterReader> open_raster_on_grid(const FileRef& file, int band, const Grid& grid,
                                                   const Crs& crs,
                                                   Resampling resampling = Resampling::automatic);
+/// The same of a part of the source: pixels that do not lie wholly inside the shape (of `crs`; its
+/// parts may share edges) mix in what is outside and do not count. Where pixels are larger than
+/// cells, a cell whose centre lies in such a pixel has no value (source_nodata), and others are
+/// interpolated between the pixels that count.
+std::unique_ptr<RasterReader> open_raster_inside(const FileRef& file, int band, const Grid& grid,
+                                                 const Crs& crs, const MultiPolygon& shape);
 
 /// Band 1 of a GeoTIFF written by GeotiffWriter, on its own grid, reasons from its mask band.
 std::unique_ptr<RasterReader> open_geotiff(const std::filesystem::path& file);

@@ -1,0 +1,35 @@
+// SPDX-License-Identifier: Apache-2.0
+// Pixels of a raster that lie wholly inside a shape.
+#pragma once
+
+#include "evendrip/geo/shapes.hpp"
+
+#include <ogr_geometry.h>
+
+#include <functional>
+#include <memory>
+#include <utility>
+#include <vector>
+
+namespace evendrip {
+
+class PixelsInside {
+ public:
+  /// `to_pixel`: from the shape's coordinates to pixel and line (0 at the corner of the first
+  /// pixel). Parts of the shape that share an edge count as one. A thousandth of a pixel outside is
+  /// still inside.
+  PixelsInside(const MultiPolygon& shape, const std::function<Point(Point)>& to_pixel, int columns,
+               int rows);
+
+  bool contains(Point pixel) const;
+  /// Those of the rows from `first` to below `last` as rectangles, in pixel coordinates; null if
+  /// there are none.
+  std::unique_ptr<OGRMultiPolygon> outline(int first, int last) const;
+
+ private:
+  using Run = std::pair<int, int>;  ///< columns from, to below
+  int first_row_ = 0;
+  std::vector<std::vector<Run>> runs_;  ///< of each row from first_row_
+};
+
+}  // namespace evendrip
