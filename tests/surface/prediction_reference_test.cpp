@@ -223,7 +223,7 @@ TEST_F(BlocksOfMeuse, HaveTheSameMeansByGaussQuadrature) {
   for (std::size_t i = 0; i < values.size(); ++i) {
     EXPECT_NEAR(out[i].value, values[i], 6e-5);
     EXPECT_NEAR(out[i].variance, variances[i], 6e-3);
-    // Even points agree to 1e-9 (below); what is left here comes from the digits of its nodes.
+    // Even points agree to 1e-9 (below): gstat holds weights in single precision (from memory).
     EXPECT_NEAR(out[i].value, expected["value"][i], 1e-7 * expected["value"][i]);
     EXPECT_NEAR(out[i].variance, expected["variance"][i], 1e-7 * expected["variance"][i]);
   }

@@ -62,8 +62,9 @@ blocks <- SpatialPoints(cbind(x = c(181170, 180310, 180205, 178673, 178770, 1782
                               y = c(333250, 332189, 331707, 330066, 330675, 331075)))
 zinc <- vgm(134000, "Sph", 800, 24200)
 put_kriging(zinc ~ 1, meuse, blocks, zinc, "meuse_block.csv", nmax = 40, block = c(40, 40))
-put_kriging(zinc ~ 1, meuse, meuse.grid, zinc, "meuse_block_nearest.csv", nmax = 16,
-            maxdist = 300, block = c(40, 40))
+# Two Gauss-Legendre points each way, whose weights are exact in any precision.
+gauss <- expand.grid(x = c(-20, 20) / sqrt(3), y = c(-20, 20) / sqrt(3))
+put_kriging(zinc ~ 1, meuse, meuse.grid, zinc, "meuse_block_nearest.csv", nmax = 16, block = gauss)
 put_kriging(zinc ~ 1, meuse, blocks, zinc, "meuse_block_16.csv", nmax = 40,
             block = expand.grid(x = c(-15, -5, 5, 15), y = c(-15, -5, 5, 15)))
 put_kriging(zinc ~ 1, meuse, blocks, zinc, "meuse_block_point.csv", nmax = 40)
