@@ -1,0 +1,25 @@
+#!/usr/bin/env bash
+# Speed of the crop room, against peers in the same run on this machine.
+# usage: tests/bench/run_crop.sh BUILD_FOLDER
+#   BUILD_FOLDER holds bin/crop_bench (cmake --preset bench; cmake --build --preset bench).
+# Needs Rscript with spdep. Compare processor times: elapsed ones are blurred by other work.
+set -eu
+here=$(cd "$(dirname "$0")" && pwd)
+bench=$(cd "$1" && pwd)/bin/crop_bench
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+cd "$work"
+
+echo "== local Moran's I, neighbours within 40 m, search included, 10,000 points (reach: 100 times, same values to 1e-9)"
+Rscript "$here/spdep_times.R" points 10000 points.csv
+Rscript "$here/spdep_times.R" moran points.csv 40 spdep.csv
+for threads in 1 2; do
+  echo "-- $threads threads"
+  "$bench" moran points.csv 40 $threads ours.csv | tee ours.txt
+  Rscript "$here/spdep_times.R" compare spdep.csv ours.csv ours.txt
+done
+echo "-- 100,000 points"
+Rscript "$here/spdep_times.R" points 100000 many.csv
+for threads in 1 2; do
+  "$bench" moran many.csv 40 $threads ours.csv
+done
