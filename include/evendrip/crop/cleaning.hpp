@@ -49,16 +49,19 @@ struct CleaningStep {
 };
 
 struct CleanedLog {
-  std::vector<double> yield_t_ha;   ///< by travel time and true cut width; NaN where no_value
-  std::vector<SetAside> step;       ///< of each record
-  std::vector<int> pass;            ///< number of its pass, from 0 in order of time
+  std::vector<double> yield_t_ha;  ///< by travel time and true cut width; NaN where no_value
+  std::vector<SetAside> step;      ///< of each record
+  std::vector<int> pass;           ///< number of its pass, from 0 in order of time
+  int passes = 0;
   std::vector<double> heading_deg;  ///< of travel, clockwise from north; NaN where unknown
   std::vector<double> cut_width_m;  ///< that was really cut
-  TravelTime travel_time;
+  TravelTime travel_time;           ///< of the machine with most records
+  std::vector<TravelTime> travel_time_by_machine;
   std::vector<CleaningStep> steps;   ///< in their order; steps that could not be done say why
   std::vector<VariogramLag> before;  ///< moment variogram of the yields as logged
   std::vector<VariogramLag> after;   ///< of those kept
-  /// Between neighbouring opposite passes, robust mean difference over the mean yield.
+  /// Median difference of records side by side in neighbouring opposite passes, over the median of
+  /// their yields; 0 where there are fewer than 10 such pairs.
   double opposite_pass_difference_before = 0;
   double opposite_pass_difference_after = 0;
   std::string summary;
