@@ -174,6 +174,8 @@ std::optional<CropSource> crop_from(const TomlTable& table, const std::filesyste
   crop.crop = reader.text("crop").value_or("");
   read_kind(crop, reader);
   read_moisture_basis(crop, reader);
+  crop.swath_m = within(reader.quantity("swath", Dimension::length), reader, "swath", 0.1, 100,
+                        "0.1 to 100 m, the width of the header");
   read_bands(crop, reader);
   read_masks(crop, reader, folder, doubts);
   read_sight(crop, reader);

@@ -2,11 +2,8 @@
 // Crop values at points: a yield file, or points of a biomass index or of canopy temperature.
 //
 // Tables name the place by lat + lon (WGS 84) or x + y (in the CRS that the field states) and the
-// value by yield_<unit>, biomass (a bare number) or canopy_temperature_<unit>. The raw log of a
-// harvester is read too: mass_flow_kg_s, duration_s, distance_m, swath_m and, if there,
-// moisture_pct:
-//   yield = 10 mass flow x duration x (1 - moisture) / (1 - basis) / (distance x swath), t/ha,
-// with 10 turning kg/m2 into t/ha; basis is CropSource::moisture_basis_frac, 0 for dry matter.
+// value by biomass (a bare number) or canopy_temperature_<unit>. Yields come from what
+// crop/harvest_log.hpp reads, at CropSource::moisture_basis_frac, 0 for dry matter.
 #pragma once
 
 #include <cstddef>
@@ -27,7 +24,7 @@ struct CropPoints {
   Doubts doubts;
 };
 
-/// True if the file is read as points: a table, or a layer of a vector driver.
+/// True if the file is read as points: a table, a layer of a vector driver, or task data.
 bool is_point_file(const CropSource& source);
 
 /// Throws InputError listing every bad value with its row: text in numbers, places outside the

@@ -3,8 +3,10 @@
 // ISO 11783-10. Nothing is corrected here; crop/cleaning.hpp does that.
 //
 // Columns, units in the heading (metric or US): place by lat + lon or x + y; either yield_<unit>,
-// or mass_flow_kg_s (mass_flow_lb_s), moisture_pct, distance_<unit>, duration_<unit>,
-// swath_<unit>; time_<unit>, machine, where logged.
+// or mass_flow_kg_s (also _kg_h, _t_h, _lb_s, _lb_h), moisture_pct, distance_<unit>,
+// duration_<unit>, swath_<unit>; where logged time_<unit> or time (ISO 8601, or seconds), machine
+// and speed_<unit>. What is not logged is worked out where it can be: durations from the times,
+// distances from speed or from the places, the swath from CropSource::swath_m.
 #pragma once
 
 #include <cstddef>
@@ -36,8 +38,9 @@ struct HarvestLog {
   std::vector<std::string> machines;
   bool has_mass_flow = false;  ///< yield_t_ha follows from it
   double basis_frac = 0;
-  std::size_t set_aside = 0;  ///< rows without a place, left out of the arrays
-  std::string method_text;    ///< how the yields came about, one sentence
+  std::size_t set_aside = 0;        ///< rows without a place, left out of the arrays
+  std::size_t first_set_aside = 0;  ///< line of the first of them
+  std::string method_text;          ///< how the yields came about, one sentence
   Doubts doubts;
 
   std::size_t size() const { return places.size(); }

@@ -7,8 +7,10 @@
 // byte and an int32. A value that a record leaves out stays as it was (ISO 11783-10, annex D, from
 // memory; layout checked against an independent reader).
 //
-// What comes from outside is bounded: size and depth of the XML, size of a file in a zip, no
-// document type and so no entities, no name that leads out of the folder or the zip.
+// What comes from outside is bounded: an XML file to 32 MiB, two million tags and a depth of 64, a
+// time log to 256 MiB, a zip to 1 GiB and 10,000 files, all values together to 60 million; no
+// document type and so no entities, no name that leads out of the folder or the zip. External files
+// (XFR) beside TASKDATA.XML are followed, one level.
 #pragma once
 
 #include <cstddef>
@@ -35,9 +37,10 @@ struct TimeLog {
   std::string task;  ///< designator of the task, or its id
   std::vector<LoggedQuantity> quantities;
   std::vector<double> time_s;  ///< since 1980-01-01 local time
-  std::vector<Point> lonlat;   ///< degrees; NaN where the record has no position
+  std::vector<Point> lonlat;   ///< degrees; NaN where the record has no position: out of range,
+                               ///< both 0, or a status of 0, 14 or 15
   std::vector<int> status;     ///< of the position: 0 none, 1 GNSS, 2 differential, 4 RTK fixed, 5
-                               ///< RTK float, 14 error; -1 not logged
+                               ///< RTK float, 14 error, 15 not available; -1 not logged
   /// Quantity q of record r at r * quantities.size() + q, as logged (integers in the unit of the
   /// DDI); NaN until a record gave one.
   std::vector<double> values;
@@ -54,8 +57,9 @@ struct TaskData {
 /// True for a folder or a zip that holds a TASKDATA.XML, or for such a file itself.
 bool is_task_data(const FileRef& file);
 
+/// Quantities of the data dictionary identifiers `ddis` alone; of all of them if it is empty.
 /// Throws InputError: no TASKDATA.XML, XML that cannot be read, is too large, too deep or has a
 /// document type, a header without time or position, a zip that cannot be read; FileError.
-TaskData read_task_data(const FileRef& file);
+TaskData read_task_data(const FileRef& file, const std::vector<int>& ddis = {});
 
 }  // namespace evendrip

@@ -1,0 +1,321 @@
+// SPDX-License-Identifier: Apache-2.0
+// What looks wrong in a harvest log as a whole. The limits are common practice, no source.
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <limits>
+#include <map>
+#include <optional>
+#include <string>
+#include <tuple>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "evendrip/base/median.hpp"
+#include "logged_records.hpp"
+
+namespace evendrip {
+namespace {
+
+Doubt doubt_at(const HarvestLog& log, std::size_t record, std::string column, std::string code,
+               std::string text, std::string remedy) {
+  return {std::move(code),
+          Severity::doubt,
+          {log.file, "", record < log.size() ? log.lines[record] : 0, std::move(column)},
+          std::move(text),
+          "",
+          "",
+          std::move(remedy)};
+}
+
+void tell_time(const HarvestLog& log, Doubts& doubts) {
+  std::map<int, double> last;  // by machine
+  std::size_t backwards = 0;
+  std::size_t first = 0;
+  for (std::size_t i = 0; i < log.size(); ++i) {
+    if (std::isnan(log.time_s[i])) continue;
+    const auto [known, added] = last.emplace(log.machine[i], log.time_s[i]);
+    if (added) continue;
+    if (log.time_s[i] < known->second && backwards++ == 0) first = i;
+    known->second = log.time_s[i];
+  }
+  if (backwards == 0) return;
+  doubts.push_back(doubt_at(
+      log, first, "time_s", "time_runs_backwards",
+      fmt::format("the time runs backwards at {} of {} records, this one first", backwards,
+                  log.size()),
+      "Check that the log is of one day and one machine; records are taken as they stand"));
+}
+
+void tell_machines(const HarvestLog& log, Doubts& doubts) {
+  if (log.machines.size() < 2) return;
+  doubts.push_back(doubt_at(log, log.size(), "machine", "several_machines",
+                            fmt::format("the log is of {} machines ({}), whose sensors may differ",
+                                        log.machines.size(), fmt::join(log.machines, ", ")),
+                            "Compare their levels where they cut side by side"));
+}
+
+/// Records of one machine that jump away faster than it can drive and back to where it was.
+void tell_two_places(const HarvestLog& log, Doubts& doubts) {
+  if (log.machines.size() > 1 || log.size() < 3) return;
+  constexpr double far_m = 100;
+  constexpr double fastest_m_s = 15;
+  constexpr std::size_t most_returns = 2;
+  std::optional<Point> left;  // where the last jump began
+  std::size_t returns = 0;
+  std::size_t first = 0;
+  for (std::size_t i = 1; i < log.size(); ++i) {
+    const double step_m = distance_m(log.places[i - 1], log.places[i]);
+    const double seconds = std::abs(log.time_s[i] - log.time_s[i - 1]);
+    const bool can_drive = seconds > 0 && step_m / seconds <= fastest_m_s;
+    if (step_m < far_m || can_drive) continue;
+    if (left && distance_m(*left, log.places[i]) < far_m && returns++ == 0) first = i;
+    left = log.places[i - 1];
+  }
+  if (returns <= most_returns) return;
+  doubts.push_back(doubt_at(
+      log, first, "", "places_alternate",
+      fmt::format("the places jump more than {} m away and back {} times: two machines seem to "
+                  "write into one log",
+                  far_m, returns),
+      "Add a column machine, or give each machine its own file"));
+}
+
+/// What makes two records the same.
+struct SameRecord {
+  std::int64_t x;
+  std::int64_t y;
+  std::int64_t time;
+  std::size_t index;
+
+  auto key() const { return std::make_tuple(x, y, time); }
+};
+
+std::int64_t thousandths(double value) {
+  return std::isfinite(value) ? std::llround(1000 * value)
+                              : std::numeric_limits<std::int64_t>::min();
+}
+
+void tell_twice(const HarvestLog& log, Doubts& doubts) {
+  const bool timed =
+      std::any_of(log.time_s.begin(), log.time_s.end(), [](double t) { return !std::isnan(t); });
+  std::vector<SameRecord> records;
+  records.reserve(log.size());
+  for (std::size_t i = 0; i < log.size(); ++i) {
+    const double second = timed ? log.time_s[i] : log.yield_t_ha[i];
+    records.push_back(
+        {thousandths(log.places[i].x), thousandths(log.places[i].y), thousandths(second), i});
+  }
+  std::sort(records.begin(), records.end(), [](const SameRecord& a, const SameRecord& b) {
+    return std::make_pair(a.key(), a.index) < std::make_pair(b.key(), b.index);
+  });
+  std::size_t twice = 0;
+  std::size_t first = log.size();
+  for (std::size_t i = 1; i < records.size(); ++i) {
+    if (records[i].key() != records[i - 1].key()) continue;
+    // Without times, a machine that stands still repeats itself.
+    if (!timed && records[i].index == records[i - 1].index + 1) continue;
+    ++twice;
+    first = std::min(first, records[i].index);
+  }
+  if (twice == 0) return;
+  doubts.push_back(doubt_at(
+      log, first, "", "records_twice",
+      fmt::format("{} of {} records stand twice, with the same place and {}; here the first", twice,
+                  log.size(), timed ? "time" : "yield"),
+      "Check whether a pass or a file was added twice"));
+}
+
+/// Ratios that betray two units in one column.
+struct UnitRatio {
+  double ratio;
+  const char* units;
+};
+
+constexpr std::array<UnitRatio, 2> length_ratios = {
+    {{1 / 0.0254, "inches and metres"}, {1 / 0.3048, "feet and metres"}}};
+
+bool is_ratio(double a, double b, double ratio, double tolerance) {
+  return std::abs(std::log(a / b) - std::log(ratio)) < tolerance;
+}
+
+void tell_mixed(const HarvestLog& log, std::size_t record, const std::string& column,
+                const char* units, double ratio, std::size_t count, Doubts& doubts) {
+  doubts.push_back(doubt_at(
+      log, record, column, "units_look_mixed",
+      fmt::format("{} of {} records, this one first, lie off the others by {:.4g}, the ratio of {}",
+                  count, log.size(), ratio, units),
+      "Check the units of these rows; nothing is converted"));
+}
+
+/// Widths in two units: a share of records at a fixed ratio to the most common width.
+void tell_mixed_swaths(const HarvestLog& log, Doubts& doubts) {
+  std::map<std::int64_t, std::size_t> counts;  // by mm
+  for (const double swath : log.swath_m) {
+    if (swath > 0) ++counts[thousandths(swath)];
+  }
+  if (counts.size() < 2) return;
+  const auto common = std::max_element(counts.begin(), counts.end(),
+                                       [](auto& a, auto& b) { return a.second < b.second; });
+  const double usual_m = 0.001 * static_cast<double>(common->first);
+  constexpr double tolerance = 0.003;
+  for (const auto& [ratio, units] : length_ratios) {
+    std::size_t count = 0;
+    std::size_t first = 0;
+    for (std::size_t i = 0; i < log.size(); ++i) {
+      const double swath = log.swath_m[i];
+      if (!(swath > 0)) continue;
+      if (!is_ratio(swath, usual_m, ratio, tolerance) &&
+          !is_ratio(usual_m, swath, ratio, tolerance)) {
+        continue;
+      }
+      if (count++ == 0) first = i;
+    }
+    if (count > 0) tell_mixed(log, first, "swath", units, ratio, count, doubts);
+  }
+}
+
+/// Distances against the steps between places.
+void tell_mixed_distances(const HarvestLog& log, Doubts& doubts) {
+  constexpr double tolerance = 0.2;
+  constexpr double least_step_m = 0.2;
+  constexpr double least_share = 0.02;
+  for (const auto& [ratio, units] : length_ratios) {
+    for (const double factor : {ratio, 1 / ratio}) {
+      std::size_t compared = 0;
+      std::size_t count = 0;
+      std::size_t first = 0;
+      for (std::size_t i = 1; i < log.size(); ++i) {
+        const double step_m = distance_m(log.places[i - 1], log.places[i]);
+        if (!(step_m > least_step_m) || !(log.distance_m[i] > 0)) continue;
+        ++compared;
+        if (!is_ratio(log.distance_m[i], step_m, factor, tolerance)) continue;
+        if (count++ == 0) first = i;
+      }
+      if (static_cast<double>(count) <= least_share * static_cast<double>(compared)) continue;
+      doubts.push_back(doubt_at(
+          log, first, "distance", "units_look_mixed",
+          fmt::format("{} of {} distances, this one first, are {:.4g} times the step between the "
+                      "places, the ratio of {}",
+                      count, compared, factor, units),
+          "Check the unit in the heading and in these rows; nothing is converted"));
+    }
+  }
+}
+
+/// Moisture as fraction and as per cent in one column.
+void tell_mixed_moistures(const HarvestLog& log, Doubts& doubts) {
+  constexpr double least_frac = 0.02;
+  std::size_t count = 0;
+  std::size_t stated = 0;
+  std::size_t first = 0;
+  for (std::size_t i = 0; i < log.size(); ++i) {
+    const double w = log.moisture_frac[i];
+    if (!(w > 0)) continue;
+    ++stated;
+    if (w < least_frac && count++ == 0) first = i;
+  }
+  if (count == 0 || count == stated) return;
+  doubts.push_back(doubt_at(
+      log, first, "moisture", "units_look_mixed",
+      fmt::format("{} of {} moistures, this one first, are below {:.0f} %, others are not: they "
+                  "may be fractions among per cents",
+                  count, stated, 100 * least_frac),
+      "Check the units of these rows; nothing is converted"));
+}
+
+constexpr double lb_per_kg = 1 / 0.45359237;
+
+/// Medians of the logarithm of the yield in blocks of records.
+std::vector<double> block_levels(const HarvestLog& log, std::size_t block) {
+  std::vector<double> levels;
+  std::vector<double> values;
+  for (std::size_t begin = 0; begin + block <= log.size(); begin += block) {
+    values.clear();
+    for (std::size_t i = begin; i < begin + block; ++i) {
+      if (log.yield_t_ha[i] > 0) values.push_back(std::log(log.yield_t_ha[i]));
+    }
+    levels.push_back(values.empty() ? std::numeric_limits<double>::quiet_NaN()
+                                    : median_in_place(values));
+  }
+  return levels;
+}
+
+/// A level of mass flow that changes by the pound, at one place of the log and for good.
+void tell_jump_of_level(const HarvestLog& log, Doubts& doubts) {
+  if (!log.has_mass_flow) return;
+  const std::size_t block = std::max<std::size_t>(20, log.size() / 200);
+  const std::vector<double> levels = block_levels(log, block);
+  constexpr std::size_t least_blocks = 3;
+  constexpr double tolerance = 0.12;
+  std::size_t best = 0;
+  double best_jump = 0;
+  for (std::size_t k = least_blocks; k + least_blocks <= levels.size(); ++k) {
+    // The blocks next to the jump all lie beyond it: a mere drift does not do that.
+    const auto at = levels.begin() + static_cast<std::ptrdiff_t>(k);
+    const auto before = std::minmax_element(at - least_blocks, at);
+    const auto after = std::minmax_element(at, at + least_blocks);
+    const double up = *after.first - *before.second;
+    const double down = *before.first - *after.second;
+    const double jump = std::max(up, down);
+    if (jump > best_jump) {
+      best_jump = jump;
+      best = k;
+    }
+  }
+  if (best == 0) return;
+  std::vector<double> before(levels.begin(), levels.begin() + static_cast<std::ptrdiff_t>(best));
+  std::vector<double> after(levels.begin() + static_cast<std::ptrdiff_t>(best), levels.end());
+  const double ratio = std::exp(std::abs(median_in_place(before) - median_in_place(after)));
+  if (!is_ratio(ratio, 1, lb_per_kg, tolerance)) return;
+  const std::size_t row = best * block;
+  tell_mixed(log, row, "mass_flow", "pounds and kilograms", lb_per_kg, log.size() - row, doubts);
+}
+
+/// Two machines whose levels differ by the pound.
+void tell_machines_apart(const HarvestLog& log, Doubts& doubts) {
+  if (log.machines.size() < 2) return;
+  constexpr double tolerance = 0.12;
+  std::vector<std::vector<double>> yields(log.machines.size());
+  for (std::size_t i = 0; i < log.size(); ++i) {
+    if (log.yield_t_ha[i] > 0) {
+      yields[static_cast<std::size_t>(log.machine[i])].push_back(log.yield_t_ha[i]);
+    }
+  }
+  const double first = median_in_place(yields.front());
+  for (std::size_t m = 1; m < yields.size(); ++m) {
+    const double other = median_in_place(yields[m]);
+    if (!(first > 0) || !(other > 0)) continue;
+    if (!is_ratio(first, other, lb_per_kg, tolerance) &&
+        !is_ratio(other, first, lb_per_kg, tolerance)) {
+      continue;
+    }
+    doubts.push_back(doubt_at(
+        log, log.size(), "machine", "units_look_mixed",
+        fmt::format("the levels of {} and {} differ by {:.3g}, near the ratio of pounds and "
+                    "kilograms",
+                    log.machines.front(), log.machines[m],
+                    std::max(first, other) / std::min(first, other)),
+        "Check the units of each machine; nothing is converted"));
+  }
+}
+
+}  // namespace
+
+Doubts doubts_about(const HarvestLog& log) {
+  Doubts doubts;
+  tell_time(log, doubts);
+  tell_machines(log, doubts);
+  tell_two_places(log, doubts);
+  tell_twice(log, doubts);
+  tell_mixed_swaths(log, doubts);
+  tell_mixed_distances(log, doubts);
+  tell_mixed_moistures(log, doubts);
+  tell_jump_of_level(log, doubts);
+  tell_machines_apart(log, doubts);
+  return doubts;
+}
+
+}  // namespace evendrip
