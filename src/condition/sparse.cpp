@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <stdexcept>
+#include <utility>
 
 namespace evendrip {
 namespace {
@@ -94,18 +95,58 @@ SparseMatrix sum_of(const SparseMatrix& a, const SparseMatrix& b) {
   return sparse_matrix(a.rows, a.columns, entries);
 }
 
-SparseMatrix weighted_square(const SparseMatrix& a, std::span<const double> weights) {
-  require(weights.size() == at(a.rows), "there is not one weight for each row");
-  std::vector<SparseEntry> entries;
-  for (int row = 0; row < a.rows; ++row) {
-    const std::size_t begin = a.begins[at(row)];
-    const std::size_t end = a.begins[at(row) + 1];
-    for (std::size_t i = begin; i < end; ++i)
-      for (std::size_t j = begin; j < end; ++j)
-        entries.push_back(
-            {a.columns_of[i], a.columns_of[j], weights[at(row)] * a.values[i] * a.values[j]});
+SparseMatrix transposed(const SparseMatrix& a) {
+  SparseMatrix out{a.columns, a.rows, std::vector<std::size_t>(at(a.columns) + 1, 0), {}, {}};
+  for (const int column : a.columns_of) ++out.begins[at(column) + 1];
+  for (std::size_t i = 0; i < at(a.columns); ++i) out.begins[i + 1] += out.begins[i];
+  std::vector<std::size_t> next(out.begins.begin(), out.begins.end() - 1);
+  out.columns_of.resize(a.values.size());
+  out.values.resize(a.values.size());
+  for_each_element(a, [&](int row, int column, double value) {
+    const std::size_t slot = next[at(column)]++;
+    out.columns_of[slot] = row;
+    out.values[slot] = value;
+  });
+  return out;
+}
+
+/// Row by row of the result (Gustavson 1978, ACM Trans. Math. Softw. 4:250-269; from memory).
+SparseMatrix weighted_product(const SparseMatrix& a, std::span<const double> weights,
+                              const SparseMatrix& b) {
+  require(a.rows == b.rows && weights.size() == at(a.rows),
+          "a weighted product needs one weight for each row of both");
+  const SparseMatrix turned = transposed(a);
+  SparseMatrix out{a.columns, b.columns, {0}, {}, {}};
+  std::vector<double> sums(at(b.columns), 0);
+  std::vector<int> last_row(at(b.columns), -1);
+  std::vector<int> touched;
+  for (int row = 0; row < a.columns; ++row) {
+    touched.clear();
+    for (std::size_t k = turned.begins[at(row)]; k < turned.begins[at(row) + 1]; ++k) {
+      const auto common = at(turned.columns_of[k]);
+      const double factor = turned.values[k] * weights[common];
+      for (std::size_t j = b.begins[common]; j < b.begins[common + 1]; ++j) {
+        const auto column = at(b.columns_of[j]);
+        if (last_row[column] != row) {
+          last_row[column] = row;
+          sums[column] = 0;
+          touched.push_back(b.columns_of[j]);
+        }
+        sums[column] += factor * b.values[j];
+      }
+    }
+    std::sort(touched.begin(), touched.end());
+    for (const int column : touched) {
+      out.columns_of.push_back(column);
+      out.values.push_back(sums[at(column)]);
+    }
+    out.begins.push_back(out.values.size());
   }
-  return sparse_matrix(a.columns, a.columns, entries);
+  return out;
+}
+
+SparseMatrix weighted_square(const SparseMatrix& a, std::span<const double> weights) {
+  return weighted_product(a, weights, a);
 }
 
 std::vector<double> product(const SparseMatrix& a, std::span<const double> x) {
@@ -120,6 +161,40 @@ std::vector<double> transposed_product(const SparseMatrix& a, std::span<const do
   std::vector<double> out(at(a.columns), 0);
   for_each_element(a, [&](int row, int column, double v) { out[at(column)] += v * x[at(row)]; });
   return out;
+}
+
+SparseSum::SparseSum(std::span<const SparseMatrix> terms) {
+  require(!terms.empty(), "a sum needs terms");
+  std::vector<SparseEntry> entries;
+  for (const SparseMatrix& term : terms) {
+    require(term.rows == terms.front().rows && term.columns == terms.front().columns,
+            "a sum needs matrices of one size");
+    for_each_element(term, [&](int row, int column, double) {
+      entries.push_back({row, column, 0});
+    });
+  }
+  total_ = sparse_matrix(terms.front().rows, terms.front().columns, entries);
+  for (const SparseMatrix& term : terms) {
+    std::vector<std::size_t> slots;
+    slots.reserve(term.values.size());
+    for_each_element(term, [&](int row, int column, double) {
+      const auto begin = total_.columns_of.begin();
+      const auto from = begin + static_cast<std::ptrdiff_t>(total_.begins[at(row)]);
+      const auto to = begin + static_cast<std::ptrdiff_t>(total_.begins[at(row) + 1]);
+      slots.push_back(static_cast<std::size_t>(std::lower_bound(from, to, column) - begin));
+    });
+    slots_.push_back(std::move(slots));
+  }
+}
+
+void SparseSum::clear() {
+  std::fill(total_.values.begin(), total_.values.end(), 0.0);
+}
+
+void SparseSum::add(std::size_t term, std::span<const double> values, double factor) {
+  const std::vector<std::size_t>& slots = slots_.at(term);
+  require(values.size() == slots.size(), "there is not one value for each element of the term");
+  for (std::size_t i = 0; i < slots.size(); ++i) total_.values[slots[i]] += factor * values[i];
 }
 
 }  // namespace evendrip

@@ -49,6 +49,13 @@ SparseCholesky::~SparseCholesky() = default;
 SparseCholesky::SparseCholesky(SparseCholesky&&) noexcept = default;
 SparseCholesky& SparseCholesky::operator=(SparseCholesky&&) noexcept = default;
 
+bool SparseCholesky::refactor(const SparseMatrix& matrix) {
+  if (matrix.rows != state_->size || matrix.columns != state_->size)
+    throw std::invalid_argument("another matrix of the same pattern has the same size");
+  state_->factor.factorize(lower_triangle(matrix));
+  return state_->factor.info() == Eigen::Success && state_->factor.vectorD().minCoeff() > 0;
+}
+
 double SparseCholesky::log_determinant() const {
   return state_->factor.vectorD().array().log().sum();
 }

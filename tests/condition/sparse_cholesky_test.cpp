@@ -57,6 +57,16 @@ TEST(SparseCholesky, RefusesWhatIsNotPositiveDefinite) {
   EXPECT_THROW(SparseCholesky(sparse_matrix(2, 3, {})), std::invalid_argument);
 }
 
+TEST(SparseCholesky, FactorsAnotherMatrixOfThePattern) {
+  SparseMatrix m = lattice(4, 5);
+  SparseCholesky factor(m);
+  m = scaled(m, 2);
+  ASSERT_TRUE(factor.refactor(m));
+  EXPECT_NEAR(factor.log_determinant(), SparseCholesky(m).log_determinant(), 1e-12);
+  EXPECT_FALSE(factor.refactor(scaled(m, -1)));
+  EXPECT_THROW(factor.refactor(lattice(2, 2)), std::invalid_argument);
+}
+
 TEST(SelectedInverse, AgreesWithSolvingForEachColumn) {
   const SparseMatrix m = lattice(8, 11);
   const SparseCholesky factor(m);

@@ -67,5 +67,34 @@ TEST(SparseMatrix, StacksBlocksAndAddsSums) {
   EXPECT_DOUBLE_EQ(element(sum_of(small(), scaled(small(), 2)), 1, 2), 10.5);
 }
 
+TEST(SparseMatrix, TurnsAndMultipliesTwoWithWeights) {
+  const SparseMatrix turned = transposed(small());
+  EXPECT_EQ(turned.rows, 3);
+  EXPECT_DOUBLE_EQ(element(turned, 2, 1), 3.5);
+  EXPECT_EQ(turned.columns_of, (std::vector<int>{0, 1, 1}));
+  const SparseEntry other[] = {{0, 0, 4}, {1, 1, 5}};
+  const double weights[] = {2, 10};
+  const SparseMatrix both = weighted_product(small(), weights, sparse_matrix(2, 2, other));
+  EXPECT_EQ(both.rows, 3);
+  EXPECT_EQ(both.columns, 2);
+  EXPECT_DOUBLE_EQ(element(both, 0, 0), 1 * 2 * 4);
+  EXPECT_DOUBLE_EQ(element(both, 2, 1), 3.5 * 10 * 5);
+}
+
+TEST(SparseSum, AddsWhatItIsGivenOnThePatternOfAll) {
+  const SparseEntry diagonal[] = {{0, 0, 1}, {1, 1, 1}};
+  const SparseEntry side[] = {{0, 1, 1}, {1, 0, 1}};
+  const SparseMatrix terms[] = {sparse_matrix(2, 2, diagonal), sparse_matrix(2, 2, side)};
+  SparseSum sum(terms);
+  const double values[] = {2, 3};
+  sum.add(0, values, 10);
+  sum.add(1, terms[1].values, -1);
+  EXPECT_EQ(sum.total().values, (std::vector<double>{20, -1, -1, 30}));
+  sum.clear();
+  sum.add(1, terms[1].values, 2);
+  EXPECT_EQ(sum.total().values, (std::vector<double>{0, 2, 2, 0}));
+  EXPECT_THROW(sum.add(0, std::span(values, 1), 1), std::invalid_argument);
+}
+
 }  // namespace
 }  // namespace evendrip

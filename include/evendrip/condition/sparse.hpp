@@ -38,10 +38,30 @@ SparseMatrix scaled(SparseMatrix matrix, double factor);
 SparseMatrix block_diagonal(std::span<const SparseMatrix> blocks);
 /// a + b of one size.
 SparseMatrix sum_of(const SparseMatrix& a, const SparseMatrix& b);
+SparseMatrix transposed(const SparseMatrix& a);
+/// A' W B, W diagonal with `weights` (one for each row of both).
+SparseMatrix weighted_product(const SparseMatrix& a, std::span<const double> weights,
+                              const SparseMatrix& b);
 /// A' W A, W diagonal with `weights` (one for each row of A).
 SparseMatrix weighted_square(const SparseMatrix& a, std::span<const double> weights);
 std::vector<double> product(const SparseMatrix& a, std::span<const double> x);
 std::vector<double> transposed_product(const SparseMatrix& a, std::span<const double> x);
+
+/// Matrices of one size added again and again with other values: the pattern of the sum is worked
+/// out once.
+class SparseSum {
+ public:
+  /// Throws std::invalid_argument without terms or if their sizes differ.
+  explicit SparseSum(std::span<const SparseMatrix> terms);
+  void clear();
+  /// Adds factor times the values of a term, in the order of its stored elements.
+  void add(std::size_t term, std::span<const double> values, double factor);
+  const SparseMatrix& total() const { return total_; }
+
+ private:
+  SparseMatrix total_;
+  std::vector<std::vector<std::size_t>> slots_;  ///< of each element of each term
+};
 
 /// Some elements of an inverse: all on the pattern of the factor, so at least where the matrix
 /// itself has entries.
@@ -69,6 +89,10 @@ class SparseCholesky {
   ~SparseCholesky();
   SparseCholesky(SparseCholesky&&) noexcept;
   SparseCholesky& operator=(SparseCholesky&&) noexcept;
+
+  /// Factors another matrix of the same pattern; false, and no factor, if it is not positive
+  /// definite.
+  bool refactor(const SparseMatrix& matrix);
 
   double log_determinant() const;
   std::vector<double> solve(std::span<const double> right_side) const;

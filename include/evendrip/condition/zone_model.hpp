@@ -1,0 +1,110 @@
+// SPDX-License-Identifier: Apache-2.0
+// One zone's emitters and soil, seen by holes and by the crop, in one Gaussian model.
+//
+//   r(lateral, station) = 1 + level + along(station) + own(lateral) + group(lateral) + local(both)
+//   hole                = r + emitter's own + measuring error
+//   crop datum          = 1 + crop level + response x (mean of r - 1 over its footprint)
+//                         + short soil + long soil + its own error
+//
+// Water follows laterals and stations, soil ignores them: what tells the two apart is shape. Parts
+// and their precisions: latent_parts.hpp. Ranges follow the layout of the zone and are not fitted.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "evendrip/condition/segment_grid.hpp"
+#include "evendrip/condition/sparse.hpp"
+
+namespace evendrip {
+
+struct HoleDatum {
+  int row = 0;  ///< of the segment grid
+  int station = 0;
+  double value = 1;  ///< r as caught
+  double noise_variance = 0;
+};
+
+struct CropDatum {
+  std::vector<int> segments;
+  std::vector<double> weights;  ///< sum to 1
+  Point place;                  ///< where it sees the soil
+  double value = 1;             ///< relative crop index
+};
+
+/// Standard deviations of the parts, relative to 1, and the slope of the crop.
+struct ConditionParameters {
+  double level = 0.07;  ///< of the whole zone: the rated tolerance; not fitted
+  double along = 0.03;
+  double own = 0.03;
+  double group = 0.03;
+  double local = 0.05;
+  double emitter = 0.05;
+  double soil_short = 0.05;
+  double soil_long = 0.05;
+  double crop_error = 0.05;
+  double response = 0.8;  ///< share of crop lost for each share of water missed
+
+  bool operator==(const ConditionParameters&) const = default;
+};
+
+/// Ranges in metres, from the layout of a zone.
+struct ConditionRanges {
+  double along_m = 50;
+  double group_m = 6;
+  double local_along_m = 50;
+  double local_across_m = 3;
+  double soil_short_m = 25;
+  double soil_long_m = 100;
+};
+/// A third of the laterals' length along them; four spacings for groups, two for what is local;
+/// soil 25 m and 100 m, but no less than four pixels of the crop. Common practice, no source.
+ConditionRanges ranges_of(const SegmentGrid& grid, double crop_pixel_m);
+
+struct ConditionEstimate {
+  std::vector<double> r;           ///< of each segment
+  std::vector<double> r_variance;  ///< as neighbouring emitters share it
+  std::vector<double> along;       ///< of each station
+  std::vector<double> own;         ///< of each lateral: its own and its group's part
+  std::vector<double> local;       ///< of each segment
+  std::vector<double> soil;        ///< of each crop datum: both soil parts
+  double level = 0;
+  double crop_level = 0;
+  double log_likelihood = 0;
+};
+
+class ZoneModel {
+ public:
+  /// Either kind of datum may be missing. Throws std::invalid_argument for segments outside the
+  /// grid, weights that do not match, or a noise below 0.
+  ZoneModel(SegmentGrid grid, std::vector<HoleDatum> holes, std::vector<CropDatum> crop,
+            const ConditionRanges& ranges);
+  ~ZoneModel();
+  ZoneModel(ZoneModel&&) noexcept;
+
+  const SegmentGrid& grid() const;
+  std::size_t holes() const;
+  std::size_t crop_data() const;
+  /// Nothing where the equations cannot be solved.
+  std::optional<double> log_likelihood(const ConditionParameters& parameters) const;
+  std::optional<ConditionEstimate> estimate(const ConditionParameters& parameters) const;
+
+ private:
+  struct State;
+  std::unique_ptr<State> state_;
+};
+
+struct ConditionFit {
+  ConditionParameters parameters;
+  double log_posterior = 0;
+  int evaluations = 0;
+};
+/// Parameters at the most of the marginal likelihood times weak priors: exponential on each
+/// standard deviation, with medians 0.03 (parts of r), 0.06 (soil) and 0.05 (crop error, emitters);
+/// the response log-normal about 0.8 with a standard deviation of 0.5 in its logarithm. By BOBYQA
+/// (Powell 2009, DAMTP 2009/NA06; NLopt). Nothing where no parameters work.
+std::optional<ConditionFit> fit_condition(const ZoneModel& model, const ConditionParameters& start);
+
+}  // namespace evendrip

@@ -1,0 +1,172 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/condition/zone_model.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <stdexcept>
+
+#include "drawn_zone.hpp"
+#include "evendrip/surface/prediction.hpp"
+#include "evendrip/surface/surface_model.hpp"
+
+namespace evendrip {
+namespace {
+
+ConditionParameters weak_laterals() {
+  ConditionParameters p;
+  p.along = 0.02;
+  p.own = 0.10;
+  p.group = 0.05;
+  p.emitter = 0.04;
+  p.soil_short = 0.03;
+  p.soil_long = 0.06;
+  p.crop_error = 0.04;
+  return p;
+}
+
+Site site_of(const SegmentGrid& grid, int row, int station) {
+  return {{grid.across_m[static_cast<std::size_t>(row)],
+           grid.stations_m[static_cast<std::size_t>(station)]},
+          row,
+          grid.stations_m[static_cast<std::size_t>(station)],
+          0};
+}
+
+/// The same covariance of r as the surface room says it.
+SurfaceModel as_surface(const ConditionParameters& p, const ConditionRanges& ranges) {
+  const auto factor = [](Metric metric, double range_m) {
+    return CorrelationFactor{metric, VariogramShape::exponential, range_m, 0, 1};
+  };
+  const auto square = [](double v) { return v * v; };
+  SurfaceModel model;
+  model.known_mean = 1;
+  model.nugget = square(p.emitter);
+  model.covariance.terms = {{"level", square(p.level), {{Metric::same_zone}}},
+                            {"along", square(p.along), {factor(Metric::station, ranges.along_m)}},
+                            {"own", square(p.own), {{Metric::same_lateral}}},
+                            {"group", square(p.group), {factor(Metric::across, ranges.group_m)}},
+                            {"local",
+                             square(p.local),
+                             {factor(Metric::across, ranges.local_across_m),
+                              factor(Metric::station, ranges.local_along_m)}}};
+  return model;
+}
+
+TEST(ZoneModel, IsTheSurfaceRoomsEstimateWithoutCrop) {
+  const ConditionParameters p = weak_laterals();
+  const test::DrawnZone zone = test::drawn_zone(p, 1);
+  const ZoneModel model(zone.grid, zone.holes, {}, zone.ranges);
+  const auto estimate = model.estimate(p);
+  ASSERT_TRUE(estimate);
+  SurfaceObservations observations;
+  for (const HoleDatum& hole : zone.holes)
+    observations.push_back(
+        {{site_of(zone.grid, hole.row, hole.station)}, {1}, hole.value, hole.noise_variance});
+  const SurfaceModel surface = as_surface(p, zone.ranges);
+  EXPECT_NEAR(estimate->log_likelihood,
+              restricted_likelihood(observations, surface, false)->log_likelihood, 1e-8);
+  std::vector<Site> sites;
+  for (int row = 0; row < zone.grid.rows(); ++row)
+    for (int station = 0; station < zone.grid.stations(); ++station)
+      sites.push_back(site_of(zone.grid, row, station));
+  const auto wanted = SurfacePredictor(observations, surface, {DataUse::all}).at(sites, {});
+  for (std::size_t i = 0; i < sites.size(); ++i) {
+    EXPECT_NEAR(estimate->r[i], wanted[i].value, 1e-8);
+    EXPECT_NEAR(estimate->r_variance[i], wanted[i].variance, 1e-8);
+  }
+}
+
+TEST(ZoneModel, SeesWeakLateralsThatNoHoleHit) {
+  const ConditionParameters p = weak_laterals();
+  double with_crop = 0;
+  double holes_alone = 0;
+  for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+    const test::DrawnZone zone = test::drawn_zone(p, seed);
+    const auto both = ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges).estimate(p);
+    const auto holes = ZoneModel(zone.grid, zone.holes, {}, zone.ranges).estimate(p);
+    ASSERT_TRUE(both && holes);
+    with_crop += test::rms_difference(both->r, zone.r);
+    holes_alone += test::rms_difference(holes->r, zone.r);
+  }
+  EXPECT_LT(with_crop, 0.5 * holes_alone);
+}
+
+TEST(ZoneModel, LeavesSmoothSoilToTheSoil) {
+  ConditionParameters p = weak_laterals();
+  p.own = p.group = p.along = p.local = 0.01;
+  p.soil_long = 0.10;
+  const test::DrawnZone zone = test::drawn_zone(p, 3);
+  const auto estimate = ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges).estimate(p);
+  ASSERT_TRUE(estimate);
+  EXPECT_LT(test::rms_difference(estimate->r, zone.r), 0.02);
+  EXPECT_LT(test::rms_difference(estimate->soil, zone.soil), 0.05);
+}
+
+TEST(ZoneModel, DoesNotCareInWhichOrderLateralsStand) {
+  const ConditionParameters p = weak_laterals();
+  const test::DrawnZone zone = test::drawn_zone(p, 2);
+  const auto straight = ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges).estimate(p);
+  test::DrawnZone turned = zone;
+  const int rows = zone.grid.rows();
+  const int stations = zone.grid.stations();
+  const auto mirrored = [&](int segment) {
+    return (rows - 1 - segment / stations) * stations + segment % stations;
+  };
+  for (HoleDatum& hole : turned.holes) hole.row = rows - 1 - hole.row;
+  for (CropDatum& datum : turned.crop) datum.segments[0] = mirrored(datum.segments[0]);
+  std::reverse(turned.holes.begin(), turned.holes.end());
+  const auto back = ZoneModel(turned.grid, turned.holes, turned.crop, turned.ranges).estimate(p);
+  ASSERT_TRUE(straight && back);
+  EXPECT_NEAR(straight->log_likelihood, back->log_likelihood, 1e-7);
+  for (int i = 0; i < rows * stations; ++i) {
+    EXPECT_NEAR(straight->r[static_cast<std::size_t>(i)],
+                back->r[static_cast<std::size_t>(mirrored(i))], 1e-8);
+    EXPECT_NEAR(straight->r_variance[static_cast<std::size_t>(i)],
+                back->r_variance[static_cast<std::size_t>(mirrored(i))], 1e-9);
+  }
+}
+
+TEST(ZoneModel, KnowsHowSureItIs) {
+  // Drawn from the model: 90 % limits hold nine in ten of the segments, over zones.
+  const ConditionParameters p = weak_laterals();
+  double inside = 0;
+  double all = 0;
+  for (std::uint64_t seed = 11; seed <= 30; ++seed) {
+    const test::DrawnZone zone = test::drawn_zone(p, seed);
+    ConditionParameters without_local = p;
+    without_local.local = 1e-3;
+    const auto estimate =
+        ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges).estimate(without_local);
+    ASSERT_TRUE(estimate);
+    for (std::size_t i = 0; i < zone.r.size(); ++i) {
+      inside += std::abs(estimate->r[i] - zone.r[i]) < 1.645 * std::sqrt(estimate->r_variance[i]);
+      all += 1;
+    }
+  }
+  EXPECT_GT(inside / all, 0.85);
+  EXPECT_LT(inside / all, 0.95);
+}
+
+TEST(ZoneModel, RefusesDataThatDoNotFit) {
+  const test::DrawnZone zone = test::drawn_zone(weak_laterals(), 1);
+  const auto made = [&zone](std::vector<HoleDatum> holes, std::vector<CropDatum> crop) {
+    ZoneModel(zone.grid, std::move(holes), std::move(crop), zone.ranges);
+  };
+  EXPECT_THROW(made({{24, 0, 1, 0}}, {}), std::invalid_argument);
+  EXPECT_THROW(made({{0, 0, 1, -1}}, {}), std::invalid_argument);
+  EXPECT_THROW(made({}, {{{0, 1}, {1}, {0, 0}, 1}}), std::invalid_argument);
+  EXPECT_THROW(made({}, {{{5000}, {1}, {0, 0}, 1}}), std::invalid_argument);
+}
+
+TEST(ConditionRanges, FollowTheLayoutAndThePixel) {
+  const ConditionRanges fine = ranges_of(test::small_grid(), 1);
+  EXPECT_NEAR(fine.along_m, 40, 1e-9);
+  EXPECT_NEAR(fine.group_m, 6, 1e-9);
+  EXPECT_NEAR(fine.soil_short_m, 25, 1e-9);
+  EXPECT_NEAR(ranges_of(test::small_grid(), 10).soil_short_m, 40, 1e-9);
+}
+
+}  // namespace
+}  // namespace evendrip
