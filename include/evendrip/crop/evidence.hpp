@@ -1,6 +1,19 @@
 // SPDX-License-Identifier: Apache-2.0
 // Crop values with what each one really sees. The datum is the pixel or the log record; means by
 // lateral are for drawing and never used as data beside it.
+//
+// What a record sees: the width that was cut, times the way travelled while it was logged and while
+// grain of different places mixed on its way to the sensor (a standard deviation of 2 s; common
+// practice, no source), blurred by what the receiver does not know of the place. What a pixel sees:
+// its square, blurred by the sensor (0.3 pixel unless [[crop]] blur states it; common practice, no
+// source), by its position (a quarter pixel unless stated; likewise) and, where pixels had to be
+// resampled to the field's CRS, by bilinear interpolation (a variance of f (1 - f) pixel^2 at an
+// offset f, 1/6 on the mean).
+//
+// Error of a datum: from second differences of data in a row, whose variance is 6 times that of one
+// where the crop itself changes evenly, by the median absolute deviation. Records that share
+// grain are passed over: the row is taken at steps of three times the mixing. What changes over two
+// data is in it too: it is what a datum says of a place for reasons of its own.
 #pragma once
 
 #include <cstddef>
@@ -36,20 +49,37 @@ struct CropEvidence {
   std::string date;
   std::optional<double> days_since_water;
   std::string unit;
-  Footprint typical;
+  Footprint typical;  ///< medians
   std::vector<EvidenceDatum> data;
-  /// Narrowest strip of laterals, m, and shortest length along them whose deficit of one tenth the
-  /// layer shows with a standard error below a third of it.
+  double median = 0;          ///< of the values
+  double relative_error = 0;  ///< of a datum, over the median
+  /// Narrowest strip of whole laterals, m, and shortest length along them whose deficit of one
+  /// tenth the layer shows: at least half of it in the middle of the strip, and with a standard
+  /// error below a third of it. 0 where it shows none, however large.
   double smallest_width_m = 0;
   double smallest_length_m = 0;
   double laterals_seen = 1;  ///< typical width over the lateral spacing: so many run under a datum
   std::string told;          ///< "a pixel of 10 m spans 6.7 laterals: single laterals are not seen"
+  Doubts doubts;             ///< what of the footprint is not known
 };
 
+/// Records that were kept. `cleaned` is of the log.
 CropEvidence evidence_of(const Field& field, const CropSource& source, const HarvestLog& log,
                          const CleanedLog& cleaned);
-/// The raster's own pixels inside zones, not the grid's cells.
+/// The raster's own pixels inside zones, not the grid's cells. More than four million pixels are
+/// joined to squares of whole numbers of them.
 CropEvidence evidence_of(const Field& field, const CropSource& source, const IndexLayer& layer,
                          const Work& work);
+
+/// Marks the data within `width_m` of either end of the nearest lateral of their place.
+void mark_headland(CropEvidence& evidence, const Field& field, double width_m);
+
+/// How well data of one kind show a strip: data of standard deviation `sd_m` of what they see in
+/// one axis, a strip of width `width_m` in that axis.
+struct StripResponse {
+  double middle = 0;     ///< share of the strip's deficit that a datum in its middle shows
+  double squares_m = 0;  ///< integral of the squared share over the axis
+};
+StripResponse strip_response(double width_m, double sd_m);
 
 }  // namespace evendrip
