@@ -45,6 +45,7 @@ double log_prior(const ConditionParameters& p) {
 struct Search {
   const ZoneModel* model = nullptr;
   ConditionParameters start;
+  std::span<const double> hole_weights;
   int evaluations = 0;
 
   ConditionParameters at(const std::vector<double>& x) const {
@@ -59,15 +60,15 @@ double objective(const std::vector<double>& x, std::vector<double>&, void* data)
   auto& search = *static_cast<Search*>(data);
   ++search.evaluations;
   const ConditionParameters p = search.at(x);
-  const auto likelihood = search.model->log_likelihood(p);
+  const auto likelihood = search.model->log_likelihood(p, search.hole_weights);
   return likelihood ? *likelihood + log_prior(p) : impossible;
 }
 
 }  // namespace
 
-std::optional<ConditionFit> fit_condition(const ZoneModel& model,
-                                          const ConditionParameters& start) {
-  Search search{&model, start, 0};
+std::optional<ConditionFit> fit_condition(const ZoneModel& model, const ConditionParameters& start,
+                                          std::span<const double> hole_weights) {
+  Search search{&model, start, hole_weights, 0};
   const auto count = static_cast<unsigned>(deviations.size() + 1);
   std::vector<double> x;
   for (const Fitted& one : deviations)

@@ -141,7 +141,8 @@ struct ZoneModel::State {
   void set_priors(const ConditionRanges& ranges, const SoilMesh& near, const SoilMesh& far);
   void set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near, const SoilMesh& far);
   void set_holes();
-  std::optional<double> solve(const ConditionParameters& p, std::vector<double>& mean) const;
+  std::optional<double> solve(const ConditionParameters& p, std::span<const double> hole_weights,
+                              std::vector<double>& mean) const;
 };
 
 void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh& near,
@@ -215,7 +216,10 @@ void ZoneModel::State::set_holes() {
 }
 
 std::optional<double> ZoneModel::State::solve(const ConditionParameters& p,
+                                              std::span<const double> hole_weights,
                                               std::vector<double>& mean) const {
+  require(hole_weights.empty() || hole_weights.size() == holes.size(),
+          "there is not one weight for each hole");
   const std::array<double, 8> sds = {p.level, p.along,       p.own,        p.group,
                                      p.local, crop_level_sd, p.soil_short, p.soil_long};
   sum->clear();
@@ -232,8 +236,10 @@ std::optional<double> ZoneModel::State::solve(const ConditionParameters& p,
   std::vector<double> weighted;
   double squares = crop_precision * crop_squares;
   log_sum += static_cast<double>(crop_count) * std::log(crop_precision);
-  for (const HoleDatum& hole : holes) {
-    weights.push_back(1 / (squared(p.emitter) + hole.noise_variance));
+  for (std::size_t i = 0; i < holes.size(); ++i) {
+    const HoleDatum& hole = holes[i];
+    const double weight = hole_weights.empty() ? 1 : hole_weights[i];
+    weights.push_back(weight / (squared(p.emitter) + hole.noise_variance));
     weighted.push_back(weights.back() * (hole.value - 1));
     squares += weighted.back() * (hole.value - 1);
     log_sum += std::log(weights.back());
@@ -297,19 +303,24 @@ const SegmentGrid& ZoneModel::grid() const {
 std::size_t ZoneModel::holes() const {
   return state_->holes.size();
 }
+const std::vector<HoleDatum>& ZoneModel::hole_data() const {
+  return state_->holes;
+}
 std::size_t ZoneModel::crop_data() const {
   return state_->crop_count;
 }
 
-std::optional<double> ZoneModel::log_likelihood(const ConditionParameters& parameters) const {
+std::optional<double> ZoneModel::log_likelihood(const ConditionParameters& parameters,
+                                                std::span<const double> hole_weights) const {
   std::vector<double> mean;
-  return state_->solve(parameters, mean);
+  return state_->solve(parameters, hole_weights, mean);
 }
 
-std::optional<ConditionEstimate> ZoneModel::estimate(const ConditionParameters& parameters) const {
+std::optional<ConditionEstimate> ZoneModel::estimate(const ConditionParameters& parameters,
+                                                     std::span<const double> hole_weights) const {
   const State& s = *state_;
   std::vector<double> mean;
-  const auto likelihood = s.solve(parameters, mean);
+  const auto likelihood = s.solve(parameters, hole_weights, mean);
   if (!likelihood) return {};
   ConditionEstimate out;
   out.log_likelihood = *likelihood;

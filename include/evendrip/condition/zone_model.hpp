@@ -87,9 +87,13 @@ class ZoneModel {
   const SegmentGrid& grid() const;
   std::size_t holes() const;
   std::size_t crop_data() const;
-  /// Nothing where the equations cannot be solved.
-  std::optional<double> log_likelihood(const ConditionParameters& parameters) const;
-  std::optional<ConditionEstimate> estimate(const ConditionParameters& parameters) const;
+  const std::vector<HoleDatum>& hole_data() const;
+  /// `hole_weights`: of each hole, above 0 and at most 1, by which its precision is multiplied;
+  /// empty: all 1. Nothing where the equations cannot be solved.
+  std::optional<double> log_likelihood(const ConditionParameters& parameters,
+                                       std::span<const double> hole_weights = {}) const;
+  std::optional<ConditionEstimate> estimate(const ConditionParameters& parameters,
+                                            std::span<const double> hole_weights = {}) const;
 
  private:
   struct State;
@@ -105,6 +109,7 @@ struct ConditionFit {
 /// standard deviation, with medians 0.03 (parts of r), 0.06 (soil) and 0.05 (crop error, emitters);
 /// the response log-normal about 0.8 with a standard deviation of 0.5 in its logarithm. By BOBYQA
 /// (Powell 2009, DAMTP 2009/NA06; NLopt). Nothing where no parameters work.
-std::optional<ConditionFit> fit_condition(const ZoneModel& model, const ConditionParameters& start);
+std::optional<ConditionFit> fit_condition(const ZoneModel& model, const ConditionParameters& start,
+                                          std::span<const double> hole_weights = {});
 
 }  // namespace evendrip

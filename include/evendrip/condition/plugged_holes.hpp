@@ -1,0 +1,32 @@
+// SPDX-License-Identifier: Apache-2.0
+// Plugged emitters among the holes: a part of their own, so that one in a hole does not bend the
+// map of its neighbours but counts in the share.
+//
+// A hole is either as its segment says, with the emitter's own spread, or plugged, and then passes
+// anything below the threshold alike. The chance of either comes from what the other data say there
+// (the cavity of Minka 2001, Proc. UAI 362-369) and lowers the weight of the hole; shares and
+// weights are worked out in turn (Dempster, Laird & Rubin 1977, J. R. Stat. Soc. B 39:1-38; all
+// from memory).
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "evendrip/condition/zone_model.hpp"
+
+namespace evendrip {
+
+struct ZoneCondition {
+  ConditionFit fit;
+  ConditionEstimate estimate;
+  std::vector<double> plugged;  ///< of each hole: probability that its emitter is plugged
+  double plugged_share = 0;  ///< (sum + 0.5) / (holes + 10): half a plugged one in ten seen before
+  std::vector<double> delivered;  ///< of each segment: r x (1 - plugged share), mean over emitters
+};
+
+/// `plugged_below`: relative discharge, above 0. Nothing where no parameters work. Throws
+/// std::invalid_argument for a threshold not above 0.
+std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugged_below,
+                                            const ConditionParameters& start = {});
+
+}  // namespace evendrip
