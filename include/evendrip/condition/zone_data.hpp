@@ -1,0 +1,25 @@
+// SPDX-License-Identifier: Apache-2.0
+// Measured emitters and crop data as rows of a zone's model: which segments each one speaks of.
+#pragma once
+
+#include <vector>
+
+#include "evendrip/base/work.hpp"
+#include "evendrip/condition/zone_model.hpp"
+#include "evendrip/crop/evidence.hpp"
+#include "evendrip/surface/sample.hpp"
+
+namespace evendrip {
+
+/// Samples of relative discharge that lie on laterals of the grid, each in its segment.
+std::vector<HoleDatum> hole_data(const SegmentGrid& grid, const Samples& samples);
+
+/// Data of the layer whose footprint lies in the zone, marked ones left out: the footprint as five
+/// by five places, evenly over a box that spreads as the footprint with its blur does, each
+/// counting for the segment of the nearest lateral. A datum of which less than nine tenths lies in
+/// the zone is left out. Values relative to the layer's median, low where the crop is poor
+/// (crop/crop.hpp, CropSense). Empty where the layer has no median above 0.
+std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
+                                 const CropEvidence& evidence, const Work& work);
+
+}  // namespace evendrip

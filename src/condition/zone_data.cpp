@@ -1,0 +1,121 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/condition/zone_data.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <numbers>
+#include <utility>
+
+#include "evendrip/geo/index.hpp"
+
+namespace evendrip {
+namespace {
+
+constexpr std::array<double, 5> across_box = {-0.4, -0.2, 0, 0.2, 0.4};
+/// Variance of those five places over that of the box, 1/12.
+constexpr double spread_of_places = 0.08 * 12;
+constexpr double least_share_inside = 0.9;
+constexpr std::size_t chunk = 256;
+
+/// Side of a box as spread out as one of `side_m` with the blur.
+double blurred_side_m(double side_m, double blur_m) {
+  return std::sqrt((side_m * side_m + 12 * blur_m * blur_m) / spread_of_places);
+}
+
+class Footprints {
+ public:
+  Footprints(const Field& field, const SegmentGrid& grid)
+      : field_(field),
+        grid_(grid),
+        zone_(field.zones[static_cast<std::size_t>(grid.zone)].area),
+        extent_(extent_of(zone_)),
+        index_(lines_of(field, grid)) {}
+
+  /// Segments with their shares; none where too little lies in the zone.
+  CropDatum datum_of(const EvidenceDatum& seen) const {
+    CropDatum datum;
+    datum.place = seen.place;
+    if (!extent_.contains(seen.place)) return datum;
+    const double along_m = blurred_side_m(seen.along_m, seen.blur_m) * field_.scale_factor;
+    const double across_m = blurred_side_m(seen.across_m, seen.blur_m) * field_.scale_factor;
+    const double heading =
+        std::isfinite(seen.heading_deg) ? seen.heading_deg * std::numbers::pi / 180 : 0;
+    const Point ahead{std::sin(heading), std::cos(heading)};
+    std::vector<int> segments;
+    for (const double u : across_box)
+      for (const double v : across_box) {
+        const Point p{seen.place.x + u * along_m * ahead.x + v * across_m * ahead.y,
+                      seen.place.y + u * along_m * ahead.y - v * across_m * ahead.x};
+        if (contains(zone_, p)) segments.push_back(segment_at(p));
+      }
+    const auto places = static_cast<double>(across_box.size() * across_box.size());
+    if (static_cast<double>(segments.size()) < least_share_inside * places) return datum;
+    std::sort(segments.begin(), segments.end());
+    const double share = 1 / static_cast<double>(segments.size());
+    for (const int segment : segments) {
+      if (datum.segments.empty() || datum.segments.back() != segment) {
+        datum.segments.push_back(segment);
+        datum.weights.push_back(0);
+      }
+      datum.weights.back() += share;
+    }
+    return datum;
+  }
+
+ private:
+  static std::vector<Line> lines_of(const Field& field, const SegmentGrid& grid) {
+    std::vector<Line> lines;
+    for (const int lateral : grid.laterals)
+      lines.push_back(field.laterals[static_cast<std::size_t>(lateral)].line);
+    return lines;
+  }
+
+  int segment_at(Point p) const {
+    const NearLine near = index_.nearest(p, 1).front();
+    return near.line * grid_.stations() +
+           grid_.station_of(near.projection.station_m / field_.scale_factor);
+  }
+
+  const Field& field_;
+  const SegmentGrid& grid_;
+  const MultiPolygon& zone_;
+  Extent extent_;
+  LineIndex index_;
+};
+
+}  // namespace
+
+std::vector<HoleDatum> hole_data(const SegmentGrid& grid, const Samples& samples) {
+  std::vector<HoleDatum> holes;
+  for (const Sample& sample : samples) {
+    const int row = grid.row_of(sample.site.lateral);
+    if (row < 0) continue;
+    holes.push_back(
+        {row, grid.station_of(sample.site.station_m), sample.value, sample.noise_variance});
+  }
+  return holes;
+}
+
+std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
+                                 const CropEvidence& evidence, const Work& work) {
+  if (!(evidence.median > 0)) return {};
+  const Footprints footprints(field, grid);
+  std::vector<CropDatum> all(evidence.data.size());
+  for_each_chunk(work, all.size(), chunk, [&](std::size_t begin, std::size_t end, int) {
+    for (std::size_t i = begin; i < end; ++i)
+      if (!evidence.data[i].marked) all[i] = footprints.datum_of(evidence.data[i]);
+  });
+  const bool high_is_poor = evidence.kind == "canopy_temperature";
+  std::vector<CropDatum> data;
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const double value = evidence.data[i].value;
+    if (all[i].segments.empty() || !std::isfinite(value) || (high_is_poor && !(value > 0)))
+      continue;
+    all[i].value = high_is_poor ? evidence.median / value : value / evidence.median;
+    data.push_back(std::move(all[i]));
+  }
+  return data;
+}
+
+}  // namespace evendrip

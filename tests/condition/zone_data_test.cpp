@@ -1,0 +1,120 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/condition/zone_data.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+
+namespace evendrip {
+namespace {
+
+/// Ten laterals that run north from y = 0 to 60, 1.5 m apart from x = 0.75 on.
+Field lined_field() {
+  Field field;
+  field.zones.resize(1);
+  field.zones[0].area = {{{{0, 0}, {15, 0}, {15, 60}, {0, 60}}, {}}};
+  for (int i = 0; i < 10; ++i) {
+    Lateral lateral;
+    lateral.zone = 0;
+    lateral.length_m = 60;
+    const double x = 0.75 + 1.5 * i;
+    lateral.line = {{x, 0}, {x, 60}};
+    field.laterals.push_back(lateral);
+  }
+  return field;
+}
+
+CropEvidence evidence_with(std::vector<EvidenceDatum> data) {
+  CropEvidence evidence;
+  evidence.kind = "biomass";
+  evidence.median = 0.5;
+  evidence.data = std::move(data);
+  return evidence;
+}
+
+EvidenceDatum datum_at(Point place, float side_m, double value = 0.5) {
+  EvidenceDatum datum;
+  datum.place = place;
+  datum.along_m = datum.across_m = side_m;
+  datum.value = value;
+  return datum;
+}
+
+TEST(HoleData, FallInTheSegmentsOfTheirLaterals) {
+  const SegmentGrid grid = segment_grid(lined_field(), 0, 10);
+  const Samples samples{{{{2.25, 34}, 1, 34, 0}, 0.9, 0.01}, {{{0, 0}, -1, 0, 0}, 0.7, 0.01}};
+  const auto holes = hole_data(grid, samples);
+  ASSERT_EQ(holes.size(), 1U);
+  EXPECT_EQ(holes[0].row, 1);
+  EXPECT_EQ(holes[0].station, 3);
+  EXPECT_DOUBLE_EQ(holes[0].value, 0.9);
+}
+
+TEST(CropData, OfASmallPixelSpeaksOfOneSegment) {
+  const Field field = lined_field();
+  const SegmentGrid grid = segment_grid(field, 0, 10);
+  const auto data = crop_data(field, grid, evidence_with({datum_at({3.75, 25}, 1, 0.4)}), {});
+  ASSERT_EQ(data.size(), 1U);
+  EXPECT_EQ(data[0].segments, std::vector<int>{2 * 6 + 2});
+  EXPECT_DOUBLE_EQ(data[0].value, 0.8);
+}
+
+TEST(CropData, OfAWidePixelIsSharedByTheLateralsUnderIt) {
+  const Field field = lined_field();
+  const SegmentGrid grid = segment_grid(field, 0, 10);
+  const auto data = crop_data(field, grid, evidence_with({datum_at({7.5, 25}, 7.5F)}), {});
+  ASSERT_EQ(data.size(), 1U);
+  EXPECT_NEAR(std::accumulate(data[0].weights.begin(), data[0].weights.end(), 0.0), 1, 1e-12);
+  double middle = 0;
+  for (std::size_t k = 0; k < data[0].segments.size(); ++k)
+    middle += data[0].weights[k] * (0.75 + 1.5 * (data[0].segments[k] / grid.stations()));
+  EXPECT_NEAR(middle, 7.5, 0.4);
+  EXPECT_GE(data[0].segments.size(), 4U);
+}
+
+TEST(CropData, TurnWithTheirHeadingAndWidenWithTheirBlur) {
+  const Field field = lined_field();
+  const SegmentGrid grid = segment_grid(field, 0, 10);
+  const auto laterals = [&](float heading_deg, float blur_m) {
+    EvidenceDatum datum = datum_at({7.5, 25}, 0.5F);
+    datum.along_m = 9;
+    datum.heading_deg = heading_deg;
+    datum.blur_m = blur_m;
+    const auto data = crop_data(field, grid, evidence_with({datum}), {});
+    int least = 99;
+    int most = -1;
+    for (const int segment : data.at(0).segments) {
+      least = std::min(least, segment / grid.stations());
+      most = std::max(most, segment / grid.stations());
+    }
+    return most - least + 1;
+  };
+  EXPECT_LE(laterals(0, 0), 2);
+  EXPECT_GE(laterals(90, 0), 5);
+  EXPECT_GE(laterals(0, 1.5F), 3);
+}
+
+TEST(CropData, LeaveOutWhatLiesOutsideIsMarkedOrHasNoValue) {
+  const Field field = lined_field();
+  const SegmentGrid grid = segment_grid(field, 0, 10);
+  EvidenceDatum marked = datum_at({7.5, 25}, 1);
+  marked.marked = true;
+  const CropEvidence evidence =
+      evidence_with({datum_at({0, 25}, 3), datum_at({-20, 25}, 1), marked,
+                     datum_at({7.5, 25}, 1, std::nan("")), datum_at({7.5, 35}, 1)});
+  EXPECT_EQ(crop_data(field, grid, evidence, {}).size(), 1U);
+}
+
+TEST(CropData, TurnTemperaturesRound) {
+  const Field field = lined_field();
+  const SegmentGrid grid = segment_grid(field, 0, 10);
+  CropEvidence evidence = evidence_with({datum_at({7.5, 25}, 1, 30)});
+  evidence.kind = "canopy_temperature";
+  evidence.median = 27;
+  EXPECT_DOUBLE_EQ(crop_data(field, grid, evidence, {}).at(0).value, 0.9);
+}
+
+}  // namespace
+}  // namespace evendrip
