@@ -7,6 +7,7 @@
 #include <limits>
 
 #include "evendrip/base/median.hpp"
+#include "evendrip/base/random.hpp"
 #include "evendrip/crop/moran.hpp"
 
 #include "near_records.hpp"
@@ -47,6 +48,58 @@ Around around(std::size_t record, std::span<const Point> places, std::span<const
 double median_known(std::vector<double> values) {
   std::erase_if(values, [](double v) { return std::isnan(v); });
   return values.empty() ? nan : median_in_place(values);
+}
+
+/// Usual scaled deviation within a neighbourhood, over all kept records or, of many, about 20,000.
+double usual_deviation(const HarvestLog& log, std::span<const double> yields,
+                       std::span<const char> kept, const NearRecords& near, const Work& work) {
+  constexpr std::size_t wanted = 20'000;
+  std::vector<double> deviations(log.size(), nan);
+  for_each_chunk(work, log.size(), 8192, [&](std::size_t begin, std::size_t end, int) {
+    std::vector<double> values;
+    for (std::size_t i = begin; i < end; ++i) {
+      const bool sampled = log.size() <= wanted || item_seed(0, {i}) % log.size() < wanted;
+      if (kept[i] != 0 && sampled)
+        deviations[i] = around(i, log.places, yields, near, values).deviation;
+    }
+  });
+  return median_known(std::move(deviations));
+}
+
+/// Whether at least half of the neighbours lie farther than `off` above, or below, a record:
+/// without that its distance from their median is no longer than `off`. Much faster than the
+/// median.
+bool may_lie_off(std::size_t record, std::span<const Point> places, std::span<const double> yields,
+                 const NearRecords& near, double off) {
+  const double low = yields[record] - off, high = yields[record] + off;
+  std::size_t all = 0, below = 0, above = 0;
+  near.for_each(places[record], [&](std::size_t other) {
+    ++all;
+    below += yields[other] < low ? 1U : 0U;
+    above += yields[other] > high ? 1U : 0U;
+  });
+  return 2 * std::max(below, above) + 1 >= all;
+}
+
+/// Kept records whose yield is more than `limit` deviations off the median of their neighbours; a
+/// deviation is theirs or the usual one, whichever is more.
+std::vector<char> off_median(const HarvestLog& log, std::span<const double> yields,
+                             std::span<const char> kept, const NeighbourTests& tests,
+                             const Work& work) {
+  std::vector<char> off(log.size(), 0);
+  const NearRecords near(log.places, kept, tests.within_m);
+  const double usual = usual_deviation(log, yields, kept, near, work);
+  if (!(usual > 0)) return off;
+  for_each_chunk(work, log.size(), 2048, [&](std::size_t begin, std::size_t end, int) {
+    std::vector<double> values;
+    for (std::size_t i = begin; i < end; ++i) {
+      if (kept[i] == 0 || !may_lie_off(i, log.places, yields, near, tests.limit * usual)) continue;
+      const Around here = around(i, log.places, yields, near, values);
+      const double scale = std::max(usual, here.deviation);
+      off[i] = std::abs(yields[i] - here.middle) > tests.limit * scale ? 1 : 0;
+    }
+  });
+  return off;
 }
 
 std::vector<double> differences_along(std::span<const double> yields,
@@ -138,33 +191,19 @@ OddNeighbours odd_neighbours(const HarvestLog& log, const DrivenLog& driven,
                              const NeighbourTests& tests, const Work& work) {
   OddNeighbours result;
   result.all.odd.assign(log.size(), 0);
-  const std::vector<double> along = along_pass_medians(driven, yields, kept);
-  const NearRecords near(log.places, kept, tests.within_m);
-  std::vector<double> off(log.size(), nan), deviation(log.size(), nan);
-  for_each_chunk(work, log.size(), 2048, [&](std::size_t begin, std::size_t end, int) {
-    std::vector<double> values;
-    for (std::size_t i = begin; i < end; ++i) {
-      if (kept[i] == 0) continue;
-      const Around here = around(i, log.places, yields, near, values);
-      off[i] = std::abs(yields[i] - here.middle);
-      deviation[i] = here.deviation;
-    }
-  });
+  const std::vector<char> off = off_median(log, yields, kept, tests, work);
   const std::vector<char> negative = negative_moran(log, yields, kept, tests, work);
-  result.deviation = median_known(deviation);
-  const std::vector<double> from_pass = differences_along(yields, along);
+  const std::vector<double> from_pass =
+      differences_along(yields, along_pass_medians(driven, yields, kept));
   const double pass_deviation = normal * median_known(from_pass);
   for (std::size_t i = 0; i < log.size(); ++i) {
-    if (kept[i] == 0) continue;
-    const double scale = std::max(deviation[i], result.deviation);
-    const bool median = scale > 0 && off[i] > tests.limit * scale;
-    const bool moran = negative[i] != 0;
+    const bool median = off[i] != 0, moran = negative[i] != 0;
     if (!median && !moran) continue;
     // A record without enough of its pass around it has nothing that speaks for it.
     const bool from_median = median && !(from_pass[i] <= tests.limit * pass_deviation);
     const bool from_moran = moran && !(from_pass[i] <= 0.5 * tests.limit * pass_deviation);
-    result.by_median += from_median ? 1 : 0;
-    result.by_moran += from_moran ? 1 : 0;
+    result.by_median += from_median ? 1U : 0U;
+    result.by_moran += from_moran ? 1U : 0U;
     if (from_median || from_moran)
       result.all.odd[i] = 1;
     else

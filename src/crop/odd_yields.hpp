@@ -58,7 +58,6 @@ struct OddNeighbours {
   OddYields all;
   std::size_t by_moran = 0;   ///< of the odd ones
   std::size_t by_median = 0;  ///< likewise; some by both
-  double deviation = 0;       ///< usual robust deviation within a neighbourhood
 };
 OddNeighbours odd_neighbours(const HarvestLog& log, const DrivenLog& driven,
                              std::span<const double> yields, std::span<const char> kept,
