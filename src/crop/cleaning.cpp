@@ -401,7 +401,7 @@ void Cleaning::set_odd_neighbours_aside() {
       odd.all.spared == 0
           ? ""
           : fmt::format(" {} more do not fit their neighbours but go along with their pass, "
-                        "as a strip along a lateral does, and are kept.",
+                        "as strips along laterals would, and are kept.",
                         odd.all.spared));
 }
 

@@ -18,21 +18,36 @@ constexpr double degree = std::numbers::pi / 180;
 constexpr double turn_limit_deg = 60;
 constexpr std::size_t remembered_headings = 5;
 
-bool all_finite(const std::vector<double>& values, std::size_t size) {
-  return values.size() == size && size > 0 &&
-         std::all_of(values.begin(), values.end(), [](double v) { return std::isfinite(v); });
+/// Values in the order driven, with the few that are missing (one in ten at most) laid evenly
+/// between those before and after; empty where more are missing.
+std::vector<double> filled(std::vector<double> values, const std::vector<std::size_t>& order) {
+  if (values.size() != order.size()) return {};
+  std::vector<std::size_t> known;  // positions in the order
+  for (std::size_t k = 0; k < order.size(); ++k)
+    if (std::isfinite(values[order[k]])) known.push_back(k);
+  if (known.empty() || known.size() * 10 < order.size() * 9) return {};
+  std::size_t next = 0;
+  for (std::size_t k = 0; k < order.size(); ++k) {
+    while (next < known.size() && known[next] < k) ++next;
+    if (next < known.size() && known[next] == k) continue;
+    const std::size_t after = next < known.size() ? known[next] : known.back();
+    const std::size_t before = next > 0 ? known[next - 1] : known.front();
+    const double share =
+        after == before ? 0 : static_cast<double>(k - before) / static_cast<double>(after - before);
+    values[order[k]] =
+        values[order[before]] + share * (values[order[after]] - values[order[before]]);
+  }
+  return values;
 }
 
 /// Times as logged, or the durations added up where there are no times.
 std::vector<double> clock_of(const HarvestLog& log, const std::vector<std::size_t>& order) {
-  if (all_finite(log.time_s, log.size())) return log.time_s;
-  if (!all_finite(log.duration_s, log.size())) return {};
-  std::vector<double> clock(log.size());
+  std::vector<double> clock = filled(log.time_s, order);
+  if (!clock.empty()) return clock;
+  clock = filled(log.duration_s, order);
   double time = 0;
-  for (const std::size_t i : order) {
-    time += std::max(0.0, log.duration_s[i]);
-    clock[i] = time;
-  }
+  if (!clock.empty())
+    for (const std::size_t i : order) clock[i] = time += std::max(0.0, clock[i]);
   return clock;
 }
 

@@ -50,10 +50,11 @@ TEST(CutWidth, IsTheSwathWherePassesOnlyTouch) {
   const Harvest made = harvest(plan);
   const CutWidths widths = widths_of(made.log, header_down(made));
   for (std::size_t i = 0; i < made.log.size(); ++i) {
-    if (made.pass[i] < 0)
+    if (made.pass[i] < 0) {
       EXPECT_TRUE(std::isnan(widths.width_m[i]));
-    else
+    } else {
       EXPECT_NEAR(widths.width_m[i], 6, 1e-6);
+    }
   }
 }
 
@@ -94,8 +95,10 @@ TEST(CutWidth, IsNothingWhereAPassCrossesEarlierOnes) {
   const CutWidths widths = widths_of(log, std::vector<char>(log.size(), 1));
   for (std::size_t i = 104; i < log.size(); ++i) {
     const double middle = log.places[i].y - 1;
-    if (middle > 0 && middle < 6) EXPECT_NEAR(widths.width_m[i], 0, 1e-9) << middle;
-    if (middle < -9 || middle > 15) EXPECT_NEAR(widths.width_m[i], 6, 1e-9) << middle;
+    const bool crossing = middle > 0 && middle < 6, free = middle < -9 || middle > 15;
+    if (crossing || free) {
+      EXPECT_NEAR(widths.width_m[i], crossing ? 0 : 6, 1e-9) << middle;
+    }
   }
 }
 
@@ -108,7 +111,9 @@ TEST(CutWidth, FollowsASlantedOverlap) {
   const double tolerance = widths.place_tolerance_m;
   for (std::size_t i = 105; i + 4 < log.size(); ++i) {
     const double overlap = 4 * (log.places[i].y - 1) / 200;
-    if (overlap > tolerance + 0.2) EXPECT_NEAR(widths.width_m[i], 6 - overlap, 0.1) << i;
+    if (overlap > tolerance + 0.2) {
+      EXPECT_NEAR(widths.width_m[i], 6 - overlap, 0.1) << i;
+    }
   }
 }
 

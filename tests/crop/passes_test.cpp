@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <numeric>
 #include <set>
@@ -145,6 +146,29 @@ TEST(Passes, TakeDistanceAndTimeFromPlacesAndClockWhereTheyAreNotLogged) {
   log.duration_s.assign(log.size(), std::nan(""));
   const DrivenLog driven = driven_log(log, 0.9996);
   EXPECT_NEAR(driven.speed_m_s[20], 1.8 / 0.9996, 1e-6);
+}
+
+TEST(Passes, BridgeTimesThatAreMissingHereAndThere) {
+  const Harvest made = harvest(six_passes());
+  HarvestLog log = made.log;
+  for (std::size_t i = 0; i < log.size(); i += 20) log.time_s[i] = std::nan("");
+  const DrivenLog driven = driven_log(log, 1);
+  ASSERT_TRUE(driven.has_clock());
+  for (std::size_t i = 1; i + 1 < log.size(); ++i)
+    ASSERT_NEAR(driven.clock_s[i], made.log.time_s[i], 1e-9);
+  for (std::size_t i = 0; i < log.size(); i += 3) log.time_s[i] = std::nan("");
+  log.duration_s.assign(log.size(), std::nan(""));
+  EXPECT_FALSE(driven_log(log, 1).has_clock());
+}
+
+TEST(Passes, AddDurationsUpWhereThereAreNoTimes) {
+  const Harvest made = harvest(six_passes());
+  HarvestLog log = made.log;
+  log.time_s.assign(log.size(), std::nan(""));
+  const DrivenLog driven = driven_log(log, 1);
+  EXPECT_EQ(driven.interval_s, 2);
+  EXPECT_NEAR(driven.clock_s.back() - driven.clock_s.front(),
+              made.log.time_s.back() - made.log.time_s.front(), 1e-6);
 }
 
 }  // namespace

@@ -5,6 +5,10 @@
 // Order and kinds of test: Simbahan, Dobermann & Ping 2004, Agron. J. 96:1091-1102; Vega, Cordoba,
 // Castro-Franco & Balzarini 2019, Precision Agric. 20:1030-1044 (both by their abstracts). Here
 // grain travel time comes first, because every later test compares neighbours.
+//
+// Low patches and low strips along laterals are what is looked for, so a yield that is far from the
+// rest, or from its neighbours, is set aside only where it stands alone: not where its neighbours
+// or its own pass go along with it.
 #pragma once
 
 #include <cstddef>
@@ -34,7 +38,8 @@ std::string to_text(SetAside step);
 /// How well neighbouring passes driven in opposite directions agree when values are moved back by a
 /// travel time: the less, the better.
 struct TravelTime {
-  double used_s = 0;
+  double used_s =
+      0;  ///< below 0 for a log that was moved too far, or a cutter ahead of the receiver
   bool estimated = false;  ///< else as given, or 0 where it cannot be told
   std::vector<double> tried_s;
   std::vector<double> disagreement;  ///< relative, one for each tried
@@ -44,7 +49,7 @@ struct TravelTime {
 struct CleaningStep {
   SetAside step = SetAside::kept;
   std::size_t records = 0;  ///< that it set aside
-  std::string told;         ///< one sentence: what and by which threshold
+  std::string told;         ///< what, and by which thresholds
   std::string source;       ///< of the test
 };
 
@@ -56,7 +61,7 @@ struct CleanedLog {
   std::vector<double> heading_deg;  ///< of travel, clockwise from north; NaN where unknown
   std::vector<double> cut_width_m;  ///< that was really cut
   TravelTime travel_time;           ///< of the machine with most records
-  std::vector<TravelTime> travel_time_by_machine;
+  std::vector<TravelTime> travel_time_by_machine;  ///< of those with records, by their index
   std::vector<CleaningStep> steps;   ///< in their order; steps that could not be done say why
   std::vector<VariogramLag> before;  ///< moment variogram of the yields as logged
   std::vector<VariogramLag> after;   ///< of those kept
