@@ -176,9 +176,9 @@ std::string verdict_of(const LateralProfile& profile, const std::string& zone, L
   const std::string way = way_text(ends);
   if (!profile.known)
     return fmt::format(
-        "Zone {}: the crop changes by {} {}, but {} laterals, neighbours as alike as here, are too "
-        "few to say whether that is chance.",
-        zone, percent(-profile.fall), way, profile.laterals);
+        "Zone {}: on {} laterals the crop changes by {} {}; so few do not tell whether "
+        "that is chance.",
+        zone, profile.laterals, percent(-profile.fall), way);
   const auto limits = [](double low, double high) {
     return fmt::format("({:.0f} to {:.0f} %)", 100 * low, 100 * high);
   };

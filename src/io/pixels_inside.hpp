@@ -17,19 +17,21 @@ class PixelsInside {
  public:
   /// `to_pixel`: from the shape's coordinates to pixel and line (0 at the corner of the first
   /// pixel). Parts of the shape that share an edge count as one. A thousandth of a pixel outside is
-  /// still inside.
+  /// still inside. Above four million pixels around the shape they are not looked at one by one:
+  /// those count whose circumscribed circle lies inside.
   PixelsInside(const MultiPolygon& shape, const std::function<Point(Point)>& to_pixel, int columns,
                int rows);
 
   bool contains(Point pixel) const;
-  /// Those of the rows from `first` to below `last` as rectangles, in pixel coordinates; null if
-  /// there are none.
+  /// A shape in pixel coordinates that holds the centres of those of the rows from `first` to below
+  /// `last`, and of no others there; null if there are none.
   std::unique_ptr<OGRMultiPolygon> outline(int first, int last) const;
 
  private:
   using Run = std::pair<int, int>;  ///< columns from, to below
   int first_row_ = 0;
   std::vector<std::vector<Run>> runs_;  ///< of each row from first_row_
+  MultiPolygon eroded_;                 ///< instead, y upwards
 };
 
 }  // namespace evendrip

@@ -6,6 +6,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <vector>
 
 namespace evendrip {
 namespace {
@@ -52,6 +53,49 @@ TEST(StatisticsUnder, AreEmptyBesideTheGridAndForNoShape) {
   EXPECT_EQ(statistics_under(*reader, {}).weight_cells, 0);
   const MultiPolygon away = {Polygon{{{100, 0}, {110, 0}, {110, 10}}, {}}};
   EXPECT_EQ(statistics_under(*reader, away).weight_cells, 0);
+}
+
+/// Strips that slant over several bands of rows, one that overlaps them, one beside the grid.
+std::vector<MultiPolygon> slanting_strips() {
+  std::vector<MultiPolygon> shapes;
+  for (int i = 0; i < 9; ++i)
+    shapes.push_back(strip_along({{-20.0 + 12 * i, -5}, {35.0 + 12 * i, 125}}, 3));
+  shapes.push_back(strip_along({{-10, 60}, {120, 61}}, 20));
+  shapes.push_back(slanted);
+  shapes.push_back({Polygon{{{500, 0}, {510, 0}, {510, 10}}, {}}});
+  shapes.emplace_back();
+  return shapes;
+}
+
+TEST(StatisticsUnder, OfManyShapesAreThoseOfEachAlone) {
+  const auto reader = reader_of(invented_raster({0, 120, 1, 100, 120}));
+  const std::vector<MultiPolygon> shapes = slanting_strips();
+  const std::vector<CoverageStatistics> together = statistics_under(*reader, shapes, {});
+  ASSERT_EQ(together.size(), shapes.size());
+  for (std::size_t i = 0; i < shapes.size(); ++i) {
+    const CoverageStatistics alone =
+        shapes[i].empty() ? CoverageStatistics{}
+                          : statistics_of(*reader, coverage_of(reader->grid(), shapes[i]));
+    EXPECT_NEAR(together[i].weight_cells, alone.weight_cells, 1e-9) << i;
+    EXPECT_NEAR(together[i].missing_cells, alone.missing_cells, 1e-9) << i;
+    EXPECT_NEAR(together[i].mean, alone.mean, 1e-9) << i;
+    EXPECT_NEAR(together[i].sd, alone.sd, 1e-9) << i;
+    EXPECT_EQ(together[i].min, alone.min) << i;
+    EXPECT_EQ(together[i].max, alone.max) << i;
+  }
+}
+
+TEST(StatisticsUnder, OfManyShapesAreTheSameForAnyNumberOfThreads) {
+  const auto reader = reader_of(invented_raster({0, 120, 1, 100, 120}));
+  const std::vector<MultiPolygon> shapes = slanting_strips();
+  Work three;
+  three.threads = 3;
+  const std::vector<CoverageStatistics> one = statistics_under(*reader, shapes, {});
+  const std::vector<CoverageStatistics> many = statistics_under(*reader, shapes, three);
+  for (std::size_t i = 0; i < shapes.size(); ++i) {
+    EXPECT_EQ(one[i].mean, many[i].mean);
+    EXPECT_EQ(one[i].sd, many[i].sd);
+  }
 }
 
 TEST(Merged, IsOnePassOverBothSets) {

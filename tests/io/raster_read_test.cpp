@@ -403,6 +403,27 @@ TEST(RasterInside, AveragesOnlyTheSmallPixelsInside) {
   EXPECT_FALSE(raster.has_value(grid.index(3, 1)));
 }
 
+TEST(RasterInside, TakesTheShapeItselfForVerySmallPixels) {
+  Source source;
+  source.pixel = 0.015;
+  source.columns = source.rows = 2400;  // of which over four million lie around the shapes
+  source.type = GDT_Byte;
+  const FileRef file = made(fresh_folder() / "r.tif", source, [](int, int column) {
+    return column >= 200 ? 7 : 100;  // the limit at 500003
+  });
+  const MultiPolygon west = box(500003, 4299966, 15, 33);
+  const MultiPolygon east = box(500018, 4299966, 17, 33);
+  const Grid grid{500000.5, 4300000, 1, 35, 34};
+  const Raster raster = whole(*open_raster_inside(file, 1, grid, utm14(), {west[0], east[0]}));
+  for (int column = 0; column < 35; ++column) {
+    const std::size_t i = grid.index(10, column);
+    ASSERT_EQ(raster.has_value(i), column >= 2) << column;  // cells from 500002.5 on
+    if (column >= 2) {
+      ASSERT_EQ(raster.values[i], 7) << column;
+    }
+  }
+}
+
 TEST(RasterInside, RefusesPixelsLargerThanTheShape) {
   Source source;
   source.pixel = 20;
