@@ -32,6 +32,20 @@ struct RawPlaces {
   std::string y_heading;
 };
 
+// A wrong column makes a problem of every row: a million of them need not be told one by one.
+constexpr std::size_t most_told = 1000;
+
+void tell_more(const Table& table, const std::string& column, std::size_t bad, Doubts& problems) {
+  if (bad <= most_told) return;
+  problems.push_back({"bad_value",
+                      Severity::problem,
+                      {table.file, "", 0, column},
+                      fmt::format("{} more values of this column cannot be used", bad - most_told),
+                      "",
+                      "",
+                      "Check that this is the right column"});
+}
+
 bool lonlat_is_sound(const Table& table, std::size_t row, const RawPlaces& raw, Doubts& problems) {
   const Point p = raw.points[row];
   if (std::abs(p.y) > 90) {
@@ -108,11 +122,15 @@ Doubt astray(const Astray& way, Point found, const PlaceNames& names, std::size_
 /// Into the field's CRS; what cannot be transformed becomes a problem.
 std::vector<Point> in_field(const Field& field, const Table& table, RawPlaces raw, const Crs& from,
                             Doubts& problems) {
+  std::size_t bad = 0;
+  Doubts beyond;  // what is more than worth telling
+  const auto told = [&]() -> Doubts& { return bad < most_told ? problems : beyond; };
   if (from.geographic) {
     for (std::size_t row = 0; row < raw.points.size(); ++row) {
-      if (is_place(raw.points[row]) && !lonlat_is_sound(table, row, raw, problems)) {
-        raw.points[row] = no_place;
-      }
+      if (!is_place(raw.points[row]) || lonlat_is_sound(table, row, raw, told())) continue;
+      raw.points[row] = no_place;
+      ++bad;
+      beyond.clear();
     }
     take_astray_out(field, {table.file, raw.y_heading, table.lines}, raw.points, problems);
   }
@@ -123,11 +141,14 @@ std::vector<Point> in_field(const Field& field, const Table& table, RawPlaces ra
     try {
       p = to_field(p);
     } catch (const InputError&) {
-      problems.push_back(bad_value(table, row, raw.x_heading, fmt::format("{} {}", p.x, p.y),
-                                   "a place near the field"));
+      if (++bad <= most_told) {
+        problems.push_back(bad_value(table, row, raw.x_heading, fmt::format("{} {}", p.x, p.y),
+                                     "a place near the field"));
+      }
       p = no_place;
     }
   }
+  tell_more(table, raw.y_heading, bad, problems);
   return std::move(raw.points);
 }
 
@@ -174,32 +195,18 @@ std::string our_heading(const Field& field, const std::string& theirs) {
   return theirs;
 }
 
-/// A layer's attributes as a table, so that both are judged by the same rules.
-Table table_of(const Field& field, const VectorLayer& layer) {
-  Table table;
-  table.file = layer.file;
-  std::vector<std::string> names;
-  for (const std::string& name : layer.fields) {
-    names.push_back(lower(name));
-    table.headings.push_back(our_heading(field, names.back()));
-  }
-  for (const Feature& feature : layer.features) {
-    table.lines.push_back(feature.number);
-    for (const std::string& name : names) table.cells.push_back(feature.attribute(name));
-  }
-  return table;
-}
-
 PointRows layer_rows(const Field& field, const CropSource& source, Doubts& doubts,
                      Doubts& problems) {
   const std::optional<Crs> assumed =
       field.stated_crs.known() ? std::optional<Crs>(field.stated_crs) : std::nullopt;
-  VectorLayer layer = read_vector(source.file);
+  LayerTable read = read_layer_table(source.file);
+  VectorLayer& layer = read.layer;
   PointRows rows;
-  rows.table = table_of(field, layer);
-  for (Feature& feature : layer.features) feature.attributes.clear();
+  rows.table = std::move(read.table);
+  for (std::string& heading : rows.table.headings) heading = our_heading(field, heading);
   if (layer.crs.geographic) {
     std::vector<Point> lonlat;
+    lonlat.reserve(layer.features.size());
     for (const Feature& feature : layer.features) {
       lonlat.push_back(feature.points.empty() ? no_place : feature.points.front());
     }
@@ -285,13 +292,16 @@ std::string heading_among(const Table& table, std::initializer_list<const char*>
 
 void require_range(const Table& table, const NumberColumn& column, double lowest, double highest,
                    const std::string& expected, Doubts& problems) {
+  std::size_t bad = 0;
   for (std::size_t row = 0; row < column.values.size(); ++row) {
     const double value = column.values[row];
     if (std::isnan(value) || (value >= lowest && value <= highest)) continue;
-    problems.push_back(
-        bad_value(table, row, column.heading,
-                  std::string(table.cell(row, static_cast<std::size_t>(column.column))), expected));
+    if (++bad > most_told) continue;
+    problems.push_back(bad_value(table, row, column.heading,
+                                 table.cell(row, static_cast<std::size_t>(column.column)),
+                                 expected));
   }
+  tell_more(table, column.heading, bad, problems);
 }
 
 }  // namespace evendrip

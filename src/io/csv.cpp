@@ -167,6 +167,15 @@ void take_headings(Table& table, Record record,
   }
 }
 
+/// Takes memory for the rows of a text at once: growing by and by takes more.
+void reserve_rows(Table& table, std::string_view text) {
+  const auto lines = static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')) + 1;
+  const std::size_t most_cells = text.size() / 2 + 1;  // each has a separator or a line end
+  table.lines.reserve(lines);
+  table.ends.reserve(std::min(lines * table.headings.size(), most_cells));
+  table.text.reserve(text.size());
+}
+
 /// Fits a record to the headings and appends it. Counts short rows in `short_rows`.
 void take_row(Table& table, Record& record, std::vector<std::size_t>& short_rows,
               Doubts& problems) {
@@ -186,7 +195,7 @@ void take_row(Table& table, Record& record, std::vector<std::size_t>& short_rows
   if (record.cells.size() < width) short_rows.push_back(record.line);
   record.cells.resize(width);
   table.lines.push_back(record.line);
-  std::move(record.cells.begin(), record.cells.end(), std::back_inserter(table.cells));
+  for (const std::string& cell : record.cells) table.add_cell(cell);
 }
 
 void tell_short_rows(Table& table, const std::vector<std::size_t>& short_rows) {
@@ -225,6 +234,7 @@ Table read_csv(const std::filesystem::path& file, const std::string& as_written,
     if (table.headings.empty()) {
       take_headings(table, std::move(record), columns);
       record = Record();
+      reserve_rows(table, text);
     } else {
       take_row(table, record, short_rows, problems);
     }

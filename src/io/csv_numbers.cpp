@@ -24,19 +24,21 @@ struct CellNumber {
   std::string_view expected = "a number or an empty cell";
 };
 
-CellNumber number_in(const std::string& cell, char separator) {
+CellNumber number_in(std::string_view text, char separator) {
   CellNumber number;
-  std::string text = cell;
+  std::string with_point;
   const auto commas = std::count(text.begin(), text.end(), ',');
-  if (commas == 1 && text.find('.') == std::string::npos && separator != ',') {
+  if (commas == 1 && text.find('.') == std::string_view::npos && separator != ',') {
     number.decimal = Decimal::comma;
-    std::replace(text.begin(), text.end(), ',', '.');
+    with_point = text;
+    std::replace(with_point.begin(), with_point.end(), ',', '.');
+    text = with_point;
   } else if (commas > 0) {
     number.expected = separator == ','
                           ? "a decimal point; decimal commas need semicolons between columns"
                           : "a number without thousands separators";
     return number;
-  } else if (text.find('.') != std::string::npos) {
+  } else if (text.find('.') != std::string_view::npos) {
     number.decimal = Decimal::point;
   }
   const char* begin = text.data();
@@ -48,6 +50,19 @@ CellNumber number_in(const std::string& cell, char separator) {
   return number;
 }
 
+// Of a column without any number, a million cells need not be told one by one.
+constexpr std::size_t most_told = 1000;
+
+Doubt more_bad_numbers(const Table& table, std::size_t column, std::size_t more) {
+  return {"bad_number",
+          Severity::problem,
+          {table.file, "", 0, table.headings[column]},
+          fmt::format("{} more cells of this column are no numbers", more),
+          "",
+          "numbers or empty cells",
+          "Check that this is the right column"};
+}
+
 /// Reads the cells of one column; `canonical` turns each number into the canonical unit.
 template <typename Canonical>
 std::vector<double> read_cells(const Table& table, int column, const Canonical& canonical,
@@ -56,11 +71,13 @@ std::vector<double> read_cells(const Table& table, int column, const Canonical& 
   std::vector<double> values(table.rows(), std::numeric_limits<double>::quiet_NaN());
   std::size_t comma_line = 0;
   std::size_t point_line = 0;
+  std::size_t bad = 0;
   for (std::size_t row = 0; row < table.rows(); ++row) {
-    const std::string& cell = table.cell(row, c);
+    const std::string_view cell = table.cell_text(row, c);
     if (cell.empty()) continue;
     const CellNumber number = number_in(cell, table.separator);
     if (!number.good) {
+      if (++bad > most_told) continue;
       problems.push_back({"bad_number",
                           Severity::problem,
                           {table.file, "", table.lines[row], table.headings[c]},
@@ -74,6 +91,7 @@ std::vector<double> read_cells(const Table& table, int column, const Canonical& 
     if (number.decimal == Decimal::point && point_line == 0) point_line = table.lines[row];
     values[row] = canonical(number.value);
   }
+  if (bad > most_told) problems.push_back(more_bad_numbers(table, c, bad - most_told));
   if (comma_line > 0 && point_line > 0)
     problems.push_back({"mixed_decimals",
                         Severity::doubt,

@@ -61,9 +61,27 @@ std::size_t utf8_length(std::string_view text) {
   return length;
 }
 
+namespace {
+
+bool is_utf8(std::string_view text) {
+  for (std::size_t i = 0; i < text.size();) {
+    if (byte_at(text, i) < 0x80) {
+      ++i;
+      continue;
+    }
+    const std::size_t length = utf8_length(text.substr(i, 4));
+    if (length == 0) return false;
+    i += length;
+  }
+  return true;
+}
+
+}  // namespace
+
 std::string as_utf8(std::string bytes, const std::string& file, Doubts& doubts) {
   refuse_binary(bytes, file);
   if (bytes.starts_with("\xEF\xBB\xBF")) bytes.erase(0, 3);
+  if (is_utf8(bytes)) return bytes;
   std::string text;
   text.reserve(bytes.size());
   std::size_t recoded = 0;

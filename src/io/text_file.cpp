@@ -5,7 +5,8 @@
 #include <cerrno>
 #include <cstring>
 #include <fstream>
-#include <iterator>
+#include <system_error>
+#include <vector>
 
 #include "evendrip/base/error.hpp"
 
@@ -19,7 +20,15 @@ std::string read_bytes(const std::filesystem::path& file, const std::string& as_
                      "Check that it exists and that you may read it");
   };
   if (!stream || std::filesystem::is_directory(file)) throw fail();
-  std::string bytes{std::istreambuf_iterator<char>(stream), std::istreambuf_iterator<char>()};
+  std::string bytes;
+  std::error_code unknown;
+  const std::uintmax_t size = std::filesystem::file_size(file, unknown);
+  if (!unknown) bytes.reserve(static_cast<std::size_t>(size) + 1);
+  std::vector<char> part(1U << 16U);
+  while (stream) {
+    stream.read(part.data(), static_cast<std::streamsize>(part.size()));
+    bytes.append(part.data(), static_cast<std::size_t>(stream.gcount()));
+  }
   if (stream.bad()) throw fail();
   return bytes;
 }

@@ -76,12 +76,25 @@ std::string text_of(const OGRFeature& feature, int i) {
   return std::string(trimmed(for_text.GetFieldAsString(i)));
 }
 
-Feature feature_of(const OGRFeature& source, std::size_t number, LayerReading& reading) {
+/// Where attributes go: into the feature, or into a row of the table where there is one.
+void take_attributes(const OGRFeature& source, Feature& feature, Table* table) {
+  for (int i = 0; i < source.GetFieldCount(); ++i) {
+    std::string text = text_of(source, i);
+    if (table != nullptr) {
+      table->add_cell(text);
+    } else {
+      feature.attributes.emplace_back(lower_case(source.GetFieldDefnRef(i)->GetNameRef()),
+                                      std::move(text));
+    }
+  }
+  if (table != nullptr) table->lines.push_back(feature.number);
+}
+
+Feature feature_of(const OGRFeature& source, std::size_t number, LayerReading& reading,
+                   Table* table) {
   Feature feature;
   feature.number = number;
-  for (int i = 0; i < source.GetFieldCount(); ++i)
-    feature.attributes.emplace_back(lower_case(source.GetFieldDefnRef(i)->GetNameRef()),
-                                    text_of(source, i));
+  take_attributes(source, feature, table);
   if (const OGRGeometry* shape = source.GetGeometryRef()) add_shape(*shape, feature, reading);
   return feature;
 }
@@ -108,7 +121,7 @@ std::string Feature::attribute(std::string_view name) const {
 
 namespace {
 
-VectorLayer read_with_ogr(const FileRef& file) {
+VectorLayer read_with_ogr(const FileRef& file, Table* table) {
   const DatasetHandle dataset =
       open_allowed(file, GDAL_OF_VECTOR, allowed_vector_drivers(), "a map layer", open_options());
   GdalMessages messages;
@@ -124,7 +137,7 @@ VectorLayer read_with_ogr(const FileRef& file) {
   LayerReading reading{file, layer.layer, stores_y_first(source.GetSpatialRef()), {}};
   messages.forget();
   for (const OGRFeatureUniquePtr& feature : source)
-    layer.features.push_back(feature_of(*feature, layer.features.size() + 1, reading));
+    layer.features.push_back(feature_of(*feature, layer.features.size() + 1, reading, table));
   if (messages.failed())
     reading.problem(layer.features.size() + 1, "unreadable_file",
                     "reading stops after the feature before this one: " +
@@ -137,15 +150,28 @@ VectorLayer read_with_ogr(const FileRef& file) {
   return layer;
 }
 
-}  // namespace
-
-VectorLayer read_vector(const FileRef& file) {
-  VectorLayer layer = is_table(file) ? read_table_layer(file) : read_with_ogr(file);
+void require_shapes(const VectorLayer& layer, const FileRef& file) {
   if (std::none_of(layer.features.begin(), layer.features.end(), has_shape))
     throw layer_problem(file, "no_shapes", "no feature of the layer has a place on the map", "",
                         "points, lines or polygons",
                         "Export the layer with its geometry; a table needs lat and lon columns");
+}
+
+}  // namespace
+
+VectorLayer read_vector(const FileRef& file) {
+  VectorLayer layer = is_table(file) ? read_table_layer(file) : read_with_ogr(file, nullptr);
+  require_shapes(layer, file);
   return layer;
+}
+
+LayerTable read_layer_table(const FileRef& file) {
+  LayerTable read;
+  read.table.file = file.as_written;
+  read.layer = read_with_ogr(file, &read.table);
+  read.table.headings = read.layer.fields;
+  require_shapes(read.layer, file);
+  return read;
 }
 
 Extent extent_of(const VectorLayer& layer) {

@@ -20,7 +20,8 @@ Field with(const std::string& toml) {
 TEST(CropSection, ReadsEveryKey) {
   const Field field = with(
       "[[crop]]\nid = \"2025\"\nkind = \"yield\"\nfile = \"yield.csv\"\ndate = 2025-09-30\n"
-      "crop = \"maize\"\nmoisture_basis = \"15.5 %\"\ndays_since_rain_or_irrigation = 3\n"
+      "crop = \"maize\"\nmoisture_basis = \"15.5 %\"\nswath = \"360 "
+      "in\"\ndays_since_rain_or_irrigation = 3\n"
       "full_scale = 10000\nmask = \"yield.csv\"\nmasked_values = [\"3\", \"8\"]\nbare_below = 0.2\n"
       "near_infrared_band = 4\nred_band = 3\nblur = \"5 m\"\nposition_accuracy = \"1 m\"\n"
       "cleaning = { travel_time = \"12 s\", least_cut = \"60 %\", most_yield = \"20 t/ha\" }\n");
@@ -31,6 +32,8 @@ TEST(CropSection, ReadsEveryKey) {
   EXPECT_NEAR(field.crops[0].moisture_basis_frac, 0.155, 1e-12);
   const CropSource& read = field.crops[0];
   EXPECT_EQ(read.days_since_water, 3.0);
+  ASSERT_TRUE(read.swath_m);
+  EXPECT_NEAR(*read.swath_m, 9.144, 1e-12);
   EXPECT_EQ(read.full_scale, 10000.0);
   EXPECT_EQ(read.masked_values, (std::vector<int>{3, 8}));
   EXPECT_EQ(read.bare_below, 0.2);
@@ -50,6 +53,13 @@ TEST(CropSection, NamesAnUnknownKindAndAnImpossibleBasis) {
       "[[crop]]\nid = \"a\"\nkind = \"colour\"\nfile = \"yield.csv\"\nmoisture_basis = 15.5\n");
   EXPECT_EQ(entry(field.doubts, "unknown_crop_kind").found, "colour");
   EXPECT_EQ(entry(field.doubts, "out_of_range").place.column, "moisture_basis");
+}
+
+TEST(CropSection, RefusesASwathThatNoHeaderHas) {
+  const Field field =
+      with("[[crop]]\nid = \"a\"\nkind = \"yield\"\nfile = \"yield.csv\"\nswath = \"360 m\"\n");
+  EXPECT_EQ(entry(field.doubts, "out_of_range").place.column, "swath");
+  EXPECT_FALSE(field.crops.at(0).swath_m);
 }
 
 TEST(CropSection, RefusesHalfAnIndexAndTwoIndicesInOne) {

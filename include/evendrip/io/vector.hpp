@@ -9,6 +9,7 @@
 
 #include "evendrip/base/error.hpp"
 #include "evendrip/crs/crs.hpp"
+#include "evendrip/io/csv.hpp"
 #include "evendrip/io/paths.hpp"
 
 namespace evendrip {
@@ -38,6 +39,16 @@ struct VectorLayer {
 /// that name (lists those there), several layers and none named, a driver that is not allowed, an
 /// unreadable file, coordinates that are not finite, a layer without features.
 VectorLayer read_vector(const FileRef& file);
+
+/// A layer of many features: attributes stand in a table, one row to a feature, and not in the
+/// features.
+struct LayerTable {
+  VectorLayer layer;
+  Table table;  ///< headings are the layer's fields; lines are Feature::number
+};
+
+/// As read_vector, for files that are no tables as text.
+LayerTable read_layer_table(const FileRef& file);
 
 /// Layer transformed to `to`. Where the file has no CRS, `assumed` is used and a doubt added;
 /// without it an InputError "layer_without_crs". Longitude/latitude that only fits when swapped is
