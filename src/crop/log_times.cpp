@@ -108,11 +108,13 @@ std::optional<double> date_and_time_s(std::string_view text) {
   return seconds;
 }
 
-/// True if the column's first text is no number.
+/// True if the column's first text is a date or a time of the day, no number.
 bool is_text(const Table& table, std::size_t column) {
   for (std::size_t row = 0; row < table.rows(); ++row) {
-    const std::string cell = table.cell(row, column);
-    if (!cell.empty()) return cell.find_first_of(":-/", 1) != std::string::npos;
+    const std::string_view cell = table.cell_text(row, column);
+    if (cell.empty()) continue;
+    return cell.find_first_of(":/") != std::string_view::npos ||
+           std::count(cell.begin(), cell.end(), '-') == 2;
   }
   return false;
 }

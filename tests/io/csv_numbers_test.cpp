@@ -41,6 +41,17 @@ TEST(NumberColumn, ReadsDecimalCommasWhereSemicolonsOrTabsSeparate) {
   }
 }
 
+TEST(NumberColumn, CountsTheBadCellsOfAWrongColumnBeyondTheFirstThousand) {
+  std::string bytes = "volume_ml\n";
+  for (int i = 0; i < 1500; ++i) bytes += i % 2 == 0 ? "north\n" : "south\n";
+  Doubts problems;
+  number_column(table_of(bytes), "volume", Dimension::volume, problems);
+  ASSERT_EQ(problems.size(), 1001U);
+  EXPECT_EQ(problems[999].place.row, 1001U);
+  EXPECT_THAT(problems[1000].text, HasSubstr("500 more"));
+  EXPECT_EQ(problems[1000].severity, Severity::problem);
+}
+
 TEST(NumberColumn, RefusesDecimalCommasInACommaTable) {
   Doubts problems;
   number_column(table_of("x,volume_ml\n1,\"12,5\"\n"), "volume", Dimension::volume, problems);

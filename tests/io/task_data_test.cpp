@@ -131,6 +131,48 @@ TEST(TaskData, RefusesAZipWhoseFileUnpacksBeyondTheLimit) {
   EXPECT_EQ(code_of({zip, "", "bomb.zip"}), "too_large");
 }
 
+std::string with_replaced(std::string bytes, const std::string& from, const std::string& to) {
+  for (std::size_t at = 0; (at = bytes.find(from, at)) != std::string::npos; at += to.size()) {
+    bytes.replace(at, from.size(), to);
+  }
+  return bytes;
+}
+
+TEST(TaskData, DoesNotFollowNamesThatLeadOutOfAZip) {
+  const fs::path folder = fresh_folder();
+  const std::string bytes =
+      test::bytes_of(zip_of(folder / "plain.zip", {{"aa/TASKDATA.XML", task_data_xml()}}));
+  int number = 0;
+  for (const char* name : {"../", "/a/", "..\\"}) {
+    const fs::path zip = put(folder / ("out" + std::to_string(number++) + ".zip"),
+                             with_replaced(bytes, "aa/", name));
+    EXPECT_EQ(code_of({zip, "", "out.zip"}), "no_task_data") << name;
+  }
+}
+
+TEST(TaskData, RefusesAZipWithDamagedBytes) {
+  const fs::path folder = fresh_folder();
+  std::vector<LogRecord> records;
+  for (int i = 0; i < 200; ++i) {
+    records.push_back(three_records[static_cast<std::size_t>(i % 3)]);
+    records.back().ms += static_cast<std::uint32_t>(i * i);
+  }
+  const std::string bytes = test::bytes_of(
+      zip_of(folder / "whole.zip", {{"TASKDATA.XML", task_data_xml()},
+                                    {"TLG00001.XML", log_header_xml({"0057", "0063"})},
+                                    {"TLG00001.BIN", bytes_of_log(records)}}));
+  // The bytes of the log stand between its name and the directory of the zip.
+  const std::size_t begin = bytes.find("TLG00001.BIN") + 12;
+  const std::size_t end = bytes.find(std::string("PK\x01\x02", 4));
+  ASSERT_GT(end, begin + 100);
+  for (const std::size_t at : {begin + 20, (begin + end) / 2, end - 40}) {
+    std::string damaged = bytes;
+    damaged[at] = static_cast<char>(damaged[at] ^ 0x55);
+    const fs::path zip = put(folder / ("damaged" + std::to_string(at) + ".zip"), damaged);
+    EXPECT_EQ(code_of({zip, "", "damaged.zip"}), "not_readable") << at;
+  }
+}
+
 TEST(TaskData, RefusesAZipOfTooManyFiles) {
   // The directory's end alone: it says 65535 files.
   std::string end = std::string("PK\x05\x06", 4) + std::string(18, '\0');

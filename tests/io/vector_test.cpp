@@ -62,6 +62,28 @@ TEST(VectorLayer, ReadsShapesAndAttributesOfGeoJson) {
   EXPECT_EQ(extent_of(layer).x_max, -98.9);
 }
 
+TEST(LayerTable, HoldsTheAttributesThatTheFeaturesWouldHave) {
+  const FileRef file =
+      geojson(fresh_folder(), feature("{\"type\":\"Point\",\"coordinates\":[-99,38]}",
+                                      "{\"Flow_kg_s\":1.5,\"note\":\" wet \"}") +
+                                  "," +
+                                  feature("{\"type\":\"Point\",\"coordinates\":[-99,38.1]}",
+                                          "{\"Flow_kg_s\":null,\"note\":\"\"}"));
+  const LayerTable read = read_layer_table(file);
+  const VectorLayer plain = read_vector(file);
+  ASSERT_EQ(read.table.rows(), 2U);
+  EXPECT_THAT(read.table.headings, ElementsAre("flow_kg_s", "note"));
+  EXPECT_THAT(read.table.lines, ElementsAre(1U, 2U));
+  for (std::size_t row = 0; row < 2; ++row) {
+    EXPECT_EQ(read.layer.features[row].points, plain.features[row].points);
+    EXPECT_TRUE(read.layer.features[row].attributes.empty());
+    for (std::size_t c = 0; c < 2; ++c) {
+      EXPECT_EQ(read.table.cell(row, c), plain.features[row].attribute(read.table.headings[c]));
+    }
+  }
+  EXPECT_EQ(read.table.cell(0, 1), "wet");
+}
+
 TEST(VectorLayer, TakesMultiGeometriesAndCollectionsApart) {
   const FileRef file = geojson(
       fresh_folder(),
