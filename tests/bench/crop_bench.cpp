@@ -10,6 +10,8 @@
 //        exact statistics of 4,000 x 4,000 cells under 500 slanting strips of 8 cells, least of
 //        five times; writes the strips as WKT, one to a line, and strip,cells,mean (the values of
 //        the cells are those of zonal_raster, terra_times.R)
+//        crop_bench grid RECORDS CELL_M THREADS
+//        the same log cleaned, and what is kept put on a grid by block kriging
 #include <algorithm>
 #include <chrono>
 #include <cmath>
@@ -31,6 +33,7 @@
 #include "evendrip/base/random.hpp"
 #include "evendrip/crop/cleaning.hpp"
 #include "evendrip/crop/moran.hpp"
+#include "evendrip/crop/yield_map.hpp"
 #include "evendrip/crop/zonal.hpp"
 
 namespace {
@@ -224,17 +227,46 @@ int time_zonal(const Words& words) {
   return 0;
 }
 
+int time_grid(const Words& words) {
+  const HarvestLog log = invented_log(std::stoul(words.at(0)));
+  Work work;
+  work.threads = std::stoi(words.at(2));
+  const Field field;
+  CleanedLog cleaned;
+  const Seconds cleaning = least_of(1, [&] { cleaned = clean(field, log, {}, work); });
+  Extent extent;
+  std::vector<Point> places;
+  std::vector<double> yields;
+  for (std::size_t i = 0; i < log.size(); ++i) {
+    if (cleaned.step[i] != SetAside::kept) continue;
+    places.push_back(log.places[i]);
+    yields.push_back(cleaned.yield_t_ha[i]);
+    extent.include(log.places[i]);
+  }
+  const Grid grid = grid_over(extent, std::stod(words.at(1)));
+  YieldMapOptions options;
+  options.swath_m = log.swath_m.front();
+  YieldMap map;
+  const Seconds mapping =
+      least_of(1, [&] { map = map_yield(places, yields, grid, {}, options, work); });
+  fmt::print("{} points kept, {} cells; {}\n", places.size(), grid.cells(), map.method_text);
+  fmt::print("cleaning {:.2f} s, processor {:.2f} s\n", cleaning.elapsed, cleaning.processor);
+  tell(mapping);
+  return 0;
+}
+
 }  // namespace
 
 int main(int count, char** words) {
   const std::map<std::string, std::function<int(const Words&)>> kinds = {
-      {"moran", time_moran}, {"clean", time_cleaning}, {"zonal", time_zonal}};
+      {"moran", time_moran}, {"clean", time_cleaning}, {"zonal", time_zonal}, {"grid", time_grid}};
   const Words all(words + 1, words + count);
   if (all.empty() || !kinds.contains(all[0])) {
     fmt::print(stderr,
                "usage: crop_bench moran POINTS.csv WITHIN_M THREADS OUT.csv\n"
                "       crop_bench clean RECORDS THREADS\n"
-               "       crop_bench zonal THREADS STRIPS.txt OUT.csv\n");
+               "       crop_bench zonal THREADS STRIPS.txt OUT.csv\n"
+               "       crop_bench grid RECORDS CELL_M THREADS\n");
     return 2;
   }
   return kinds.at(all[0])({all.begin() + 1, all.end()});

@@ -2,10 +2,15 @@
 // Screening without digging: from the crop alone, where would a specialist look first? Patches
 // whose shape follows laterals or zones are told from patches that ignore them.
 //
-// Low cells are those whose strip segment is low against its surroundings with false discovery
-// controlled (crop/moran.hpp); they are joined along and across laterals. Shape: share of the
-// patch's outline that runs along lateral lines or starts at one station, against the share that
-// the same patch has when the layout is turned and shifted.
+// A patch follows laterals where a run of neighbouring laterals falls sharply at both of its sides,
+// more so than any run found by the same search after the layout was turned and moved: the rank of
+// the layout as it is among 99 such placebos, each taken at its best over the whole field, so that
+// the chance of one false patch in a field of soil alone is that of the rank. Machines that drive
+// along the laterals leave stripes of the same look. A zone is low as a whole where the crop falls
+// sharply all along the limits it shares with others, more so than along the same outline moved
+// over the field. Permutation tests by layout: Edgington & Onghena 2007, "Randomization Tests"
+// (from memory). All other low ground: blocks that are low among low ones by local Moran's I with
+// false discovery controlled (crop/moran.hpp).
 #pragma once
 
 #include <cstdint>
@@ -26,7 +31,7 @@ struct CropPatch {
   int zone = -1;
   MultiPolygon area;
   double area_m2 = 0;      ///< on the ground
-  double level = 1;        ///< mean relative crop
+  double level = 1;        ///< mean crop over that of the ground beside it, or of the field
   double deficit_m2 = 0;   ///< (1 - level) x area: what is lost
   int first_lateral = -1;  ///< index
   int last_lateral = -1;
@@ -36,7 +41,7 @@ struct CropPatch {
   bool to_the_end = false;  ///< runs to the far end
   double p = 1;             ///< that so low a patch comes by chance, adjusted
   PatchShape shape = PatchShape::not_told;
-  double shape_p = 1;  ///< rank of the true layout among turned and shifted ones
+  double shape_p = 1;  ///< rank of the true layout among turned and moved ones
   std::string told;    ///< one sentence: what it looks like and what to look at first
 };
 
@@ -46,8 +51,12 @@ struct CropScreening {
   Doubts doubts;
 };
 
-/// `rest`: water_part of a layer. `smallest_width_m`: of the layer's evidence; patches are not told
-/// to follow single laterals below it.
+/// `rest`: water_part of a layer. `smallest_width_m`: of the layer's evidence; no narrower run of
+/// laterals is looked for. Nothing less low than half of what crop_low_below asks is told (common
+/// practice, no source). Low ground that fits no lateral ignores them if a fault of its depth and
+/// length would have been told, else its shape is not told. Order: what is lost times the certainty
+/// that the shape is one of water. Ground within `headland_m` of the ends of laterals does not
+/// count. Same result for any number of threads.
 CropScreening screen_crop(const Field& field, const RasterReader& rest, double smallest_width_m,
                           double headland_m, double false_discovery_rate, std::uint64_t seed,
                           const Work& work);

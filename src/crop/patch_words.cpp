@@ -1,0 +1,115 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "patch_words.hpp"
+
+#include <algorithm>
+#include <cstddef>
+
+#include <fmt/format.h>
+
+namespace evendrip {
+namespace {
+
+const Lateral& lateral_of(const Field& field, int lateral) {
+  return field.laterals[static_cast<std::size_t>(lateral)];
+}
+
+std::string laterals_text(const Field& field, const CropPatch& patch) {
+  const std::string first = lateral_of(field, patch.first_lateral).id;
+  if (patch.laterals == 1) return "Lateral " + first;
+  return fmt::format("Laterals {} to {} ({} side by side)", first,
+                     lateral_of(field, patch.last_lateral).id, patch.laterals);
+}
+
+std::string loss_text(const CropPatch& patch) {
+  return fmt::format("{:.0f} % under the ground beside {}", 100 * (1 - patch.level),
+                     patch.laterals == 1 ? "it" : "them");
+}
+
+std::string along_laterals(const Field& field, const CropPatch& patch) {
+  const std::string who = laterals_text(field, patch);
+  const std::string verb = patch.laterals == 1 ? "is" : "are";
+  const std::string loss = loss_text(patch);
+  const bool single = patch.laterals == 1;
+  const bool fed_twice =
+      field.zones[static_cast<std::size_t>(patch.zone)].lateral.ends == LateralEnds::both_fed;
+  if (!(patch.from_m > 0) && patch.to_the_end)
+    return fmt::format(
+        "{} {} low over the whole length, {}: look first at {}, then at the flush end.", who, verb,
+        loss,
+        single ? "the lateral's inlet (joint, pinch, closed valve)"
+               : "the part of the manifold and the inlets that feed them");
+  if (!(patch.from_m > 0))
+    return fmt::format(
+        "{} {} low from the supply end to about {:.0f} m, {}: look first at the emitters there, "
+        "then for leaks and roots; farther on the crop holds, so water gets past.",
+        who, verb, patch.to_m, loss);
+  if (patch.to_the_end && !fed_twice)
+    return fmt::format(
+        "{} {} low from about {:.0f} m to the far end, {}: look first at the line about {:.0f} m "
+        "(pinch, break, plugging), then at the flush end and the pressure there.",
+        who, verb, patch.from_m, loss, patch.from_m);
+  return fmt::format(
+      "{} {} low between about {:.0f} and {:.0f} m, {}: look first at the emitters between these "
+      "stations.",
+      who, verb, patch.from_m, patch.to_m, loss);
+}
+
+}  // namespace
+
+std::string to_text(PatchShape shape) {
+  switch (shape) {
+    case PatchShape::follows_laterals:
+      return "follows laterals";
+    case PatchShape::follows_zone:
+      return "follows a zone";
+    case PatchShape::ignores_laterals:
+      return "ignores laterals";
+    case PatchShape::not_told:
+      return "shape not told";
+  }
+  return "";
+}
+
+std::string patch_words(const Field& field, const CropPatch& patch) {
+  const std::string& zone = field.zones[static_cast<std::size_t>(patch.zone)].id;
+  switch (patch.shape) {
+    case PatchShape::follows_laterals:
+      return along_laterals(field, patch);
+    case PatchShape::follows_zone:
+      return fmt::format(
+          "Zone {} is low as a whole, {:.0f} % under the other zones, and the crop falls sharply "
+          "at "
+          "its limits: look first at the pressure at the zone's valve, at its filter and at the "
+          "hours it was run.",
+          zone, 100 * (1 - patch.level));
+    case PatchShape::ignores_laterals:
+      return fmt::format(
+          "{:.0f} m2 of zone {} are {:.0f} % low in a shape that does not follow laterals, as soil "
+          "or stand would draw it: look at the soil before digging for emitters.",
+          patch.area_m2, zone, 100 * (1 - patch.level));
+    case PatchShape::not_told:
+      return fmt::format(
+          "{:.0f} m2 of zone {} are {:.0f} % low, and this layer does not tell whether the shape "
+          "follows laterals: look first at the pressure of a lateral that runs through it, before "
+          "any digging.",
+          patch.area_m2, zone, 100 * (1 - patch.level));
+  }
+  return "";
+}
+
+std::string screening_words(const Field& field, const std::vector<CropPatch>& patches) {
+  if (patches.empty())
+    return "No part of the crop is low beyond chance: the crop alone names no place to look first.";
+  const auto count = [&](PatchShape shape) {
+    return std::count_if(patches.begin(), patches.end(),
+                         [&](const CropPatch& patch) { return patch.shape == shape; });
+  };
+  return fmt::format(
+      "Low ground: {} along laterals, {} a whole zone, {} in a shape that ignores laterals, {} not "
+      "told. First: {}",
+      count(PatchShape::follows_laterals), count(PatchShape::follows_zone),
+      count(PatchShape::ignores_laterals), count(PatchShape::not_told),
+      patch_words(field, patches.front()));
+}
+
+}  // namespace evendrip
