@@ -50,7 +50,7 @@ TEST(CropScreening, FindsOneWeakLateralAndSaysToLookAtItsInlet) {
   EXPECT_NEAR(patch.area_m2, 90, 1e-6);
   EXPECT_NEAR(patch.level, 0.79, 0.04);  // half of a row of pixels stands on the lateral beside it
   EXPECT_NEAR(patch.deficit_m2, (1 - patch.level) * patch.area_m2, 1e-9);
-  EXPECT_LE(patch.shape_p, 0.05);
+  EXPECT_LE(patch.shape_p, 0.02);
   EXPECT_NE(patch.told.find("Lateral A10 is low over the whole length"), std::string::npos);
   EXPECT_NE(patch.told.find("inlet"), std::string::npos);
   EXPECT_NE(screening.summary.find("1 along laterals"), std::string::npos);
