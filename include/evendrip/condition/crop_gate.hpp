@@ -1,0 +1,46 @@
+// SPDX-License-Identifier: Apache-2.0
+// Whether the crop may speak: only where it makes laterals that were left out better foretold.
+#pragma once
+
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "evendrip/condition/plugged_holes.hpp"
+
+namespace evendrip {
+
+/// How holes are foretold from the other laterals' holes and, if the model has it, the crop. Each
+/// hole counts with its weight: one that is plugged says nothing of the map.
+struct LeftOutScore {
+  double log_score = 0;  ///< mean of minus the log density of a hole; lower is better
+  double ranked = 0;     ///< mean continuous ranked probability score, likewise
+  double rmse = 0;
+  double holes = 0;                ///< sum of weights
+  std::vector<double> log_scores;  ///< of each hole
+};
+/// The parameters are held; the holes of each lateral are left out together. Normal predictions:
+/// Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102:359-378 (from memory). Throws
+/// std::invalid_argument unless there is one weight for each hole.
+LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters& parameters,
+                               std::span<const double> hole_weights);
+
+/// A zone judged with its crop if that helps, else by its holes alone.
+struct ZoneJudgement {
+  ZoneCondition condition;
+  bool crop_used = false;
+  bool verified = false;  ///< there were holes to verify the crop with
+  LeftOutScore with_crop;
+  LeftOutScore without_crop;
+  std::string why;  ///< plain words
+};
+/// The crop is used where the mean log score with it is lower. With holes on fewer than three
+/// laterals nothing can be verified: then the crop is not used for r, and `why` says so. Nothing
+/// where no parameters work.
+std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
+                                        const std::vector<HoleDatum>& holes,
+                                        const std::vector<CropDatum>& crop,
+                                        const ConditionRanges& ranges, double plugged_below);
+
+}  // namespace evendrip

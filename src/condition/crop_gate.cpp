@@ -1,0 +1,113 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/condition/crop_gate.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+#include <set>
+#include <stdexcept>
+#include <utility>
+
+#include <fmt/format.h>
+
+namespace evendrip {
+namespace {
+
+constexpr std::size_t fewest_laterals = 3;
+constexpr double left_out_weight = 1e-9;
+
+/// Of a normal prediction: standard deviation times
+/// z (2 Phi(z) - 1) + 2 phi(z) - 1 / sqrt(pi).
+double ranked_score(double error, double variance) {
+  const double sd = std::sqrt(variance);
+  const double z = error / sd;
+  const double density = std::exp(-0.5 * z * z) / std::sqrt(2 * std::numbers::pi);
+  return sd *
+         (z * std::erf(z / std::numbers::sqrt2) + 2 * density - 1 / std::sqrt(std::numbers::pi));
+}
+
+std::set<int> dug_rows(const std::vector<HoleDatum>& holes) {
+  std::set<int> rows;
+  for (const HoleDatum& hole : holes) rows.insert(hole.row);
+  return rows;
+}
+
+std::vector<double> weights_of(const ZoneCondition& condition) {
+  std::vector<double> weights;
+  for (const double plugged : condition.plugged) weights.push_back(1 - plugged);
+  return weights;
+}
+
+}  // namespace
+
+LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters& parameters,
+                               std::span<const double> hole_weights) {
+  const std::vector<HoleDatum>& holes = model.hole_data();
+  if (hole_weights.size() != holes.size())
+    throw std::invalid_argument("there is not one weight for each hole");
+  LeftOutScore score;
+  score.log_scores.assign(holes.size(), 0);
+  double squares = 0;
+  for (const int row : dug_rows(holes)) {
+    std::vector<double> weights(hole_weights.begin(), hole_weights.end());
+    for (std::size_t i = 0; i < holes.size(); ++i)
+      weights[i] = holes[i].row == row ? left_out_weight : std::max(weights[i], left_out_weight);
+    const auto estimate = model.estimate(parameters, weights);
+    if (!estimate) continue;
+    for (std::size_t i = 0; i < holes.size(); ++i) {
+      if (holes[i].row != row) continue;
+      const auto segment =
+          static_cast<std::size_t>(row * model.grid().stations() + holes[i].station);
+      const double variance = estimate->r_variance[segment] +
+                              parameters.emitter * parameters.emitter + holes[i].noise_variance;
+      const double error = holes[i].value - estimate->r[segment];
+      score.log_scores[i] =
+          0.5 * (std::log(2 * std::numbers::pi * variance) + error * error / variance);
+      score.log_score += hole_weights[i] * score.log_scores[i];
+      score.ranked += hole_weights[i] * ranked_score(error, variance);
+      squares += hole_weights[i] * error * error;
+      score.holes += hole_weights[i];
+    }
+  }
+  if (score.holes > 0) {
+    score.log_score /= score.holes;
+    score.ranked /= score.holes;
+    score.rmse = std::sqrt(squares / score.holes);
+  }
+  return score;
+}
+
+std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
+                                        const std::vector<HoleDatum>& holes,
+                                        const std::vector<CropDatum>& crop,
+                                        const ConditionRanges& ranges, double plugged_below) {
+  const ZoneModel holes_alone(grid, holes, {}, ranges);
+  auto alone = zone_condition(holes_alone, plugged_below);
+  if (!alone) return {};
+  ZoneJudgement judged;
+  judged.verified = dug_rows(holes).size() >= fewest_laterals;
+  if (crop.empty() || !judged.verified) {
+    judged.why = crop.empty() ? "there is no crop: the holes alone"
+                              : fmt::format(
+                                    "holes on {} laterals cannot verify what the crop says "
+                                    "of the water, {} can: the holes alone",
+                                    dug_rows(holes).size(), fewest_laterals);
+    judged.condition = *std::move(alone);
+    return judged;
+  }
+  const ZoneModel joint(grid, holes, crop, ranges);
+  auto both = zone_condition(joint, plugged_below);
+  judged.without_crop = laterals_left_out(holes_alone, alone->fit.parameters, weights_of(*alone));
+  // Both are judged on the same holes, by the weights that they have without the crop.
+  if (both) judged.with_crop = laterals_left_out(joint, both->fit.parameters, weights_of(*alone));
+  judged.crop_used = both && judged.with_crop.log_score < judged.without_crop.log_score;
+  judged.why = fmt::format(
+      "laterals left out are foretold to {:.3f} (root mean square) with the crop and to {:.3f} "
+      "without it; log score {:.2f} against {:.2f}: the crop is {}",
+      judged.with_crop.rmse, judged.without_crop.rmse, judged.with_crop.log_score,
+      judged.without_crop.log_score, judged.crop_used ? "used" : "not used");
+  judged.condition = judged.crop_used ? *std::move(both) : *std::move(alone);
+  return judged;
+}
+
+}  // namespace evendrip
