@@ -228,49 +228,67 @@ void tell_mixed_moistures(const HarvestLog& log, Doubts& doubts) {
 
 constexpr double lb_per_kg = 1 / 0.45359237;
 
-/// Medians of the logarithm of the yield in blocks of records.
-std::vector<double> block_levels(const HarvestLog& log, std::size_t block) {
-  std::vector<double> levels;
+/// Level of a block of records that begins at one of them.
+struct BlockLevel {
+  std::size_t begin = 0;
+  double log_yield = 0;  ///< median of the logarithms
+};
+
+/// Blocks without any yield are left out.
+std::vector<BlockLevel> block_levels(const HarvestLog& log, std::size_t block) {
+  std::vector<BlockLevel> levels;
   std::vector<double> values;
   for (std::size_t begin = 0; begin + block <= log.size(); begin += block) {
     values.clear();
     for (std::size_t i = begin; i < begin + block; ++i) {
-      if (log.yield_t_ha[i] > 0) values.push_back(std::log(log.yield_t_ha[i]));
+      const double yield = log.yield_t_ha[i];
+      if (yield > 0 && std::isfinite(yield)) values.push_back(std::log(yield));
     }
-    levels.push_back(values.empty() ? std::numeric_limits<double>::quiet_NaN()
-                                    : median_in_place(values));
+    if (!values.empty()) levels.push_back({begin, median_in_place(values)});
   }
   return levels;
+}
+
+constexpr std::size_t blocks_beside = 3;
+
+/// How far the blocks next to block k all lie beyond those before it: a mere drift does not do
+/// that. Below 0 where they overlap.
+double jump_at(const std::vector<BlockLevel>& levels, std::size_t k) {
+  const auto lower = [](const BlockLevel& a, const BlockLevel& b) {
+    return a.log_yield < b.log_yield;
+  };
+  const auto at = levels.begin() + static_cast<std::ptrdiff_t>(k);
+  const auto before = std::minmax_element(at - blocks_beside, at, lower);
+  const auto after = std::minmax_element(at, at + blocks_beside, lower);
+  return std::max(after.first->log_yield - before.second->log_yield,
+                  before.first->log_yield - after.second->log_yield);
+}
+
+double median_level(const std::vector<BlockLevel>& levels, std::size_t begin, std::size_t end) {
+  std::vector<double> values;
+  for (std::size_t k = begin; k < end; ++k) values.push_back(levels[k].log_yield);
+  return median_in_place(values);
 }
 
 /// A level of mass flow that changes by the pound, at one place of the log and for good.
 void tell_jump_of_level(const HarvestLog& log, Doubts& doubts) {
   if (!log.has_mass_flow) return;
-  const std::size_t block = std::max<std::size_t>(20, log.size() / 200);
-  const std::vector<double> levels = block_levels(log, block);
-  constexpr std::size_t least_blocks = 3;
-  constexpr double tolerance = 0.12;
+  const std::vector<BlockLevel> levels =
+      block_levels(log, std::max<std::size_t>(20, log.size() / 200));
   std::size_t best = 0;
   double best_jump = 0;
-  for (std::size_t k = least_blocks; k + least_blocks <= levels.size(); ++k) {
-    // The blocks next to the jump all lie beyond it: a mere drift does not do that.
-    const auto at = levels.begin() + static_cast<std::ptrdiff_t>(k);
-    const auto before = std::minmax_element(at - least_blocks, at);
-    const auto after = std::minmax_element(at, at + least_blocks);
-    const double up = *after.first - *before.second;
-    const double down = *before.first - *after.second;
-    const double jump = std::max(up, down);
-    if (jump > best_jump) {
-      best_jump = jump;
-      best = k;
-    }
+  for (std::size_t k = blocks_beside; k + blocks_beside <= levels.size(); ++k) {
+    const double jump = jump_at(levels, k);
+    if (jump <= best_jump) continue;
+    best_jump = jump;
+    best = k;
   }
   if (best == 0) return;
-  std::vector<double> before(levels.begin(), levels.begin() + static_cast<std::ptrdiff_t>(best));
-  std::vector<double> after(levels.begin() + static_cast<std::ptrdiff_t>(best), levels.end());
-  const double ratio = std::exp(std::abs(median_in_place(before) - median_in_place(after)));
+  constexpr double tolerance = 0.12;
+  const double ratio =
+      std::exp(std::abs(median_level(levels, 0, best) - median_level(levels, best, levels.size())));
   if (!is_ratio(ratio, 1, lb_per_kg, tolerance)) return;
-  const std::size_t row = best * block;
+  const std::size_t row = levels[best].begin;
   tell_mixed(log, row, "mass_flow", "pounds and kilograms", lb_per_kg, log.size() - row, doubts);
 }
 

@@ -198,6 +198,10 @@ LogHeader log_header(const pugi::xml_document& header, const std::string& name) 
   if (layout.north.in == LogField::In::nowhere || layout.east.in == LogField::In::nowhere) {
     throw bad_header(name, "the header has no position", "", "an element PTN with A and B");
   }
+  if (!(layout.status.value >= 0 && layout.status.value <= 255)) {
+    throw bad_header(name, "the status of the position is no status",
+                     fmt::format("{:g}", layout.status.value), "0 to 15 in D of PTN");
+  }
   layout.bytes_before_status = bytes_in_record(position, "C", 4);
   constexpr std::array<std::pair<const char*, std::size_t>, 5> after = {
       {{"E", 2}, {"F", 2}, {"G", 1}, {"H", 4}, {"I", 2}}};

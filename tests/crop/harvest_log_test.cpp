@@ -292,6 +292,17 @@ TEST(HarvestDoubts, TellPoundsAmongKilograms) {
   EXPECT_NEAR(static_cast<double>(doubt->place.row), 202, 20);
 }
 
+TEST(HarvestDoubts, TellPoundsAmongKilogramsThoughLongStretchesHaveNoYield) {
+  std::vector<Driven> records = driven(40);
+  for (std::size_t i = 400; i < records.size(); ++i) records[i].flow_kg_s *= 2.2046;
+  for (std::size_t i = 300; i < 500; ++i) records[i].distance_m = 0;
+  const Doubts doubts = doubts_of(records);
+  const Doubt* doubt = found(doubts, "units_look_mixed");
+  ASSERT_NE(doubt, nullptr);
+  EXPECT_EQ(doubt->place.column, "mass_flow");
+  EXPECT_EQ(doubt->place.row, 502U);
+}
+
 TEST(HarvestDoubts, DoNotTakeASlowChangeOfLevelForPounds) {
   std::vector<Driven> records = driven(20);
   for (std::size_t i = 0; i < records.size(); ++i) {

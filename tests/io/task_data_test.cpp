@@ -301,6 +301,8 @@ TEST(TaskData, RefusesHeadersWithoutTimeOrPlace) {
   EXPECT_EQ(code_of(folder_with(R"(<TIM A=""/>)", "")), "bad_log_header");
   EXPECT_EQ(code_of(folder_with(R"(<TIM A=""><PTN A=""/></TIM>)", "")), "bad_log_header");
   EXPECT_EQ(code_of(folder_with(R"(<TIM A=""><PTN A="" B="x"/></TIM>)", "")), "bad_log_header");
+  EXPECT_EQ(code_of(folder_with(R"(<TIM A=""><PTN A="" B="" D="1e30"/></TIM>)", "")),
+            "bad_log_header");
   EXPECT_EQ(code_of(folder_with(R"(<TIM A=""><PTN A="" B=""/><DLV A="zz"/></TIM>)", "")),
             "bad_log_header");
 }
