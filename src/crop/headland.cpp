@@ -1,0 +1,246 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/crop/machine_marks.hpp"
+
+#include "turned_zone.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <utility>
+
+#include <fmt/core.h>
+
+#include "evendrip/base/median.hpp"
+#include "evendrip/crop/lateral_profile.hpp"
+
+namespace evendrip {
+namespace {
+
+constexpr int longest_side = 2000;          ///< cells that are looked at
+constexpr double widest_m = 40;             ///< common practice, no source
+constexpr double widest_share = 0.15;       ///< of the length between the limits
+constexpr double level_that_counts = 0.97;  ///< common practice, no source
+constexpr double most_columns = 2.0 / 3;
+constexpr std::size_t fewest_columns = 8;
+
+/// Cells of one column from a limit of the field inward.
+using Inward = std::vector<double>;
+
+struct End {
+  std::vector<Inward> columns;  ///< from one side of the field to the other
+  std::size_t far = 0;          ///< of them, with the far end of the laterals there
+
+  void add(Inward column, bool is_far) {
+    columns.push_back(std::move(column));
+    if (is_far) ++far;
+  }
+  bool mostly_far() const { return 2 * far > columns.size(); }
+};
+
+/// Where water flows along the axis of a turned zone.
+enum class Flow { up, down };
+
+/// Whether another zone begins where a column ends.
+bool goes_on(const Field& field, const TurnedZone& zone, std::size_t column, double last_bin,
+             double direction) {
+  for (double beyond_m = 2 * zone.cell_m; beyond_m <= 10 + 4 * zone.cell_m;
+       beyond_m += zone.cell_m) {
+    const Point place = zone.place(column, last_bin + direction * beyond_m / zone.cell_m);
+    for (std::size_t z = 0; z < field.zones.size(); ++z)
+      if (static_cast<int>(z) != zone.zone && contains(field.zones[z].area, place)) return true;
+  }
+  return false;
+}
+
+void add_columns(const Field& field, const TurnedZone& zone, Flow flow, std::size_t depth,
+                 std::array<End, 2>& ends) {
+  for (std::size_t u = 0; u < zone.across; ++u) {
+    std::size_t first = zone.along;
+    std::size_t last = 0;
+    for (std::size_t v = 0; v < zone.along; ++v) {
+      if (std::isnan(zone.at(u, v))) continue;
+      first = std::min(first, v);
+      last = v;
+    }
+    if (first > last || last - first + 1 < 2 * depth) continue;
+    Inward low;
+    Inward high;
+    for (std::size_t d = 0; d < depth; ++d) {
+      low.push_back(zone.at(u, first + d));
+      high.push_back(zone.at(u, last - d));
+    }
+    const Zone& fed = field.zones[static_cast<std::size_t>(zone.zone)];
+    const bool both_fed = fed.lateral.ends == LateralEnds::both_fed;
+    if (!goes_on(field, zone, u, static_cast<double>(first), -1))
+      ends[0].add(std::move(low), !both_fed && flow == Flow::down);
+    if (!goes_on(field, zone, u, static_cast<double>(last), 1))
+      ends[1].add(std::move(high), !both_fed && flow == Flow::up);
+  }
+}
+
+struct Mean {
+  double sum = 0;
+  double count = 0;
+  void add(double value) {
+    if (std::isnan(value)) return;
+    sum += value;
+    count += 1;
+  }
+  double value() const {
+    return count > 0 ? sum / count : std::numeric_limits<double>::quiet_NaN();
+  }
+};
+
+std::vector<double> mean_inward(const End& end, std::size_t depth) {
+  std::vector<double> means;
+  for (std::size_t d = 0; d < depth; ++d) {
+    Mean mean;
+    for (const Inward& column : end.columns) mean.add(column[d]);
+    means.push_back(mean.value());
+  }
+  return means;
+}
+
+/// Sum of squares about one step at a depth.
+double squares_about_step(const std::vector<double>& means, std::size_t step) {
+  Mean outer;
+  Mean inner;
+  for (std::size_t d = 0; d < means.size(); ++d) (d < step ? outer : inner).add(means[d]);
+  double sum = 0;
+  for (std::size_t d = 0; d < means.size(); ++d) {
+    if (std::isnan(means[d])) continue;
+    const double off = means[d] - (d < step ? outer : inner).value();
+    sum += off * off;
+  }
+  return sum;
+}
+
+struct Step {
+  std::size_t cells = 0;
+  std::array<OrderedMean, 2> fall;     ///< outer over inner less 1, by column
+  std::array<double, 2> columns = {};  ///< share in which the outer part is lower
+  double level = 1;
+};
+
+Step best_step(const std::array<End, 2>& ends, std::size_t depth, std::size_t widest) {
+  const std::array<std::vector<double>, 2> means = {mean_inward(ends[0], depth),
+                                                    mean_inward(ends[1], depth)};
+  Step step;
+  double least = std::numeric_limits<double>::infinity();
+  for (std::size_t cells = 1; cells <= widest; ++cells) {
+    const double squares =
+        squares_about_step(means[0], cells) + squares_about_step(means[1], cells);
+    if (squares < least) {
+      least = squares;
+      step.cells = cells;
+    }
+  }
+  Mean level;
+  for (std::size_t e = 0; e < 2; ++e) {
+    std::vector<double> falls;
+    for (const Inward& column : ends[e].columns) {
+      Mean outer;
+      Mean inner;
+      for (std::size_t d = 0; d < depth; ++d) (d < step.cells ? outer : inner).add(column[d]);
+      const double fall = outer.value() / inner.value() - 1;
+      if (std::isfinite(fall)) falls.push_back(fall);
+    }
+    step.fall[e] = mean_of_neighbours(falls);
+    const auto lower = std::count_if(falls.begin(), falls.end(), [](double f) { return f < 0; });
+    step.columns[e] =
+        falls.empty() ? 0 : static_cast<double>(lower) / static_cast<double>(falls.size());
+    level.add(1 + step.fall[e].mean);
+  }
+  step.level = level.value();
+  return step;
+}
+
+bool lower_at(const Step& step, std::size_t end) {
+  return step.fall[end].known && step.fall[end].upper_90 < 0 &&
+         step.fall[end].mean < level_that_counts - 1 && step.columns[end] >= most_columns;
+}
+
+Headland judged(const Step& step, const std::array<End, 2>& ends, double cell_m) {
+  Headland headland;
+  const bool both = lower_at(step, 0) && lower_at(step, 1);
+  const bool one = lower_at(step, 0) || lower_at(step, 1);
+  if (both && ends[0].mostly_far() && ends[1].mostly_far()) {
+    headland.why =
+        "both limits of the field have less crop, but the laterals have their far ends at both: "
+        "that "
+        "may be water and is not masked as a headland";
+  } else if (both) {
+    headland.width_m = static_cast<double>(step.cells) * cell_m;
+    headland.level = step.level;
+    headland.why = fmt::format(
+        "at both ends of the laterals the crop within {:.0f} m of the limit of the field is at "
+        "{:.0f} % of that farther in: turning and traffic rather than water",
+        headland.width_m, 100 * headland.level);
+  } else if (one) {
+    headland.why =
+        "only one end of the laterals has less crop at the limit of the field: that may be water "
+        "and "
+        "is not masked as a headland";
+  } else {
+    headland.why = "the crop at the limits of the field is not less than farther in at both ends";
+  }
+  return headland;
+}
+
+/// Cells from the limit of the field that are compared, and how many of them a headland may take.
+struct Depths {
+  std::size_t depth = 0;
+  std::size_t widest = 0;
+};
+
+Depths depths_of(const std::vector<TurnedZone>& zones, double cell_m) {
+  std::vector<double> lengths;
+  for (const TurnedZone& zone : zones)
+    if (zone.along > 0) lengths.push_back(static_cast<double>(zone.along));
+  if (lengths.empty()) return {};
+  const double widest = std::min(widest_m / cell_m, widest_share * median_of(lengths));
+  return {2 * static_cast<std::size_t>(widest), static_cast<std::size_t>(widest)};
+}
+
+/// All along the axis of the first that has laterals.
+std::vector<TurnedZone> turned_zones(const Field& field, const Raster& raster, const Work& work) {
+  std::vector<TurnedZone> zones(field.zones.size());
+  std::optional<double> axis;
+  for (std::size_t z = 0; z < zones.size() && !axis; ++z)
+    axis = bearing_of_laterals(field, static_cast<int>(z));
+  for_each_chunk(without_progress(work), zones.size(), 1,
+                 [&](std::size_t begin, std::size_t end, int) {
+                   for (std::size_t z = begin; z < end; ++z) {
+                     const int zone = static_cast<int>(z);
+                     const auto bearing = bearing_of_laterals(field, zone);
+                     if (bearing)
+                       zones[z] = turned(raster, field, zone, along_axis(*bearing, *axis));
+                   }
+                 });
+  return zones;
+}
+
+}  // namespace
+
+Headland recognise_headland(const Field& field, const RasterReader& relative, const Work& work) {
+  const Raster raster = overview(relative, longest_side);
+  const std::vector<TurnedZone> zones = turned_zones(field, raster, work);
+  const Depths depths = depths_of(zones, raster.grid.cell_m);
+  std::array<End, 2> ends;
+  for (const TurnedZone& zone : zones) {
+    if (depths.widest < 1 || zone.along == 0) continue;
+    const double turn = *bearing_of_laterals(field, zone.zone) - zone.bearing_deg;
+    const Flow flow = std::abs(std::remainder(turn, 360)) < 90 ? Flow::up : Flow::down;
+    add_columns(field, zone, flow, depths.depth, ends);
+  }
+  if (ends[0].columns.size() < fewest_columns || ends[1].columns.size() < fewest_columns) {
+    Headland none;
+    none.why = "too little of the crop reaches both limits of the field to tell a headland";
+    return none;
+  }
+  return judged(best_step(ends, depths.depth, depths.widest), ends,
+                raster.grid.cell_m / field.scale_factor);
+}
+
+}  // namespace evendrip
