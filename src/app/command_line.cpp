@@ -93,6 +93,10 @@ void add_json(CLI::App& command, OutputForm& form) {
       "machine-readable result on stdout. Example: --json");
 }
 
+void add_threads(CLI::App& command, int& threads) {
+  command.add_option("--threads", threads, "threads; default all")->check(whole_within(1, 1024));
+}
+
 void add_seed(CLI::App& command, std::uint64_t& seed) {
   command.add_option("--seed", seed, "seed of random draws; default 1. Example: --seed 7")
       ->check(CLI::NonNegativeNumber);
@@ -117,8 +121,7 @@ CLI::App* add_run(CLI::App& app, RunOptions& options) {
   run->add_option("-o,--output", options.output,
                   "folder for the results; default FIELD/results/<survey>");
   add_json(*run, options.form);
-  run->add_option("--threads", options.threads, "threads; default all")
-      ->check(whole_within(1, 1024));
+  add_threads(*run, options.threads);
   add_seed(*run, options.seed);
   run->footer("Example: evendrip run sample_fields/heron_flat --survey 2026-spring -o maps");
   return run;
@@ -214,6 +217,25 @@ CLI::App* add_screen(CLI::App& app, ScreenOptions& options) {
   return screen;
 }
 
+CLI::App* add_crop(CLI::App& app, CropOptions& options) {
+  CLI::App* crop = app.add_subcommand(
+      "crop", "Learn from yield logs and biomass, without digging: where to look first, and why");
+  add_field(*crop, options.folder);
+  crop->add_option("--survey", options.survey,
+                   "id of the survey whose dug emitters the crop is set beside; default the latest "
+                   "with catches. Example: --survey 2026-spring");
+  crop->add_option("-o,--output", options.output,
+                   "folder for the results; default FIELD/results/crop. Example: -o crop_maps");
+  add_json(*crop, options.form);
+  add_threads(*crop, options.threads);
+  add_seed(*crop, options.seed);
+  crop->footer(
+      "Example: evendrip crop sample_fields/heron_flat -o crop_maps\n"
+      "One [[crop]] in field.toml suffices; no survey is needed. The crop alone never says that an "
+      "emitter is clogged: it says where to look.");
+  return crop;
+}
+
 CLI::App* add_simulate(CLI::App& app, SimulateOptions& options) {
   CLI::App* simulate = app.add_subcommand(
       "simulate", "Write a field folder whose truth is known, for practice and proof");
@@ -246,10 +268,12 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   RunOptions run_options;
   EvaluateOptions evaluate_options;
   ScreenOptions screen_options;
+  CropOptions crop_options;
   SimulateOptions simulate_options;
   run_options.threads = hardware_threads();
   evaluate_options.threads = hardware_threads();
   screen_options.threads = hardware_threads();
+  crop_options.threads = hardware_threads();
   bool quiet = false;
   const auto tell_version = [](CLI::App& command) {
     command.set_version_flag("--version", version_text,
@@ -261,6 +285,7 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   const CLI::App* run = add_run(app, run_options);
   const CLI::App* evaluate = add_evaluate(app, evaluate_options);
   const CLI::App* screen = add_screen(app, screen_options);
+  const CLI::App* crop = add_crop(app, crop_options);
   const CLI::App* simulate = add_simulate(app, simulate_options);
   for (CLI::App* command : app.get_subcommands([](CLI::App*) { return true; })) {
     command->fallthrough();
@@ -282,9 +307,10 @@ CommandLine parse_command_line(const std::vector<std::string>& arguments) {
   if (*run) return {run_options, loudness};
   if (*evaluate) return {evaluate_options, loudness};
   if (*screen) return {screen_options, loudness};
+  if (*crop) return {crop_options, loudness};
   if (*simulate) return {simulate_options, loudness};
   throw UsageError("no command was given",
-                   "Say check, run, evaluate, screen or simulate; see evendrip --help");
+                   "Say check, run, evaluate, screen, crop or simulate; see evendrip --help");
 }
 
 }  // namespace evendrip

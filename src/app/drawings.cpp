@@ -8,6 +8,8 @@
 #include "evendrip/maps/uncertainty_sheets.hpp"
 #include "evendrip/surface/fitted_variogram.hpp"
 
+#include "drawn_sheets.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -18,13 +20,6 @@
 
 namespace evendrip {
 namespace {
-
-constexpr int longest_side_cells = 1500;
-
-struct NamedSheet {
-  std::string name;
-  Sheet sheet;
-};
 
 Raster overview_of(const std::filesystem::path& geotiff) {
   return overview(*open_geotiff(geotiff), longest_side_cells);
@@ -177,25 +172,9 @@ void copy_styles(const Story& story, const std::filesystem::path& folder,
   for (const CropStory& crop : story.crops) copy("crop", "crop_" + crop.layer.id);
 }
 
-/// A field's name in letters that the bundled font lacks is drawn with a font of the system.
-void tell_foreign(const DrawnSheet& drawn, const NamedSheet& named, Doubts& doubts) {
-  if (drawn.foreign_characters == 0) return;
-  doubts.push_back({"font_of_the_system",
-                    Severity::doubt,
-                    {"sheets/" + named.name, "", 0, ""},
-                    "characters that the bundled font lacks are drawn with a font of this machine; "
-                    "they may look different elsewhere",
-                    std::to_string(drawn.foreign_characters),
-                    "",
-                    ""});
-}
-
 void draw(const NamedSheet& named, const Story& story, const std::filesystem::path& folder,
           const MapResources& resources, Doubts& doubts) {
-  const DrawnSheet drawn =
-      draw_png(named.sheet, resources, folder / "sheets" / (named.name + ".png"));
-  tell_foreign(drawn, named, doubts);
-  draw_pdf(named.sheet, resources, folder / "sheets" / (named.name + ".pdf"));
+  draw_sheet(named, resources, folder / "sheets", doubts);
   const std::filesystem::path frame = folder / "frames" / (named.name + ".png");
   const FrameSize size =
       draw_frame_png(without_labels(named.sheet.drawings), named.sheet.extent, resources, frame);

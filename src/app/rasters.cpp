@@ -14,8 +14,6 @@
 namespace evendrip {
 namespace {
 
-constexpr int block_rows = 256;
-
 GeotiffWriter writer_for(const Story& story, const std::filesystem::path& file,
                          std::vector<GeotiffBand> bands) {
   return {file, story.surface.grid(), story.field.crs,
@@ -31,7 +29,8 @@ GeotiffWriter pressure_writer(const Story& story, const std::filesystem::path& f
           GeotiffOptions{{{"clean_pressure", "kPa"}}, std::move(record), block_rows}};
 }
 
-/// Windows in order, stop requests heeded, progress told.
+}  // namespace
+
 void for_each_block(const Grid& grid, const Work& work,
                     const std::function<void(const Window&, const Work&)>& body) {
   const std::vector<Window> blocks = row_blocks(grid, block_rows);
@@ -44,8 +43,6 @@ void for_each_block(const Grid& grid, const Work& work,
     }
   }
 }
-
-}  // namespace
 
 void write_surface_rasters(const Story& story, const std::filesystem::path& folder,
                            const Work& work) {

@@ -3,11 +3,20 @@
 #pragma once
 
 #include <filesystem>
+#include <functional>
 
 #include "evendrip/base/work.hpp"
 #include "evendrip/report/story.hpp"
 
 namespace evendrip {
+
+/// Rows that are computed and written at a time.
+inline constexpr int block_rows = 256;
+
+/// Calls body(window, work without progress) for blocks of rows in order; stop requests are heeded,
+/// progress is told. Throws Interrupted.
+void for_each_block(const Grid& grid, const Work& work,
+                    const std::function<void(const Window&, const Work&)>& body);
 
 /// discharge.tif (L/h), relative_discharge.tif, relative_discharge_error.tif (standard error),
 /// relative_discharge_limits.tif (bands lower_90, upper_90), probability_below_clogged.tif and

@@ -12,22 +12,13 @@
 #include <utility>
 #include <vector>
 
-#include <fmt/format.h>
-
-#include "evendrip/crop/crop_points.hpp"
-#include "evendrip/crop/point_surface.hpp"
-#include "evendrip/crop/vegetation_index.hpp"
 #include "evendrip/crop/zonal.hpp"
 #include "evendrip/surface/discharge_map.hpp"
-#include "held.hpp"
-#include "layer_doubt.hpp"
 #include "strips.hpp"
 
 namespace evendrip {
 namespace {
 
-constexpr double reach_in_swaths = 3;
-constexpr double reach_without_swath_m = 12;
 constexpr std::size_t cells_per_block = 1'000'000;
 constexpr std::size_t half_keys = 65'536;
 
@@ -98,85 +89,6 @@ std::array<Counts, 2> trailing_counts(const Field& field, const RasterReader& va
   return counts;
 }
 
-/// The index of the values that another reader gives.
-class IndexReader : public RasterReader {
- public:
-  IndexReader(std::shared_ptr<const RasterReader> values, double median, CropSense sense)
-      : values_(std::move(values)), median_(median), sense_(sense) {}
-
-  const Grid& grid() const override { return values_->grid(); }
-
-  Raster read(const Window& window) const override {
-    return crop_index(values_->read(window), median_, sense_);
-  }
-
- private:
-  std::shared_ptr<const RasterReader> values_;
-  double median_;
-  CropSense sense_;
-};
-
-void open_points(const Field& field, const CropSource& source, const Grid& grid, const Work& work,
-                 CropLayer& layer) {
-  CropPoints points = read_crop_points(field, source);
-  layer.doubts = std::move(points.doubts);
-  layer.unit = points.unit;
-  const double reach_m =
-      points.swath_m > 0 ? reach_in_swaths * points.swath_m : reach_without_swath_m;
-  layer.method_text = fmt::format(
-      "{}; mean of the points of each cell of {:.4g} m; cells without points from the 8 nearest "
-      "within {:.4g} m by inverse squared distance",
-      points.method_text, grid.cell_m, reach_m);
-  const double grid_reach_m = reach_m * field.scale_factor;
-  const Extent reached = grid.extent().grown(grid_reach_m);
-  const auto inside = std::count_if(points.places.begin(), points.places.end(),
-                                    [&](Point p) { return reached.contains(p); });
-  if (inside == 0) {
-    throw InputError(
-        about_layer("crop_without_overlap", Severity::problem, source,
-                    fmt::format("none of the {} points lies in the field", points.places.size()),
-                    "Check the order of lat and lon and the CRS of the points"));
-  }
-  layer.values = held(point_surface(points.places, points.values, grid, grid_reach_m), work);
-}
-
-/// The share of the cells inside zones whose loss is already told.
-double open_raster(const Field& field, const CropSource& source, const Grid& grid, const Work& work,
-                   CropLayer& layer) {
-  IndexLayer index = open_index(field, source, grid, work);
-  layer.unit = index.unit;
-  layer.values = std::move(index.values);
-  layer.method_text = std::move(index.method_text);
-  layer.doubts = std::move(index.doubts);
-  return index.edge_share + index.masked_share + index.bare_share;
-}
-
-void judge_cells(const CropSource& source, const ZoneCells& cells, double told_share,
-                 CropLayer& layer) {
-  constexpr double least_share = 5e-4;  // 0.1 % as told
-  if (cells.cells == 0) {
-    throw InputError(about_layer("crop_without_values", Severity::problem, source,
-                                 "no cell inside a zone has a value",
-                                 "Check that the layer covers the field"));
-  }
-  if (!(cells.median > 0)) {
-    throw InputError(
-        about_layer("crop_median_not_positive", Severity::problem, source,
-                    fmt::format("the median inside the zones is {:.4g}; the index is value over "
-                                "median, which needs a median above 0",
-                                cells.median),
-                    "Use a layer on a scale that starts at 0"));
-  }
-  const double share =
-      static_cast<double>(cells.missing) / static_cast<double>(cells.cells + cells.missing) -
-      told_share;
-  if (share < least_share) return;
-  layer.doubts.push_back(about_layer(
-      "crop_has_gaps", Severity::note, source,
-      fmt::format("{:.1f} % of the cells inside zones have no value in this layer", 100 * share),
-      ""));
-}
-
 std::vector<CropStatistics> statistics_for(const CropLayer& layer,
                                            std::span<const MultiPolygon> shapes, const Work& work) {
   const std::vector<CoverageStatistics> values = statistics_under(*layer.values, shapes, work);
@@ -219,28 +131,6 @@ ZoneCells median_inside_zones(const Field& field, const RasterReader& values) {
     cells.median += 0.5 * static_cast<double>(value_of_key(static_cast<std::uint32_t>(key)));
   }
   return cells;
-}
-
-CropLayer open_crop(const Field& field, const CropSource& source, const Grid& grid,
-                    const Work& work) {
-  CropLayer layer;
-  layer.id = source.id;
-  layer.kind = source.kind;
-  layer.date = source.date;
-  double told_share = 0;
-  if (is_point_file(source)) {
-    open_points(field, source, grid, work, layer);
-  } else {
-    told_share = open_raster(field, source, grid, work, layer);
-  }
-  const ZoneCells cells = median_inside_zones(field, *layer.values);
-  judge_cells(source, cells, told_share, layer);
-  layer.median = cells.median;
-  const bool turned = source.kind == "canopy_temperature";
-  layer.sense = turned ? CropSense::high_is_bad : CropSense::low_is_bad;
-  layer.method_text += turned ? "; index: median over value" : "; index: value over median";
-  layer.relative = std::make_shared<IndexReader>(layer.values, layer.median, layer.sense);
-  return layer;
 }
 
 std::vector<CropStatistics> crop_by_zone(const Field& field, const CropLayer& layer) {

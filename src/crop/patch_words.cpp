@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cstddef>
+#include <string_view>
 
 #include <fmt/format.h>
 
@@ -11,6 +12,17 @@ namespace {
 
 const Lateral& lateral_of(const Field& field, int lateral) {
   return field.laterals[static_cast<std::size_t>(lateral)];
+}
+
+/// To whole metres or feet.
+std::string length_text(const Field& field, double m) {
+  const std::string_view unit = report_unit(Dimension::length, field.report_units);
+  return fmt::format("{:.0f} {}", from_canonical(m, unit, Dimension::length), unit);
+}
+
+std::string area_text(const Field& field, double m2) {
+  const char* unit = field.report_units == UnitSystem::us ? "ft2" : "m2";
+  return fmt::format("{:.0f} {}", from_canonical(m2 / 10'000, unit, Dimension::area), unit);
 }
 
 std::string laterals_text(const Field& field, const CropPatch& patch) {
@@ -40,18 +52,18 @@ std::string along_laterals(const Field& field, const CropPatch& patch) {
                : "the part of the manifold and the inlets that feed them");
   if (!(patch.from_m > 0))
     return fmt::format(
-        "{} {} low from the supply end to about {:.0f} m, {}: look first at the emitters there, "
+        "{} {} low from the supply end to about {}, {}: look first at the emitters there, "
         "then for leaks and roots; farther on the crop holds, so water gets past.",
-        who, verb, patch.to_m, loss);
+        who, verb, length_text(field, patch.to_m), loss);
   if (patch.to_the_end && !fed_twice)
     return fmt::format(
-        "{} {} low from about {:.0f} m to the far end, {}: look first at the line about {:.0f} m "
+        "{} {} low from about {} to the far end, {}: look first at the line about {} "
         "(pinch, break, plugging), then at the flush end and the pressure there.",
-        who, verb, patch.from_m, loss, patch.from_m);
+        who, verb, length_text(field, patch.from_m), loss, length_text(field, patch.from_m));
   return fmt::format(
-      "{} {} low between about {:.0f} and {:.0f} m, {}: look first at the emitters between these "
+      "{} {} low between about {} and {}, {}: look first at the emitters between these "
       "stations.",
-      who, verb, patch.from_m, patch.to_m, loss);
+      who, verb, length_text(field, patch.from_m), length_text(field, patch.to_m), loss);
 }
 
 }  // namespace
@@ -84,15 +96,15 @@ std::string patch_words(const Field& field, const CropPatch& patch) {
           zone, 100 * (1 - patch.level));
     case PatchShape::ignores_laterals:
       return fmt::format(
-          "{:.0f} m2 of zone {} are {:.0f} % low in a shape that does not follow laterals, as soil "
+          "{} of zone {} are {:.0f} % low in a shape that does not follow laterals, as soil "
           "or stand would draw it: look at the soil before digging for emitters.",
-          patch.area_m2, zone, 100 * (1 - patch.level));
+          area_text(field, patch.area_m2), zone, 100 * (1 - patch.level));
     case PatchShape::not_told:
       return fmt::format(
-          "{:.0f} m2 of zone {} are {:.0f} % low, and this layer does not tell whether the shape "
+          "{} of zone {} are {:.0f} % low, and this layer does not tell whether the shape "
           "follows laterals: look first at the pressure of a lateral that runs through it, before "
           "any digging.",
-          patch.area_m2, zone, 100 * (1 - patch.level));
+          area_text(field, patch.area_m2), zone, 100 * (1 - patch.level));
   }
   return "";
 }

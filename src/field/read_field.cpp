@@ -9,6 +9,7 @@
 #include "agronomy.hpp"
 #include "crop_sections.hpp"
 #include "evendrip/field/field.hpp"
+#include "evendrip/field/unsurveyed_field.hpp"
 #include "evendrip/io/toml.hpp"
 #include "laterals.hpp"
 #include "layer_reading.hpp"
@@ -29,11 +30,13 @@ const std::vector<std::string>& layer_roles() {
   return roles;
 }
 
+enum class SurveyNeed { required, none };
+
 class FieldReader {
  public:
   explicit FieldReader(const std::filesystem::path& folder) { field_.folder = folder; }
 
-  Field read() {
+  Field read(SurveyNeed need) {
     const TomlTable document = read_toml(field_.folder / toml_name, toml_name);
     TomlReader root(document, toml_name, "", field_.doubts);
     read_identity(root);
@@ -45,7 +48,9 @@ class FieldReader {
     field_.thresholds = thresholds_from(root, field_.not_computed, field_.doubts);
     field_.analysis = analysis_from(root, field_.doubts);
     watering_from(root, field_.not_computed, field_.doubts);
-    if (field_.surveys.empty()) require(root, "survey", "[[survey]] with its tables");
+    if (field_.surveys.empty() && need == SurveyNeed::required) {
+      require(root, "survey", "[[survey]] with its tables");
+    }
     read_layers();
     const bool laid_out = root.has("lateral_layout") && !names_layer("laterals");
     field_.zones =
@@ -230,9 +235,7 @@ class FieldReader {
   std::vector<RoleLayer> layers_;
 };
 
-}  // namespace
-
-Field read_field(const std::filesystem::path& folder) {
+Field read(const std::filesystem::path& folder, SurveyNeed need) {
   if (!std::filesystem::is_directory(folder)) {
     throw InputError(Doubt{"missing_folder",
                            Severity::problem,
@@ -251,7 +254,17 @@ Field read_field(const std::filesystem::path& folder) {
                            "",
                            "Copy one from sample_fields/ and change it"});
   }
-  return FieldReader(folder).read();
+  return FieldReader(folder).read(need);
+}
+
+}  // namespace
+
+Field read_field(const std::filesystem::path& folder) {
+  return read(folder, SurveyNeed::required);
+}
+
+Field read_field_without_survey(const std::filesystem::path& folder) {
+  return read(folder, SurveyNeed::none);
 }
 
 }  // namespace evendrip

@@ -61,7 +61,8 @@ void draw_title(Canvas& canvas, const Sheet& sheet, TextSize paper) {
   TextStyle line{.size_pt = 11, .colour = {0.25, 0.25, 0.25, 1}};
   line.width_pt = width;
   line.height_pt = 1;
-  const std::string date = sheet.date.empty() ? "" : ", surveyed " + sheet.date;
+  const std::string date =
+      sheet.date.empty() ? "" : fmt::format(", {} {}", sheet.occasion, sheet.date);
   canvas.draw_text(margin, margin + 18, sheet.field + date, line);
 }
 
@@ -174,8 +175,9 @@ DrawnSheet draw_png(const Sheet& sheet, const MapResources& resources,
 
 DrawnSheet draw_pdf(const Sheet& sheet, const MapResources& resources,
                     const std::filesystem::path& file) {
-  Canvas canvas = Canvas::pdf(paper_size(sheet.paper), sheet.title + ": " + sheet.field,
-                              "surveyed " + sheet.date, creation_date(sheet.date), resources);
+  Canvas canvas =
+      Canvas::pdf(paper_size(sheet.paper), sheet.title + ": " + sheet.field,
+                  sheet.occasion + " " + sheet.date, creation_date(sheet.date), resources);
   const DrawnSheet drawn = draw_sheet(canvas, sheet);
   canvas.finish_pdf(file);
   return drawn;

@@ -197,6 +197,10 @@ void add_notes(Sheet& sheet, const Field& field, const Survey& survey,
     sheet.notes.push_back(fmt::format("Dug emitters in no zone, not shown: {}.", outside));
   }
   sheet.notes.insert(sheet.notes.end(), context.further.begin(), context.further.end());
+  add_caution(sheet);
+}
+
+void add_caution(Sheet& sheet) {
   sheet.caution = dig_caution;
 }
 

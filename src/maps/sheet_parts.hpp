@@ -47,6 +47,8 @@ Sheet sheet_of(const Field& field, const Survey& survey, const SheetContext& con
                const std::string& title);
 /// Hazards, method, what is not shown, the further notes, and the caution at the foot.
 void add_notes(Sheet& sheet, const Field& field, const Survey& survey, const SheetContext& context);
+/// The caution at the foot alone.
+void add_caution(Sheet& sheet);
 /// Buried lines, zones and hazards.
 void add_lines(Sheet& sheet, const Field& field, const MapResources& resources);
 

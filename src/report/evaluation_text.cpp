@@ -1,54 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <algorithm>
-#include <sstream>
 
 #include <fmt/format.h>
 
 #include "evaluation_parts.hpp"
+#include "text_lines.hpp"
 
 namespace evendrip {
 namespace {
 
-constexpr std::size_t page_width = 96;
 constexpr std::size_t label_width = 48;
 constexpr std::size_t cell_width = 24;
-
-/// Letters, not bytes: what a terminal shows.
-std::size_t shown_width(const std::string& text) {
-  return static_cast<std::size_t>(
-      std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xC0) != 0x80; }));
-}
-
-std::string padded(const std::string& text, std::size_t width) {
-  const std::size_t shown = shown_width(text);
-  return shown < width ? text + std::string(width - shown, ' ') : text;
-}
-
-std::vector<std::string> lines_of(const std::string& text, std::size_t width) {
-  std::istringstream words(text);
-  std::vector<std::string> lines;
-  std::string line;
-  for (std::string word; words >> word;) {
-    if (!line.empty() && shown_width(line) + 1 + shown_width(word) > width) {
-      lines.push_back(line);
-      line.clear();
-    }
-    line += (line.empty() ? "" : " ") + word;
-  }
-  if (!line.empty() || lines.empty()) lines.push_back(line);
-  return lines;
-}
-
-/// `first` leads the first line, blanks of its length the rest.
-std::string wrapped(const std::string& first, const std::string& text) {
-  std::string out;
-  std::string lead = first;
-  for (const std::string& line : lines_of(text, page_width - first.size())) {
-    out += lead + line + "\n";
-    lead = std::string(first.size(), ' ');
-  }
-  return out;
-}
 
 std::string row_text(const EvaluationRow& row) {
   if (row.cells.empty()) return "\n" + row.label + "\n";

@@ -3,35 +3,14 @@
 
 #include <algorithm>
 #include <cmath>
-#include <sstream>
 
 #include <fmt/format.h>
 
 #include "evendrip/findings/zone_changes.hpp"
+#include "text_lines.hpp"
 
 namespace evendrip {
 namespace {
-
-constexpr std::size_t page_width = 96;
-
-/// Words in lines of the page's width; `first` leads the first line, blanks of its length the rest.
-std::string wrapped(const std::string& first, const std::string& text) {
-  std::istringstream words(text);
-  const std::string rest(first.size(), ' ');
-  std::string out;
-  std::string line = first;
-  bool empty = true;
-  for (std::string word; words >> word;) {
-    if (!empty && line.size() + 1 + word.size() > page_width) {
-      out += line + "\n";
-      line = rest;
-      empty = true;
-    }
-    line += (empty ? "" : " ") + word;
-    empty = false;
-  }
-  return out + line + "\n";
-}
 
 /// "+8", "-12"; "0" for what rounds to nothing.
 std::string signed_percent(double share) {

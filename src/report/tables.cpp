@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/report/tables.hpp"
 
+#include "doubts_table.hpp"
 #include "hydraulics_tables.hpp"
 #include "surface_tables.hpp"
 #include "table_cells.hpp"
@@ -206,25 +207,6 @@ ResultLayer crop_layer(const Story& story, const std::string& name,
   return layer;
 }
 
-ResultLayer doubts_layer(const Story& story) {
-  ResultLayer layer{"doubts", "What was doubtful about the data", Shape::none, {}, {}};
-  layer.fields = {text("severity", "note or doubt"),
-                  text("code", "kind"),
-                  text("file", "file"),
-                  text("layer", "layer or section"),
-                  integer("row", "line or feature"),
-                  text("column", "column or key"),
-                  text("message", "what was found and expected")};
-  for (const Doubt& doubt : doubts_of(story)) {
-    layer.rows.push_back(
-        {{},
-         {CellValue{std::string(to_text(doubt.severity))}, CellValue{doubt.code},
-          CellValue{doubt.place.file}, CellValue{doubt.place.layer}, cell(doubt.place.row),
-          CellValue{doubt.place.column}, CellValue{to_text(doubt)}}});
-  }
-  return layer;
-}
-
 }  // namespace
 
 std::vector<ResultLayer> result_layers(const Story& story) {
@@ -249,7 +231,7 @@ std::vector<ResultLayer> result_layers(const Story& story) {
           unlike_emitters_layer(story),
           influence_layer(story),
           areas_below_layer(story),
-          doubts_layer(story)};
+          doubts_layer(doubts_of(story))};
 }
 
 std::vector<std::pair<std::string, std::string>> record_of(const Story& story) {

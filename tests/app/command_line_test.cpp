@@ -45,6 +45,22 @@ TEST(CommandLine, ReadsEveryOptionOfScreen) {
   EXPECT_FALSE(std::get<ScreenOptions>(parse_command_line({"screen", "f"}).command).commission);
 }
 
+TEST(CommandLine, ReadsEveryOptionOfCrop) {
+  const CommandLine line = parse_command_line({"crop", "field", "--survey", "spring", "-o", "maps",
+                                               "--json", "--threads", "3", "--seed", "42"});
+  const auto& options = std::get<CropOptions>(line.command);
+  EXPECT_EQ(options.folder, "field");
+  EXPECT_EQ(options.survey, "spring");
+  EXPECT_EQ(options.output, "maps");
+  EXPECT_EQ(options.form, OutputForm::json);
+  EXPECT_EQ(options.threads, 3);
+  EXPECT_EQ(options.seed, 42U);
+  const auto plain = std::get<CropOptions>(parse_command_line({"crop", "field"}).command);
+  EXPECT_FALSE(plain.output.has_value());
+  EXPECT_GE(plain.threads, 1);
+  EXPECT_THROW(parse_command_line({"crop"}), UsageError);
+}
+
 TEST(CommandLine, ReadsEveryOptionOfEvaluate) {
   const CommandLine line = parse_command_line(
       {"evaluate", "field", "--survey", "spring", "-o", "sheet.pdf", "--json", "--seed", "7"});

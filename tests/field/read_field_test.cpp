@@ -2,6 +2,7 @@
 #include <fstream>
 
 #include "evendrip/field/field.hpp"
+#include "evendrip/field/unsurveyed_field.hpp"
 #include "field_folder.hpp"
 
 namespace evendrip {
@@ -63,6 +64,12 @@ TEST(ReadField, NamesEverySectionThatIsMissing) {
   const Field field = read_field(FieldFolder().file("field.toml", "").write());
   EXPECT_EQ(count(field.doubts, "missing_section"), 5) << testing::all_text(field.doubts);
   EXPECT_TRUE(has_problem(field.doubts));
+}
+
+TEST(ReadField, WithoutASurveyLacksNothingWhereNoneIsNeeded) {
+  const auto empty = FieldFolder().file("field.toml", "").write();
+  EXPECT_EQ(count(read_field_without_survey(empty).doubts, "missing_section"), 4);
+  EXPECT_EQ(read_field_without_survey(FieldFolder().write()).surveys.size(), 1U);
 }
 
 TEST(ReadField, NamesAnUnknownKeyWithItsLineAndTheNearestKnownOne) {

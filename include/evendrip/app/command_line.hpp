@@ -15,7 +15,8 @@ struct Told {
   std::string text;
 };
 struct CommandLine {
-  std::variant<Told, CheckOptions, RunOptions, EvaluateOptions, ScreenOptions, SimulateOptions>
+  std::variant<Told, CheckOptions, RunOptions, EvaluateOptions, ScreenOptions, CropOptions,
+               SimulateOptions>
       command;
   Console::Loudness loudness = Console::Loudness::normal;
 };

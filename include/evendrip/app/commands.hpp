@@ -67,6 +67,19 @@ struct ScreenOptions {
 /// for: FileError "commissioning_exists" if the folder has one.
 CommandResult screen(const ScreenOptions& options, std::stop_token stop, Console& console);
 
+struct CropOptions {
+  std::filesystem::path folder;
+  std::string
+      survey;  ///< whose dug emitters the crop is set beside; empty: the latest with catches
+  std::optional<std::filesystem::path> output;  ///< none: FOLDER/results/crop
+  OutputForm form = OutputForm::text;
+  int threads = 1;
+  std::uint64_t seed = 1;
+};
+/// What the crop says and where to look first; no survey is needed. Results appear at once in the
+/// output folder. InputError "nothing_to_listen_to" for a field without [[crop]].
+CommandResult crop(const CropOptions& options, std::stop_token stop, Console& console);
+
 struct SimulateOptions {
   std::filesystem::path folder;               ///< to be made
   std::optional<std::filesystem::path> plan;  ///< TOML

@@ -49,10 +49,10 @@ struct ZoneCells {
 };
 ZoneCells median_inside_zones(const Field& field, const RasterReader& values);
 
-/// Opens one layer of field.crops: a raster warped to the grid, or points (a table or any vector
-/// layer) gridded as crop/point_surface.hpp says. Throws InputError with the place of every
-/// problem: also when nothing lies on the grid inside a zone, or when the median is not above 0 (no
-/// ratio to it means anything).
+/// Opens one layer of field.crops as read_crop() of crop_reading.hpp does: a raster, or points (a
+/// table or any vector layer) gridded as crop/point_surface.hpp says. Throws InputError with the
+/// place of every problem: also when nothing lies on the grid inside a zone, or when the median is
+/// not above 0 (no ratio to it means anything).
 CropLayer open_crop(const Field& field, const CropSource& source, const Grid& grid,
                     const Work& work);
 

@@ -70,6 +70,7 @@ struct Sheet {
   std::string caution = {};  ///< stands at the foot and is never left out
   /// In whose unit ticks and CRS note tell coordinates: `crs` in feet, say. Unknown: that of `crs`.
   Crs stated_crs = {};
+  std::string occasion = "surveyed";  ///< what the date is of
 };
 
 /// Where styles and the font lie: beside the build or installed, found relative to the executable.

@@ -5,7 +5,7 @@ _evendrip() {
   COMPREPLY=()
   for ((i = 1; i < COMP_CWORD; ++i)); do
     case ${COMP_WORDS[i]} in
-      check | run | evaluate | screen | simulate) command=${COMP_WORDS[i]} && break ;;
+      check | run | evaluate | screen | crop | simulate) command=${COMP_WORDS[i]} && break ;;
     esac
   done
   case $before in
@@ -34,7 +34,7 @@ _evendrip() {
   esac
   local options="--help --version --quiet"
   case $command in
-    "") options="check run evaluate screen simulate --help --version --quiet" ;;
+    "") options="check run evaluate screen crop simulate --help --version --quiet" ;;
     check) options+=" --json" ;;
     run) options+=" --survey --output --json --threads --seed" ;;
     evaluate)
@@ -42,6 +42,7 @@ _evendrip() {
       options+=" --mean-within --draws --zones --laterals --stations"
       ;;
     screen) options+=" --survey --commission --json" ;;
+    crop) options+=" --survey --output --json --threads --seed" ;;
     simulate) options+=" --plan --seed" ;;
   esac
   if [[ $word == -* || -z $command ]]; then

@@ -60,6 +60,9 @@ CommandResult carry_out(const CommandLine& line, const std::stop_token& stop, Co
   if (const auto* options = std::get_if<ScreenOptions>(&line.command)) {
     return screen(*options, stop, console);
   }
+  if (const auto* options = std::get_if<CropOptions>(&line.command)) {
+    return crop(*options, stop, console);
+  }
   return simulate(std::get<SimulateOptions>(line.command));
 }
 

@@ -1,0 +1,38 @@
+// SPDX-License-Identifier: Apache-2.0
+// The crop layers of a field heard one by one, and set beside the dug emitters.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "evendrip/base/work.hpp"
+#include "evendrip/report/crop_story.hpp"
+#include "evendrip/survey/survey.hpp"
+
+namespace evendrip {
+
+/// One [[crop]] read, cleaned, mapped, freed of what the field explains, and screened.
+HeardLayer listen_to(const Field& field, std::size_t source, const Grid& grid,
+                     const std::vector<double>& implement_widths_m, std::uint64_t seed,
+                     const Work& work);
+
+/// Seasons of yield as one; nothing for fewer than two. Of several layers of one year the first.
+std::optional<StabilityMap> seasons_of(const std::vector<HeardLayer>& layers);
+
+/// Survey to set beside the crop: the one named, else the latest with catch cans; empty if none.
+std::string survey_with_catches(const Field& field, const std::string& named);
+
+/// Relative discharge of the dug emitters of a survey. Throws InputError.
+MeasuredDischarge measured_discharge(const Field& field, const std::string& survey,
+                                     const Work& work);
+
+/// The crop at the dug emitters; nothing where fewer than ten have a crop value (common practice,
+/// no source).
+std::optional<LayerAssociation> set_beside(const Field& field, const HeardLayer& heard,
+                                           const MeasuredDischarge& discharge, std::uint64_t seed,
+                                           const Work& work);
+
+}  // namespace evendrip

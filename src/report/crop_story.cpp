@@ -1,0 +1,58 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/report/crop_story.hpp"
+
+#include <fmt/format.h>
+
+namespace evendrip {
+namespace {
+
+void append(Doubts& all, const Doubts& more) {
+  all.insert(all.end(), more.begin(), more.end());
+}
+
+}  // namespace
+
+Doubts doubts_of(const HeardCrop& heard) {
+  Doubts all = heard.field.doubts;
+  for (const HeardLayer& layer : heard.layers) {
+    append(all, layer.layer.doubts);
+    append(all, layer.water.doubts);
+    if (layer.evidence) append(all, layer.evidence->doubts);
+    append(all, layer.screening.doubts);
+  }
+  return all;
+}
+
+std::string title_of(const HeardLayer& heard) {
+  const CropLayer& layer = heard.layer;
+  std::string kind = layer.kind == "yield"                ? "Yield"
+                     : layer.kind == "canopy_temperature" ? "Canopy temperature"
+                                                          : "Biomass";
+  if (heard.index && !heard.index->name.empty() && heard.index->name != "biomass") {
+    kind = heard.index->name;
+    if (kind[0] >= 'a' && kind[0] <= 'z') kind[0] = static_cast<char>(kind[0] - 'a' + 'A');
+  }
+  return fmt::format("{}, {}{}", kind, layer.id, layer.date.empty() ? "" : " of " + layer.date);
+}
+
+std::vector<std::pair<std::string, std::string>> record_of(const HeardCrop& heard) {
+  std::vector<std::pair<std::string, std::string>> record = {
+      {"program", "evendrip " + heard.version},
+      {"libraries", heard.libraries},
+      {"field", heard.field.name}};
+  for (const HeardLayer& layer : heard.layers) {
+    record.emplace_back("method " + layer.layer.id, layer.layer.method_text);
+    record.emplace_back("water part " + layer.layer.id, layer.water.method_text);
+  }
+  if (heard.stability) record.emplace_back("method stability", heard.stability->method_text);
+  if (heard.discharge) record.emplace_back("survey", heard.discharge->survey);
+  record.emplace_back("seed", fmt::format("{}", heard.seed));
+  const Crs& crs = heard.field.crs;
+  record.emplace_back("crs", crs.code.empty() ? crs.name : crs.code);
+  for (const InputFile& input : heard.field.inputs) {
+    record.emplace_back("sha256 " + input.as_written, input.sha256);
+  }
+  return record;
+}
+
+}  // namespace evendrip

@@ -1,0 +1,84 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <gtest/gtest.h>
+
+#include <filesystem>
+
+#include "evendrip/maps/crop_sheets.hpp"
+#include "made_crop.hpp"
+
+namespace evendrip {
+namespace {
+
+using test::made_crop;
+using test::small_field;
+
+void draw(const Plot& plot, const std::string& name) {
+  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "crop_plots";
+  std::filesystem::create_directories(folder);
+  draw_plot_png(plot, find_map_resources(), folder / (name + ".png"), 420, 300);
+  EXPECT_GT(std::filesystem::file_size(folder / (name + ".png")), 5000U);
+}
+
+TEST(CropPlots, ShowTheTravelTimeThatWasTaken) {
+  TravelTime travel{12, true, {6, 12, 18}, {0.09, 0.03, 0.08}, "at 12 s"};
+  Plot plot = travel_time_plot(travel);
+  ASSERT_EQ(plot.series.size(), 2U);
+  ASSERT_EQ(plot.series[1].points.size(), 1U);
+  EXPECT_DOUBLE_EQ(plot.series[1].points[0].y, 0.03);
+  draw(plot, "travel_time");
+  travel.used_s = 9;  // between two that were tried: on the line that joins them
+  plot = travel_time_plot(travel);
+  ASSERT_EQ(plot.series[1].points.size(), 1U);
+  EXPECT_DOUBLE_EQ(plot.series[1].points[0].y, 0.06);
+}
+
+TEST(CropPlots, StateWhyThereIsNoTravelTime) {
+  TravelTime travel;
+  travel.why = "no opposite passes";
+  EXPECT_EQ(travel_time_plot(travel).statement, "no opposite passes");
+}
+
+TEST(CropPlots, SetVariogramsBeforeAndAfterSideBySide) {
+  const HeardCrop heard = made_crop(small_field("crop_plots_variogram"));
+  const Plot plot = yield_variogram_plot(heard.layers[0].harvest->cleaned);
+  ASSERT_EQ(plot.series.size(), 2U);
+  EXPECT_EQ(plot.series[0].name, "as logged");
+  EXPECT_DOUBLE_EQ(plot.series[0].points[1].y, 1.6);
+  EXPECT_DOUBLE_EQ(plot.series[1].points[1].y, 0.9);
+  draw(plot, "variogram");
+  EXPECT_FALSE(yield_variogram_plot(CleanedLog{}).statement.empty());
+}
+
+TEST(CropPlots, DrawTheProfileWithItsLimitsInReportUnits) {
+  HeardCrop heard = made_crop(small_field("crop_plots_profile"));
+  heard.field.report_units = UnitSystem::us;
+  const LateralProfile& profile = heard.layers[0].profiles[1];
+  const Plot plot = profile_plot(heard.field, profile, "Yield");
+  EXPECT_EQ(plot.title, "Yield: zone Z2 along the laterals");
+  EXPECT_EQ(plot.x.title, "From the supply end, ft");
+  ASSERT_EQ(plot.series.size(), 3U);
+  EXPECT_NEAR(plot.series[2].points[1].x, 30 / 0.3048, 1e-9);
+  EXPECT_DOUBLE_EQ(plot.series[0].points[2].y, 0.86);
+  EXPECT_DOUBLE_EQ(plot.series[1].points[2].y, 0.94);
+  draw(plot, "profile");
+}
+
+TEST(CropPlots, SetCropAgainstDischargeByHowTheyGoTogether) {
+  CropAtEmitters emitters{{}, {0.4, 0.5, 1.1}, {0.7, 0.8, 1.0}, {}, "nothing to tell"};
+  EXPECT_EQ(association_plot(emitters, "Yield").statement, "nothing to tell");
+  emitters.local = {LocalAssociation::both_low, LocalAssociation::both_low, LocalAssociation::none};
+  const Plot plot = association_plot(emitters, "Yield");
+  ASSERT_EQ(plot.series.size(), 2U);
+  EXPECT_EQ(plot.series[1].name, "both low");
+  EXPECT_EQ(plot.series[1].points[1], (Point{0.5, 0.8}));
+  draw(plot, "scatter");
+}
+
+TEST(CropPlots, StateWhyThereIsNoProfile) {
+  LateralProfile none;
+  none.verdict = "no lateral has values";
+  EXPECT_EQ(profile_plot({}, none, "Yield").statement, "no lateral has values");
+}
+
+}  // namespace
+}  // namespace evendrip

@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+
+#include "made_crop.hpp"
+
+namespace evendrip {
+namespace {
+
+using nlohmann::json;
+using test::made_crop;
+using test::small_field;
+
+TEST(CropJson, HoldsEveryPartOfALog) {
+  const json told = json::parse(crop_json(made_crop(small_field("crop_json"))));
+  EXPECT_EQ(told["schema"], "evendrip-crop/1");
+  EXPECT_EQ(told["seed"], 7);
+  ASSERT_EQ(told["layers"].size(), 2U);
+  const json& yield = told["layers"][0];
+  EXPECT_EQ(yield["harvest"]["records"], 90);
+  EXPECT_EQ(yield["harvest"]["kept"], 10);
+  EXPECT_EQ(yield["harvest"]["steps"].size(), 8U);
+  EXPECT_EQ(yield["harvest"]["steps"][0]["step"], "no_value");
+  EXPECT_DOUBLE_EQ(yield["harvest"]["travel_time"]["curve"][1]["disagreement_frac"], 0.03);
+  EXPECT_DOUBLE_EQ(yield["profiles"][0]["change_frac"], -0.15);
+  EXPECT_EQ(yield["look_first"][0]["shape"], "follows_laterals");
+  EXPECT_EQ(yield["look_first"].size(), 4U);
+  EXPECT_DOUBLE_EQ(yield["association"]["with_crop"]["correlation"], 0.55);
+  EXPECT_TRUE(yield["association"]["with_water_part"].is_null());
+  EXPECT_EQ(told["stability"]["seasons"], 3);
+  EXPECT_EQ(told["doubts"].back()["code"], "mixed_units");
+}
+
+TEST(CropJson, SaysNullForWhatALayerDoesNotHave) {
+  const json told = json::parse(crop_json(made_crop(small_field("crop_json_null"))));
+  const json& warm = told["layers"][1];
+  EXPECT_TRUE(warm["harvest"].is_null());
+  EXPECT_TRUE(warm["sees"].is_null());
+  EXPECT_TRUE(warm["association"].is_null());
+  EXPECT_EQ(warm["index"]["pixel_m"], 10);
+}
+
+}  // namespace
+}  // namespace evendrip
