@@ -53,6 +53,7 @@ class Cleaning {
   std::vector<double> travel_times(const std::vector<double>& rates);
   void tell_without_value(const std::vector<double>& moved);
   double neighbourhood_m() const;
+  std::string stated_limits() const;
   std::vector<VariogramLag> variogram(std::span<const double> yields,
                                       std::span<const char> wanted) const;
   std::vector<char> kept_flags() const;
@@ -295,6 +296,14 @@ void Cleaning::set_speeds_aside() {
                        100 * settings_.speed_jump_share));
 }
 
+std::string Cleaning::stated_limits() const {
+  if (!settings_.least_yield_t_ha && !settings_.most_yield_t_ha)
+    return "below 0, no limits being stated";
+  return fmt::format("outside the limits stated, {} to {}",
+                     yield(settings_.least_yield_t_ha.value_or(0)),
+                     settings_.most_yield_t_ha ? yield(*settings_.most_yield_t_ha) : "any height");
+}
+
 void Cleaning::set_impossible_yields_aside() {
   const double least = settings_.least_yield_t_ha.value_or(0);
   const double most = settings_.most_yield_t_ha.value_or(std::numeric_limits<double>::infinity());
@@ -315,10 +324,7 @@ void Cleaning::set_impossible_yields_aside() {
   std::size_t robust = 0;
   for (std::size_t i = 0; i < log_.size(); ++i)
     if (odd.odd[i] != 0) aside[i] = 1, ++robust;
-  const std::string limits = settings_.least_yield_t_ha || settings_.most_yield_t_ha
-                                 ? fmt::format("outside the limits stated, {} to {}", yield(least),
-                                               std::isfinite(most) ? yield(most) : "any height")
-                                 : "below 0, no limits being stated";
+  const std::string limits = stated_limits();
   const std::string range =
       fmt::format("outside {} to {}, {:.3g} robust deviations from the median",
                   yield(std::max(0.0, bounds.low)), yield(bounds.high), settings_.robust_limit);
@@ -469,30 +475,6 @@ CleanedLog Cleaning::run(const Work& work) {
 }
 
 }  // namespace
-
-std::string to_text(SetAside step) {
-  switch (step) {
-    case SetAside::kept:
-      return "kept";
-    case SetAside::no_value:
-      return "no value";
-    case SetAside::pass_end:
-      return "pass end";
-    case SetAside::narrow_cut:
-      return "narrow cut";
-    case SetAside::speed:
-      return "speed";
-    case SetAside::impossible_yield:
-      return "impossible yield";
-    case SetAside::field_edge:
-      return "field edge";
-    case SetAside::same_spot:
-      return "same spot";
-    case SetAside::odd_neighbours:
-      return "odd neighbours";
-  }
-  return "";
-}
 
 std::size_t CleanedLog::kept() const {
   return static_cast<std::size_t>(std::count(step.begin(), step.end(), SetAside::kept));

@@ -18,6 +18,30 @@ std::string first_lag(const std::vector<VariogramLag>& lags) {
 
 }  // namespace
 
+std::string to_text(SetAside step) {
+  switch (step) {
+    case SetAside::kept:
+      return "kept";
+    case SetAside::no_value:
+      return "no value";
+    case SetAside::pass_end:
+      return "pass end";
+    case SetAside::narrow_cut:
+      return "narrow cut";
+    case SetAside::speed:
+      return "speed";
+    case SetAside::impossible_yield:
+      return "impossible yield";
+    case SetAside::field_edge:
+      return "field edge";
+    case SetAside::same_spot:
+      return "same spot";
+    case SetAside::odd_neighbours:
+      return "odd neighbours";
+  }
+  return "";
+}
+
 std::string told(std::size_t records, std::size_t of, const std::string& why,
                  const std::string& otherwise) {
   if (records == 0) return fmt::format("No record was set aside: none {}.", otherwise);
