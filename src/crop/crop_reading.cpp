@@ -116,8 +116,8 @@ MappedHarvest open_harvest(const Field& field, const CropSource& source, const G
   append(layer.doubts, harvest.log.doubts);
   append(layer.doubts, harvest.cleaned.doubts);
   layer.unit = "t/ha";
-  layer.method_text = fmt::format("{}. {} {}", harvest.log.method_text, harvest.cleaned.summary,
-                                  harvest.map.method_text);
+  layer.method_text = fmt::format("{}. {} Map: {}", harvest.log.method_text,
+                                  harvest.cleaned.summary, harvest.map.method_text);
   layer.values = reader_of(harvest.map.yield);
   return harvest;
 }

@@ -96,10 +96,12 @@ PointsDrawing records_drawing(const HarvestLog& log, const CleanedLog& cleaned, 
   return drawing;
 }
 
+/// The words of other patches tell their area.
 std::string patch_note(const Field& field, const CropPatch& patch, std::size_t number) {
+  if (patch.shape != PatchShape::follows_laterals) return fmt::format("{}: {}", number, patch.told);
   const bool us = field.report_units == UnitSystem::us;
   const double area = from_canonical(patch.area_m2 / 1e4, us ? "ft2" : "m2", Dimension::area);
-  return fmt::format("{} ({:.0f} {}\u00b2): {}", number, area, us ? "ft" : "m", patch.told);
+  return fmt::format("{}: {:.0f} {}2. {}", number, area, us ? "ft" : "m", patch.told);
 }
 
 ShapesDrawing patches_drawing(const CropScreening& screening, const MapResources& resources) {

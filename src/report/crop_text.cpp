@@ -92,10 +92,14 @@ class Told {
     return out;
   }
 
-  /// Whether a step tells already where the grain came from.
+  static bool took_nothing(const CleaningStep& step) {
+    return step.records == 0 && step.told.rfind("No record was set aside", 0) == 0;
+  }
+
+  /// Whether a step that is told one by one says already where the grain came from.
   static bool tells_travel_time(const CleanedLog& cleaned) {
     return std::any_of(cleaned.steps.begin(), cleaned.steps.end(), [&](const CleaningStep& step) {
-      return step.told.find(cleaned.travel_time.why) != std::string::npos;
+      return !took_nothing(step) && step.told.find(cleaned.travel_time.why) != std::string::npos;
     });
   }
 
@@ -105,7 +109,7 @@ class Told {
     std::string out;
     std::string others;
     for (const CleaningStep& step : cleaned.steps) {
-      if (step.records == 0 && step.told.rfind("No record was set aside", 0) == 0) {
+      if (took_nothing(step)) {
         others += (others.empty() ? "" : ", ") + to_text(step.step);
       } else {
         out += item("- ", to_text(step.step) + ": " + sentence(step.told));
@@ -224,12 +228,13 @@ class Told {
 
   std::string patch(const CropPatch& patch) const {
     std::string where = patch.zone < 0 ? "no zone" : "zone " + zone(patch.zone);
-    if (patch.first_lateral >= 0 && patch.last_lateral >= 0) {
+    const bool told_where = patch.shape == PatchShape::follows_laterals;
+    if (!told_where && patch.first_lateral >= 0 && patch.last_lateral >= 0) {
       const auto& from = field_.laterals[static_cast<std::size_t>(patch.first_lateral)].id;
       const auto& to = field_.laterals[static_cast<std::size_t>(patch.last_lateral)].id;
       where += from == to ? ", lateral " + from : fmt::format(", laterals {} to {}", from, to);
     }
-    if (patch.to_m > patch.from_m) {
+    if (!told_where && patch.to_m > patch.from_m) {
       where += fmt::format(", {} to {} from the supply end", length(patch.from_m),
                            patch.to_the_end ? "the far end" : length(patch.to_m));
     }
