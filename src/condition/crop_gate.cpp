@@ -56,8 +56,7 @@ LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters
     if (!estimate) continue;
     for (std::size_t i = 0; i < holes.size(); ++i) {
       if (holes[i].row != row) continue;
-      const auto segment =
-          static_cast<std::size_t>(row * model.grid().stations() + holes[i].station);
+      const auto segment = static_cast<std::size_t>(model.grid().segment(row, holes[i].station));
       const double variance = estimate->r_variance[segment] +
                               parameters.emitter * parameters.emitter + holes[i].noise_variance;
       const double error = holes[i].value - estimate->r[segment];

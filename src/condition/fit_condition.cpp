@@ -71,6 +71,7 @@ std::optional<ConditionFit> fit_condition(const ZoneModel& model, const Conditio
   Search search{&model, start, hole_weights, 0};
   const auto count = static_cast<unsigned>(deviations.size() + 1);
   std::vector<double> x;
+  x.reserve(count);
   for (const Fitted& one : deviations)
     x.push_back(std::log(std::clamp(start.*one.value, 2 * least_sd, most_sd / 2)));
   x.push_back(std::log(start.response));

@@ -53,8 +53,7 @@ std::vector<double> chances(const ZoneModel& model, const ConditionParameters& p
   std::vector<double> out;
   for (std::size_t i = 0; i < plugged.size(); ++i) {
     const HoleDatum& hole = model.hole_data()[i];
-    const auto segment =
-        static_cast<std::size_t>(hole.row * model.grid().stations() + hole.station);
+    const auto segment = static_cast<std::size_t>(model.grid().segment(hole.row, hole.station));
     const double spread = parameters.emitter * parameters.emitter + hole.noise_variance;
     const Cavity cavity =
         without(hole, weights[i], spread, estimate.r[segment], estimate.r_variance[segment]);

@@ -66,6 +66,7 @@ class Footprints {
  private:
   static std::vector<Line> lines_of(const Field& field, const SegmentGrid& grid) {
     std::vector<Line> lines;
+    lines.reserve(grid.laterals.size());
     for (const int lateral : grid.laterals)
       lines.push_back(field.laterals[static_cast<std::size_t>(lateral)].line);
     return lines;
@@ -73,8 +74,8 @@ class Footprints {
 
   int segment_at(Point p) const {
     const NearLine near = index_.nearest(p, 1).front();
-    return near.line * grid_.stations() +
-           grid_.station_of(near.projection.station_m / field_.scale_factor);
+    return grid_.segment(near.line,
+                         grid_.station_of(near.projection.station_m / field_.scale_factor));
   }
 
   const Field& field_;

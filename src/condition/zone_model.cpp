@@ -130,8 +130,8 @@ struct ZoneModel::State {
   std::vector<double> water_side;  ///< rows' transposed product with the crop values
   std::vector<double> rest_side;
   double crop_squares = 0;
-  mutable std::optional<SparseSum> sum;
-  mutable std::optional<SparseCholesky> factor;
+  std::unique_ptr<SparseSum> sum;
+  std::unique_ptr<SparseCholesky> factor;  ///< of the parameters last used
 
   void add_part(Term term, const Precision& part, int place) {
     matrices[term] = placed(part.matrix, place, places.all);
@@ -142,7 +142,7 @@ struct ZoneModel::State {
   void set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near, const SoilMesh& far);
   void set_holes();
   std::optional<double> solve(const ConditionParameters& p, std::span<const double> hole_weights,
-                              std::vector<double>& mean) const;
+                              std::vector<double>& mean);
 };
 
 void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh& near,
@@ -203,8 +203,8 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
 void ZoneModel::State::set_holes() {
   std::vector<SparseEntry> rows;
   for (std::size_t i = 0; i < holes.size(); ++i)
-    add_water(places, grid, static_cast<int>(i), holes[i].row * grid.stations() + holes[i].station,
-              1, rows);
+    add_water(places, grid, static_cast<int>(i), grid.segment(holes[i].row, holes[i].station), 1,
+              rows);
   hole_rows = sparse_matrix(static_cast<int>(holes.size()), places.all, rows);
   matrices[hole_hole] = weighted_square(hole_rows, std::vector<double>(holes.size(), 1));
   std::vector<SparseEntry> segments;
@@ -217,7 +217,7 @@ void ZoneModel::State::set_holes() {
 
 std::optional<double> ZoneModel::State::solve(const ConditionParameters& p,
                                               std::span<const double> hole_weights,
-                                              std::vector<double>& mean) const {
+                                              std::vector<double>& mean) {
   require(hole_weights.empty() || hole_weights.size() == holes.size(),
           "there is not one weight for each hole");
   const std::array<double, 8> sds = {p.level, p.along,       p.own,        p.group,
@@ -250,7 +250,7 @@ std::optional<double> ZoneModel::State::solve(const ConditionParameters& p,
     side[i] += crop_precision * (p.response * water_side[i] + rest_side[i]);
   if (!factor) {
     try {
-      factor.emplace(sum->total());
+      factor = std::make_unique<SparseCholesky>(sum->total());
     } catch (const std::invalid_argument&) {
       return {};
     }
@@ -276,14 +276,15 @@ ConditionRanges ranges_of(const SegmentGrid& grid, double crop_pixel_m) {
   return ranges;
 }
 
-ZoneModel::ZoneModel(SegmentGrid grid, std::vector<HoleDatum> holes, std::vector<CropDatum> crop,
-                     const ConditionRanges& ranges)
+ZoneModel::ZoneModel(SegmentGrid grid, std::vector<HoleDatum> holes,
+                     const std::vector<CropDatum>& crop, const ConditionRanges& ranges)
     : state_(std::make_unique<State>()) {
   require_sound(grid, holes, crop);
   State& s = *state_;
   s.grid = std::move(grid);
   s.holes = std::move(holes);
   std::vector<Point> seen;
+  seen.reserve(crop.size());
   for (const CropDatum& datum : crop) seen.push_back(datum.place);
   const SoilMesh near = mesh_of(seen, ranges.soil_short_m);
   const SoilMesh far = mesh_of(seen, ranges.soil_long_m);
@@ -292,7 +293,7 @@ ZoneModel::ZoneModel(SegmentGrid grid, std::vector<HoleDatum> holes, std::vector
   s.set_priors(ranges, near, far);
   s.set_crop(crop, near, far);
   s.set_holes();
-  s.sum.emplace(s.matrices);
+  s.sum = std::make_unique<SparseSum>(s.matrices);
 }
 ZoneModel::~ZoneModel() = default;
 ZoneModel::ZoneModel(ZoneModel&&) noexcept = default;
@@ -318,7 +319,7 @@ std::optional<double> ZoneModel::log_likelihood(const ConditionParameters& param
 
 std::optional<ConditionEstimate> ZoneModel::estimate(const ConditionParameters& parameters,
                                                      std::span<const double> hole_weights) const {
-  const State& s = *state_;
+  State& s = *state_;
   std::vector<double> mean;
   const auto likelihood = s.solve(parameters, hole_weights, mean);
   if (!likelihood) return {};

@@ -135,6 +135,7 @@ ZoneCells median_inside_zones(const Field& field, const RasterReader& values) {
 
 std::vector<CropStatistics> crop_by_zone(const Field& field, const CropLayer& layer) {
   std::vector<MultiPolygon> areas;
+  areas.reserve(field.zones.size());
   for (const Zone& zone : field.zones) areas.push_back(zone.area);
   std::vector<CropStatistics> result = statistics_for(layer, areas, {});
   for (std::size_t z = 0; z < result.size(); ++z) {

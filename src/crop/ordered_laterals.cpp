@@ -30,6 +30,7 @@ std::vector<int> ordered_laterals(const Field& field, int zone) {
     return (middle.x - line.front().x) * along.y - (middle.y - line.front().y) * along.x;
   };
   std::vector<std::pair<double, int>> keyed;
+  keyed.reserve(laterals.size());
   for (const int i : laterals) keyed.emplace_back(across(i), i);
   std::sort(keyed.begin(), keyed.end());
   for (std::size_t i = 0; i < keyed.size(); ++i) laterals[i] = keyed[i].second;

@@ -80,8 +80,10 @@ PixelsInside::PixelsInside(const MultiPolygon& shape, const std::function<Point(
                       window.columns};
     Coverage coverage = coverage_of(sub_grid(pixels, part), there);
     coverage.window.column += part.column;
-    for (int r = 0; r < coverage.window.rows; ++r)
-      runs_[static_cast<std::size_t>(row + coverage.window.row + r)] = runs_of(coverage, r);
+    for (int r = 0; r < coverage.window.rows; ++r) {
+      const int at = row + coverage.window.row + r;
+      runs_[static_cast<std::size_t>(at)] = runs_of(coverage, r);
+    }
   }
 }
 

@@ -151,8 +151,8 @@ TEST(ZoneModel, KnowsHowSureItIs) {
 
 TEST(ZoneModel, RefusesDataThatDoNotFit) {
   const test::DrawnZone zone = test::drawn_zone(weak_laterals(), 1);
-  const auto made = [&zone](std::vector<HoleDatum> holes, std::vector<CropDatum> crop) {
-    ZoneModel(zone.grid, std::move(holes), std::move(crop), zone.ranges);
+  const auto made = [&zone](std::vector<HoleDatum> holes, const std::vector<CropDatum>& crop) {
+    ZoneModel(zone.grid, std::move(holes), crop, zone.ranges);
   };
   EXPECT_THROW(made({{24, 0, 1, 0}}, {}), std::invalid_argument);
   EXPECT_THROW(made({{0, 0, 1, -1}}, {}), std::invalid_argument);

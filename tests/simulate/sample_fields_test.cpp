@@ -32,15 +32,17 @@ std::string told(const Doubts& doubts) {
 void expect_alike(const Table& a, const Table& b) {
   ASSERT_EQ(a.headings, b.headings);
   ASSERT_EQ(a.rows(), b.rows());
-  for (std::size_t i = 0; i < a.cells.size(); ++i) {
-    if (a.cells[i] == b.cells[i]) continue;
-    const std::size_t point = a.cells[i].find('.');
-    const auto digits = point == std::string::npos ? 0 : a.cells[i].size() - point - 1;
-    ASSERT_NEAR(std::atof(a.cells[i].c_str()), std::atof(b.cells[i].c_str()),
-                2.1 * std::pow(10.0, -static_cast<double>(digits)))
-        << a.file << ", row " << i / a.headings.size() + 2 << ": " << a.cells[i] << " and "
-        << b.cells[i];
-  }
+  for (std::size_t row = 0; row < a.rows(); ++row)
+    for (std::size_t column = 0; column < a.headings.size(); ++column) {
+      const std::string ours = a.cell(row, column);
+      const std::string theirs = b.cell(row, column);
+      if (ours == theirs) continue;
+      const std::size_t point = ours.find('.');
+      const auto digits = point == std::string::npos ? 0 : ours.size() - point - 1;
+      ASSERT_NEAR(std::atof(ours.c_str()), std::atof(theirs.c_str()),
+                  2.1 * std::pow(10.0, -static_cast<double>(digits)))
+          << a.file << ", row " << row + 2 << ": " << ours << " and " << theirs;
+    }
 }
 
 TEST_P(SampleField, IsWhatItsPlanMakes) {

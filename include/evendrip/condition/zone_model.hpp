@@ -75,11 +75,12 @@ struct ConditionEstimate {
   double log_likelihood = 0;
 };
 
+/// Keeps the factor of the parameters last used: one thread at a time.
 class ZoneModel {
  public:
   /// Either kind of datum may be missing. Throws std::invalid_argument for segments outside the
   /// grid, weights that do not match, or a noise below 0.
-  ZoneModel(SegmentGrid grid, std::vector<HoleDatum> holes, std::vector<CropDatum> crop,
+  ZoneModel(SegmentGrid grid, std::vector<HoleDatum> holes, const std::vector<CropDatum>& crop,
             const ConditionRanges& ranges);
   ~ZoneModel();
   ZoneModel(ZoneModel&&) noexcept;
