@@ -5,6 +5,8 @@
 
 #include "evendrip/crop/crop.hpp"
 
+#include <gtest/gtest.h>
+
 #include <filesystem>
 #include <fstream>
 #include <string>
@@ -53,10 +55,13 @@ inline Grid small_grid(double cell_m) {
   return {west, south + 30, cell_m, static_cast<int>(40 / cell_m), static_cast<int>(30 / cell_m)};
 }
 
-/// Writes a file below the folder of test output and names it as a crop source does.
+/// Writes a file below a folder of the running test's own, as tests run side by side, and names it
+/// as a crop source does.
 inline CropSource crop_file(const std::string& name, const std::string& kind,
                             const std::string& text) {
-  const std::filesystem::path folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "crop";
+  const ::testing::TestInfo* test = ::testing::UnitTest::GetInstance()->current_test_info();
+  const std::filesystem::path folder =
+      std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "crop" / test->test_suite_name() / test->name();
   std::filesystem::create_directories(folder);
   std::ofstream(folder / name, std::ios::binary) << text;
   CropSource source;
