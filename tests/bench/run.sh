@@ -1,12 +1,13 @@
 #!/usr/bin/env bash
 # Speed and memory of the surfaces against R gstat and gdal_grid, of the hydraulics
-# (run_hydraulics.sh), of surfaces that know the lateral (run_surface.sh), and what simulation says
+# (run_hydraulics.sh), of surfaces that know the lateral (run_surface.sh), of the crop (run_crop.sh),
+# and what simulation says
 # of the limits of uniformity (run_limits.sh) and of the division of variation (run_variation.sh),
 # in one run on this machine.
 # usage: tests/bench/run.sh BUILD_FOLDER [quick]
 #   BUILD_FOLDER holds the programs (cmake --preset bench; cmake --build --preset bench).
 #   quick leaves out the 20,000 x 20,000 output and simulates a tenth as much.
-# Needs Rscript with boot, gstat, nlme, sp and terra, gdal_grid, ogr2ogr and /usr/bin/time. Times are elapsed
+# Needs Rscript with boot, gstat, nlme, sp, spdep and terra, gdal_grid, ogr2ogr and /usr/bin/time. Times are elapsed
 # seconds: a machine that does other work as well blurs them.
 set -eu
 here=$(cd "$(dirname "$0")" && pwd)
@@ -20,6 +21,8 @@ echo "machine: $(sed -n 's/^model name[^:]*: //p' /proc/cpuinfo | head -1), $(np
 bash "$here/run_hydraulics.sh" "$build"
 echo
 bash "$here/run_surface.sh" "$build" "${2:-}"
+bash "$here/run_crop.sh" "$build"
+echo
 bash "$here/run_limits.sh" "$build" "${2:-}"
 echo
 bash "$here/run_variation.sh" "$build" "${2:-}"
