@@ -10,21 +10,13 @@
 
 #include <fmt/format.h>
 
+#include "evendrip/surface/comparison.hpp"
+
 namespace evendrip {
 namespace {
 
 constexpr std::size_t fewest_laterals = 3;
 constexpr double left_out_weight = 1e-9;
-
-/// Of a normal prediction: standard deviation times
-/// z (2 Phi(z) - 1) + 2 phi(z) - 1 / sqrt(pi).
-double ranked_score(double error, double variance) {
-  const double sd = std::sqrt(variance);
-  const double z = error / sd;
-  const double density = std::exp(-0.5 * z * z) / std::sqrt(2 * std::numbers::pi);
-  return sd *
-         (z * std::erf(z / std::numbers::sqrt2) + 2 * density - 1 / std::sqrt(std::numbers::pi));
-}
 
 std::set<int> dug_rows(const std::vector<HoleDatum>& holes) {
   std::set<int> rows;
@@ -63,7 +55,9 @@ LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters
       score.log_scores[i] =
           0.5 * (std::log(2 * std::numbers::pi * variance) + error * error / variance);
       score.log_score += hole_weights[i] * score.log_scores[i];
-      score.ranked += hole_weights[i] * ranked_score(error, variance);
+      score.ranked +=
+          hole_weights[i] *
+          ranked_probability_score(estimate->r[segment], std::sqrt(variance), holes[i].value);
       squares += hole_weights[i] * error * error;
       score.holes += hole_weights[i];
     }

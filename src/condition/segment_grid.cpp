@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "evendrip/geo/line.hpp"
+#include "evendrip/surface/mean_bearing.hpp"
 
 namespace evendrip {
 namespace {
@@ -16,15 +17,10 @@ constexpr double least_gap_m = 0.05;
 
 /// Unit vector across the mean bearing of the lines, whichever way each one runs.
 Point across_of(const Field& field, const std::vector<int>& laterals) {
-  double x = 0;
-  double y = 0;
-  for (const int i : laterals) {
-    const double twice =
-        bearing_deg(field.laterals[static_cast<std::size_t>(i)].line) * std::numbers::pi / 90;
-    x += std::cos(twice);
-    y += std::sin(twice);
-  }
-  const double bearing = std::atan2(y, x) / 2;
+  MeanBearing mean;
+  for (const int i : laterals)
+    mean.add(bearing_deg(field.laterals[static_cast<std::size_t>(i)].line));
+  const double bearing = mean.degrees() * std::numbers::pi / 180;
   return {std::cos(bearing), -std::sin(bearing)};
 }
 

@@ -14,15 +14,11 @@
 #include "evendrip/crop/harvest_log.hpp"
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/io/task_data.hpp"
+#include "median_above_zero.hpp"
 #include "point_rows.hpp"
 
 namespace evendrip {
 namespace {
-
-double median_above_zero(std::vector<double> values) {
-  std::erase_if(values, [](double v) { return !(v > 0); });
-  return median_in_place(values);
-}
 
 /// Points as they come, those without a value too.
 CropPoints points_of_log(const Field& field, const CropSource& source, std::size_t& first) {

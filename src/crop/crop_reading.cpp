@@ -10,11 +10,11 @@
 
 #include <fmt/format.h>
 
-#include "evendrip/base/median.hpp"
 #include "evendrip/crop/crop_points.hpp"
 #include "evendrip/crop/point_surface.hpp"
 #include "held.hpp"
 #include "layer_doubt.hpp"
+#include "median_above_zero.hpp"
 
 namespace evendrip {
 namespace {
@@ -71,13 +71,6 @@ std::vector<std::uint8_t> cells_of_zones(const Field& field, const Grid& grid) {
   return wanted;
 }
 
-double median_swath_m(const HarvestLog& log) {
-  std::vector<double> known;
-  std::copy_if(log.swath_m.begin(), log.swath_m.end(), std::back_inserter(known),
-               [](double swath) { return swath > 0; });
-  return median_of(std::move(known));
-}
-
 /// That cleaning left no record, with what was doubtful about the log: it may be why.
 Doubts nothing_left(const CropSource& source, const HarvestLog& log) {
   Doubts problems = {about_layer("crop_without_values", Severity::problem, source,
@@ -102,7 +95,7 @@ YieldMap map_kept(const Field& field, const CropSource& source, const MappedHarv
   }
   if (places.empty()) throw InputError(nothing_left(source, harvest.log));
   YieldMapOptions options;
-  options.swath_m = median_swath_m(harvest.log) * field.scale_factor;
+  options.swath_m = median_above_zero(harvest.log.swath_m) * field.scale_factor;
   return map_yield(places, yields, grid, cells_of_zones(field, grid), options, work);
 }
 

@@ -14,6 +14,7 @@
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/surface/discharge_map.hpp"
 #include "layer_doubt.hpp"
+#include "median_above_zero.hpp"
 #include "smallest_fault.hpp"
 
 namespace evendrip {
@@ -62,13 +63,6 @@ void finish(double error, CropEvidence& evidence) {
 /// NaN and what is not above 0: the other.
 double known_or(double value, double other) {
   return value > 0 ? value : other;
-}
-
-double median_known(const std::vector<double>& values) {
-  std::vector<double> known;
-  for (const double value : values)
-    if (value > 0) known.push_back(value);
-  return median_in_place(known);
 }
 
 /// Second differences within passes at steps of `apart` records.
@@ -156,9 +150,10 @@ CropEvidence evidence_of(const Field& field, const CropSource& source, const Har
   CropEvidence evidence = begun(source, "t/ha");
   const double blur = std::hypot(source.blur_m.value_or(0),
                                  source.position_accuracy_m.value_or(receiver_accuracy_m));
-  const double usual_width = known_or(median_known(cleaned.cut_width_m), median_known(log.swath_m));
-  const double usual_travel = median_known(log.distance_m);
-  const double usual_duration = known_or(median_known(log.duration_s), 1);
+  const double usual_width =
+      known_or(median_above_zero(cleaned.cut_width_m), median_above_zero(log.swath_m));
+  const double usual_travel = median_above_zero(log.distance_m);
+  const double usual_duration = known_or(median_above_zero(log.duration_s), 1);
   evidence.data.reserve(cleaned.kept());
   for (std::size_t i = 0; i < log.size(); ++i) {
     if (cleaned.step[i] != SetAside::kept || !std::isfinite(cleaned.yield_t_ha[i])) continue;

@@ -8,7 +8,7 @@
 
 #include <fmt/format.h>
 
-#include "evendrip/base/median.hpp"
+#include "median_above_zero.hpp"
 
 namespace evendrip {
 namespace {
@@ -19,14 +19,6 @@ constexpr double pass_break_steps = 5;
 
 bool any_number(const std::vector<double>& values) {
   return std::any_of(values.begin(), values.end(), [](double v) { return !std::isnan(v); });
-}
-
-double median_above_zero(const std::vector<double>& values) {
-  std::vector<double> positive;
-  positive.reserve(values.size());
-  std::copy_if(values.begin(), values.end(), std::back_inserter(positive),
-               [](double v) { return v > 0; });
-  return median_in_place(positive);
 }
 
 /// Of each record the step from the one before, in a pass, else the step to the one after.

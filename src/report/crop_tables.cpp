@@ -2,6 +2,7 @@
 #include <cmath>
 #include <utility>
 
+#include "crop_statistics_cells.hpp"
 #include "doubts_table.hpp"
 #include "evendrip/geo/line.hpp"
 #include "evendrip/maps/crop_sheets.hpp"
@@ -82,33 +83,13 @@ ResultLayer steps_layer(const HeardCrop& heard) {
   return layer;
 }
 
-std::vector<LayerField> statistics_fields(const char* what) {
-  return {text("crop", "crop layer"),
-          text("id", what),
-          number("cells", "covered cells with a value"),
-          number("missing_cells", "covered cells without one"),
-          number("mean", "mean, unit of the layer"),
-          number("sd", "standard deviation"),
-          number("min", "lowest"),
-          number("max", "highest"),
-          number("relative_mean", "mean over the median of the field")};
-}
-
-std::vector<CellValue> statistics_values(const HeardLayer& one, const CropStatistics& s) {
-  const bool known = s.values.weight_cells > 0;
-  const auto value = [known](double v) { return known ? cell(v) : CellValue{}; };
-  return {CellValue{one.layer.id},      CellValue{s.name},    cell(s.values.weight_cells),
-          cell(s.values.missing_cells), value(s.values.mean), value(s.values.sd),
-          value(s.values.min),          value(s.values.max),  value(s.relative_mean)};
-}
-
 ResultLayer crop_zones_layer(const HeardCrop& heard) {
   ResultLayer layer{"crop_zones", "Crop by zone, exact shares of cells", Shape::polygon, {}, {}};
-  layer.fields = statistics_fields("zone");
+  layer.fields = statistics_fields("id", "zone");
   for (const HeardLayer& one : heard.layers) {
     for (const CropStatistics& s : one.zones) {
-      layer.rows.push_back(
-          {heard.field.zones[static_cast<std::size_t>(s.zone)].area, statistics_values(one, s)});
+      layer.rows.push_back({heard.field.zones[static_cast<std::size_t>(s.zone)].area,
+                            statistics_values(one.layer, s)});
     }
   }
   return layer;
@@ -117,11 +98,11 @@ ResultLayer crop_zones_layer(const HeardCrop& heard) {
 ResultLayer crop_laterals_layer(const HeardCrop& heard) {
   ResultLayer layer{
       "crop_laterals", "Crop by strip of each lateral, exact shares of cells", Shape::line, {}, {}};
-  layer.fields = statistics_fields("lateral");
+  layer.fields = statistics_fields("id", "lateral");
   for (const HeardLayer& one : heard.layers) {
     for (const CropStatistics& s : one.laterals) {
       layer.rows.push_back({heard.field.laterals[static_cast<std::size_t>(s.lateral)].line,
-                            statistics_values(one, s)});
+                            statistics_values(one.layer, s)});
     }
   }
   return layer;

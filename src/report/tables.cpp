@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/report/tables.hpp"
 
+#include "crop_statistics_cells.hpp"
 #include "doubts_table.hpp"
 #include "hydraulics_tables.hpp"
 #include "surface_tables.hpp"
@@ -184,25 +185,10 @@ ResultLayer visits_layer(const Story& story) {
 ResultLayer crop_layer(const Story& story, const std::string& name,
                        std::vector<CropStatistics> CropStory::*which) {
   ResultLayer layer{name, "Crop statistics with exact shares of cells", Shape::none, {}, {}};
-  layer.fields = {text("crop", "crop layer"),
-                  text("name", "zone or lateral"),
-                  number("cells", "covered cells with a value"),
-                  number("missing_cells", "covered cells without one"),
-                  number("mean", "mean, unit of the layer"),
-                  number("sd", "standard deviation"),
-                  number("min", "lowest"),
-                  number("max", "highest"),
-                  number("relative_mean", "mean over the median of the field")};
+  layer.fields = statistics_fields("name", "zone or lateral");
   for (const CropStory& crop : story.crops) {
-    for (const CropStatistics& s : crop.*which) {
-      const bool known = s.values.weight_cells > 0;
-      const auto value = [known](double v) { return known ? cell(v) : CellValue{}; };
-      layer.rows.push_back(
-          {{},
-           {CellValue{crop.layer.id}, CellValue{s.name}, cell(s.values.weight_cells),
-            cell(s.values.missing_cells), value(s.values.mean), value(s.values.sd),
-            value(s.values.min), value(s.values.max), value(s.relative_mean)}});
-    }
+    for (const CropStatistics& s : crop.*which)
+      layer.rows.push_back({{}, statistics_values(crop.layer, s)});
   }
   return layer;
 }

@@ -2,9 +2,8 @@
 #include "evendrip/surface/fitted_variogram.hpp"
 
 #include "evendrip/geo/line.hpp"
+#include "evendrip/surface/mean_bearing.hpp"
 #include "evendrip/surface/model_variogram.hpp"
-
-#include "mean_bearing.hpp"
 
 namespace evendrip {
 namespace {

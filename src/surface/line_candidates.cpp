@@ -3,8 +3,7 @@
 
 #include "evendrip/base/median.hpp"
 #include "evendrip/geo/line.hpp"
-
-#include "mean_bearing.hpp"
+#include "evendrip/surface/mean_bearing.hpp"
 
 #include <algorithm>
 #include <cmath>
