@@ -7,6 +7,7 @@
 #include <array>
 #include <cmath>
 #include <numbers>
+#include <numeric>
 #include <stdexcept>
 #include <utility>
 
@@ -96,6 +97,18 @@ void require_sound(const SegmentGrid& grid, const std::vector<HoleDatum>& holes,
   }
 }
 
+/// What the equations need of a column of crop data: its squares and its transposed products with
+/// both kinds of rows.
+struct CropSides {
+  std::vector<double> water;
+  std::vector<double> rest;
+  double squares = 0;
+};
+
+double dot(std::span<const double> a, std::span<const double> b) {
+  return std::inner_product(a.begin(), a.end(), b.begin(), 0.0);
+}
+
 }  // namespace
 
 /// Terms of the precision given the data, in the order in which they are added up.
@@ -126,10 +139,15 @@ struct ZoneModel::State {
   std::array<int, terms> sizes{};
   SparseMatrix hole_rows;
   SparseMatrix segment_rows;
-  SparseMatrix soil_rows;          ///< crop data x unknowns, soil parts alone
-  std::vector<double> water_side;  ///< rows' transposed product with the crop values
-  std::vector<double> rest_side;
-  double crop_squares = 0;
+  SparseMatrix soil_rows;      ///< crop data x unknowns, soil parts alone
+  SparseMatrix water_rows;     ///< crop data x unknowns, parts of r alone
+  SparseMatrix rest_rows;      ///< crop data x unknowns, what is not r
+  SparseMatrix crop_segments;  ///< crop data x segments
+  std::vector<double> crop_values;
+  std::vector<double> known_change;  ///< of delivery, of each segment; empty: none
+  CropSides value_sides;
+  CropSides change_sides;
+  double values_by_changes = 0;
   std::unique_ptr<SparseSum> sum;
   std::unique_ptr<SparseCholesky> factor;  ///< of the parameters last used
 
@@ -141,6 +159,12 @@ struct ZoneModel::State {
   void set_priors(const ConditionRanges& ranges, const SoilMesh& near, const SoilMesh& far);
   void set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near, const SoilMesh& far);
   void set_holes();
+  CropSides sides_of(std::span<const double> crop_column) const;
+  std::vector<double> hole_precisions(const ConditionParameters& p,
+                                      std::span<const double> hole_weights) const;
+  double change_at(const HoleDatum& hole) const {
+    return known_change.empty() ? 0 : known_change[at(grid.segment(hole.row, hole.station))];
+  }
   std::optional<double> solve(const ConditionParameters& p, std::span<const double> hole_weights,
                               std::vector<double>& mean);
 };
@@ -167,16 +191,17 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
   std::vector<SparseEntry> water;
   std::vector<SparseEntry> rest;
   std::vector<SparseEntry> soil;
+  std::vector<SparseEntry> over;
   std::vector<Point> seen;
-  std::vector<double> values;
   for (int row = 0; row < n; ++row) {
     const CropDatum& datum = crop[at(row)];
-    for (std::size_t k = 0; k < datum.segments.size(); ++k)
+    for (std::size_t k = 0; k < datum.segments.size(); ++k) {
       add_water(places, grid, row, datum.segments[k], datum.weights[k], water);
+      over.push_back({row, datum.segments[k], datum.weights[k]});
+    }
     rest.push_back({row, places.crop_level, 1});
     seen.push_back(datum.place);
-    values.push_back(datum.value - 1);
-    crop_squares += squared(values.back());
+    crop_values.push_back(datum.value - 1);
   }
   const auto add_soil = [&](const SoilMesh& mesh, int place) {
     const SparseMatrix rows = interpolation(mesh, seen);
@@ -187,17 +212,34 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
   add_soil(near, places.soil_short);
   add_soil(far, places.soil_long);
   rest.insert(rest.end(), soil.begin(), soil.end());
-  const SparseMatrix water_rows = sparse_matrix(n, places.all, water);
-  const SparseMatrix rest_rows = sparse_matrix(n, places.all, rest);
+  water_rows = sparse_matrix(n, places.all, water);
+  rest_rows = sparse_matrix(n, places.all, rest);
+  crop_segments = sparse_matrix(n, grid.segments(), over);
   soil_rows = sparse_matrix(n, places.all, soil);
   const std::vector<double> ones(at(n), 1);
   matrices[water_water] = weighted_square(water_rows, ones);
   const SparseMatrix cross = weighted_product(water_rows, ones, rest_rows);
   matrices[water_rest] = sum_of(cross, transposed(cross));
   matrices[rest_rest] = weighted_square(rest_rows, ones);
-  water_side = transposed_product(water_rows, values);
-  rest_side = transposed_product(rest_rows, values);
+  value_sides = sides_of(crop_values);
   crop_count = crop.size();
+}
+
+CropSides ZoneModel::State::sides_of(std::span<const double> crop_column) const {
+  return {transposed_product(water_rows, crop_column), transposed_product(rest_rows, crop_column),
+          dot(crop_column, crop_column)};
+}
+
+std::vector<double> ZoneModel::State::hole_precisions(const ConditionParameters& p,
+                                                      std::span<const double> hole_weights) const {
+  require(hole_weights.empty() || hole_weights.size() == holes.size(),
+          "there is not one weight for each hole");
+  std::vector<double> precisions;
+  precisions.reserve(holes.size());
+  for (std::size_t i = 0; i < holes.size(); ++i)
+    precisions.push_back((hole_weights.empty() ? 1 : hole_weights[i]) /
+                         (squared(p.emitter) + holes[i].noise_variance));
+  return precisions;
 }
 
 void ZoneModel::State::set_holes() {
@@ -218,8 +260,6 @@ void ZoneModel::State::set_holes() {
 std::optional<double> ZoneModel::State::solve(const ConditionParameters& p,
                                               std::span<const double> hole_weights,
                                               std::vector<double>& mean) {
-  require(hole_weights.empty() || hole_weights.size() == holes.size(),
-          "there is not one weight for each hole");
   const std::array<double, 8> sds = {p.level, p.along,       p.own,        p.group,
                                      p.local, crop_level_sd, p.soil_short, p.soil_long};
   sum->clear();
@@ -232,22 +272,26 @@ std::optional<double> ZoneModel::State::solve(const ConditionParameters& p,
   sum->add(water_water, matrices[water_water].values, squared(p.response) * crop_precision);
   sum->add(water_rest, matrices[water_rest].values, p.response * crop_precision);
   sum->add(rest_rest, matrices[rest_rest].values, crop_precision);
-  std::vector<double> weights;
-  std::vector<double> weighted;
-  double squares = crop_precision * crop_squares;
+  const std::vector<double> weights = hole_precisions(p, hole_weights);
+  std::vector<double> weighted(holes.size());
+  // Crop values less what the known change of delivery makes of them: v - response x g.
+  double squares = crop_precision * (value_sides.squares - 2 * p.response * values_by_changes +
+                                     squared(p.response) * change_sides.squares);
   log_sum += static_cast<double>(crop_count) * std::log(crop_precision);
   for (std::size_t i = 0; i < holes.size(); ++i) {
-    const HoleDatum& hole = holes[i];
-    const double weight = hole_weights.empty() ? 1 : hole_weights[i];
-    weights.push_back(weight / (squared(p.emitter) + hole.noise_variance));
-    weighted.push_back(weights.back() * (hole.value - 1));
-    squares += weighted.back() * (hole.value - 1);
-    log_sum += std::log(weights.back());
+    const double value = holes[i].value - 1 - change_at(holes[i]);
+    weighted[i] = weights[i] * value;
+    squares += weighted[i] * value;
+    log_sum += std::log(weights[i]);
   }
   sum->add(hole_hole, weighted_square(hole_rows, weights).values, 1);
   std::vector<double> side = transposed_product(hole_rows, weighted);
   for (std::size_t i = 0; i < side.size(); ++i)
-    side[i] += crop_precision * (p.response * water_side[i] + rest_side[i]);
+    side[i] += crop_precision * (p.response * value_sides.water[i] + value_sides.rest[i]);
+  if (!known_change.empty())
+    for (std::size_t i = 0; i < side.size(); ++i)
+      side[i] -=
+          crop_precision * p.response * (p.response * change_sides.water[i] + change_sides.rest[i]);
   if (!factor) {
     try {
       factor = std::make_unique<SparseCholesky>(sum->total());
@@ -311,6 +355,68 @@ std::size_t ZoneModel::crop_data() const {
   return state_->crop_count;
 }
 
+void ZoneModel::set_known_change(std::vector<double> change) {
+  State& s = *state_;
+  require(change.empty() || change.size() == at(s.grid.segments()),
+          "there is not one change for each segment");
+  s.known_change = std::move(change);
+  s.change_sides = {};
+  s.values_by_changes = 0;
+  if (s.known_change.empty()) return;
+  const std::vector<double> seen = product(s.crop_segments, s.known_change);
+  s.change_sides = s.sides_of(seen);
+  s.values_by_changes = dot(seen, s.crop_values);
+}
+
+const std::vector<double>& ZoneModel::known_change() const {
+  return state_->known_change;
+}
+
+std::vector<ResponseTest> ZoneModel::tested_responses(
+    const ConditionParameters& parameters, std::span<const std::vector<double>> responses,
+    std::span<const double> hole_weights) const {
+  State& s = *state_;
+  std::vector<double> mean;
+  if (!s.solve(parameters, hole_weights, mean)) return {};
+  const std::vector<double> precisions = s.hole_precisions(parameters, hole_weights);
+  const double crop_precision = 1 / squared(parameters.crop_error);
+  const double slope = parameters.response;
+  const std::vector<double> known =
+      s.known_change.empty() ? std::vector<double>{} : product(s.crop_segments, s.known_change);
+  std::vector<ResponseTest> tests;
+  tests.reserve(responses.size());
+  for (const std::vector<double>& response : responses) {
+    require(response.size() == at(s.grid.segments()), "a response has not all segments");
+    std::vector<double> weighted(s.holes.size());
+    double own = 0;     // x' W x
+    double shared = 0;  // x' W y
+    for (std::size_t i = 0; i < s.holes.size(); ++i) {
+      const HoleDatum& hole = s.holes[i];
+      const double x = response[at(s.grid.segment(hole.row, hole.station))];
+      weighted[i] = precisions[i] * x;
+      own += weighted[i] * x;
+      shared += weighted[i] * (hole.value - 1 - s.change_at(hole));
+    }
+    std::vector<double> seen = product(s.crop_segments, response);
+    const CropSides sides = s.sides_of(seen);
+    own += crop_precision * squared(slope) * sides.squares;
+    shared += crop_precision * slope *
+              (dot(seen, s.crop_values) - (known.empty() ? 0 : slope * dot(seen, known)));
+    std::vector<double> column = transposed_product(s.hole_rows, weighted);
+    for (std::size_t i = 0; i < column.size(); ++i)
+      column[i] += crop_precision * slope * (slope * sides.water[i] + sides.rest[i]);
+    const double information = own - dot(column, s.factor->solve(column));
+    const double score = shared - dot(column, mean);
+    if (!(information > 0)) {
+      tests.push_back({});
+      continue;
+    }
+    tests.push_back(
+        {score / information, 1 / std::sqrt(information), 0.5 * squared(score) / information});
+  }
+  return tests;
+}
+
 std::optional<double> ZoneModel::log_likelihood(const ConditionParameters& parameters,
                                                 std::span<const double> hole_weights) const {
   std::vector<double> mean;
@@ -339,7 +445,7 @@ std::optional<ConditionEstimate> ZoneModel::estimate(const ConditionParameters& 
   out.r = product(s.segment_rows, mean);
   const SelectedInverse inverse = s.factor->selected_inverse();
   for (int segment = 0; segment < s.grid.segments(); ++segment) {
-    out.r[at(segment)] += 1;
+    out.r[at(segment)] += 1 + (s.known_change.empty() ? 0 : s.known_change[at(segment)]);
     const std::size_t begin = s.segment_rows.begins[at(segment)];
     const std::size_t count = s.segment_rows.begins[at(segment) + 1] - begin;
     out.r_variance.push_back(

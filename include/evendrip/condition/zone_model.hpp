@@ -2,6 +2,7 @@
 // One zone's emitters and soil, seen by holes and by the crop, in one Gaussian model.
 //
 //   r(lateral, station) = 1 + level + along(station) + own(lateral) + group(lateral) + local(both)
+//                         + change that is known, such as that of faults in the network
 //   hole                = r + emitter's own + measuring error
 //   crop datum          = 1 + crop level + response x (mean of r - 1 over its footprint)
 //                         + short soil + long soil + its own error
@@ -64,7 +65,7 @@ struct ConditionRanges {
 ConditionRanges ranges_of(const SegmentGrid& grid, double crop_pixel_m);
 
 struct ConditionEstimate {
-  std::vector<double> r;           ///< of each segment
+  std::vector<double> r;           ///< of each segment, the known change included
   std::vector<double> r_variance;  ///< as neighbouring emitters share it
   std::vector<double> along;       ///< of each station
   std::vector<double> own;         ///< of each lateral: its own and its group's part
@@ -73,6 +74,15 @@ struct ConditionEstimate {
   double level = 0;
   double crop_level = 0;
   double log_likelihood = 0;
+};
+
+/// Whether a change of delivery over the segments, known but for its amount, is in the data: the
+/// generalised least-squares amount, its standard error, and what it adds to the log-likelihood at
+/// these parameters (half of amount^2 / sd^2).
+struct ResponseTest {
+  double amount = 0;
+  double sd = 0;  ///< 0: the data do not see the change
+  double gain = 0;
 };
 
 /// Keeps the factor of the parameters last used: one thread at a time.
@@ -95,6 +105,14 @@ class ZoneModel {
                                        std::span<const double> hole_weights = {}) const;
   std::optional<ConditionEstimate> estimate(const ConditionParameters& parameters,
                                             std::span<const double> hole_weights = {}) const;
+
+  /// A change of delivery of each segment that is taken as known and added to r; empty: none.
+  void set_known_change(std::vector<double> change);
+  const std::vector<double>& known_change() const;
+  /// Each response alone, on top of the known change; empty where the equations cannot be solved.
+  std::vector<ResponseTest> tested_responses(const ConditionParameters& parameters,
+                                             std::span<const std::vector<double>> responses,
+                                             std::span<const double> hole_weights = {}) const;
 
  private:
   struct State;

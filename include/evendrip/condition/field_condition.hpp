@@ -1,0 +1,120 @@
+// SPDX-License-Identifier: Apache-2.0
+// In what state is each emitter? Zone by zone: holes, crop, gauges and network in one estimate,
+// with what it may be trusted for.
+//
+// Delivery = discharge over that of a clean system at the measured inlet pressure: what the plant
+// gets. Performance r = discharge over that of a clean emitter at its real pressure: clogging and
+// wear alone. They differ by the faults found in the network.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "evendrip/base/work.hpp"
+#include "evendrip/condition/crop_gate.hpp"
+#include "evendrip/condition/network_faults.hpp"
+#include "evendrip/condition/placebo.hpp"
+#include "evendrip/crop/evidence.hpp"
+#include "evendrip/crop/machine_marks.hpp"
+#include "evendrip/hydraulics/expected.hpp"
+#include "evendrip/surface/discharge_samples.hpp"
+#include "evendrip/survey/survey.hpp"
+
+namespace evendrip {
+
+/// Mean, standard error and 90 % limits.
+struct Judged {
+  double value = 0;
+  double sd = 0;
+  double lower_90 = 0;
+  double upper_90 = 0;
+};
+
+/// Of one segment of a lateral, as its emitters share it; the emitters' own spread and plugging are
+/// in the probabilities.
+struct SegmentCondition {
+  int row = 0;      ///< of the zone's grid
+  int station = 0;  ///< likewise
+  Judged performance;
+  Judged delivery;
+  double p_clogged = 0;  ///< that an emitter there performs below Thresholds::clogged_below
+  double p_low = 0;      ///< that an emitter there delivers below Thresholds::low_below
+  /// Whether the verdict on delivery (p_low above or below a half) stands with the crop's slope
+  /// halved and doubled; false where it flips: "not known".
+  bool slope_holds = true;
+};
+
+/// What each part explains of the crop's variance in a zone, shares of the whole.
+struct CropShares {
+  double water_station = 0;  ///< along the laterals alike
+  double water_lateral = 0;  ///< whole laterals and groups
+  double water_local = 0;    ///< a few laterals from somewhere on
+  double network = 0;        ///< faults found in the network
+  double soil = 0;
+  double error = 0;
+};
+
+/// What one layer of the crop may say in a zone, and why.
+struct CropVoice {
+  std::string layer;  ///< id
+  std::size_t data = 0;
+  bool fine_enough = true;  ///< sees single laterals: no wider than two spacings
+  double smallest_width_m = 0;
+  double smallest_length_m = 0;
+  bool before_irrigation = false;
+  bool machine = false;  ///< stripes at an implement width stand in it
+  std::optional<PlaceboRank> placebo;
+  bool used = false;
+  std::string why;  ///< one or two plain sentences
+};
+
+/// Uniformity of all emitters and of plants by the model, beside that of the sample.
+struct ModelUniformity {
+  Judged emitters;    ///< low-quarter distribution uniformity
+  Judged plants;      ///< the same of running means over the emitters of a root zone
+  double sample = 0;  ///< by the dug emitters alone; NaN for fewer than 4
+  int draws = 0;
+};
+
+struct ZoneState {
+  int zone = -1;
+  bool judged = false;
+  std::string why_not;  ///< plain words if not judged
+  SegmentGrid grid;
+  ZoneCondition condition;
+  NetworkExplanation network;
+  std::vector<CropVoice> voices;           ///< one for each layer
+  std::string layer_used;                  ///< id; empty: none
+  bool verified = false;                   ///< the crop was verified by holes
+  std::string told;                        ///< how the holes judged the crop
+  std::vector<SegmentCondition> segments;  ///< present ones, by row, then station
+  CropShares shares;
+  ModelUniformity uniformity;
+  /// Without holes: relative crop that water's shape explains at each segment; "crop and gauges
+  /// only, not verified". Empty otherwise.
+  std::vector<double> unverified_crop;
+};
+
+struct FieldCondition {
+  std::vector<ZoneState> zones;  ///< one for each zone of the field
+  Doubts doubts;
+};
+
+/// What the field's crop has to say, one entry for each layer.
+struct CropWitness {
+  CropEvidence evidence;
+  std::vector<MachineStripe> stripes;
+};
+
+/// Throws Interrupted. Same result for any number of threads.
+FieldCondition judge_condition(const Field& field, const Survey& survey,
+                               const Expectation& expectation, const DischargeSamples& samples,
+                               const std::vector<CropWitness>& crops, std::uint64_t seed,
+                               const Work& work);
+
+/// State at a place on a lateral; nothing where its zone is not judged.
+const SegmentCondition* condition_at(const FieldCondition& condition, int zone, int lateral,
+                                     double station_m);
+
+}  // namespace evendrip

@@ -1,0 +1,63 @@
+// SPDX-License-Identifier: Apache-2.0
+// What faults of pipes would make of the delivery of a zone, and which of them the data ask for.
+//
+// A fault acts through the solver: the same pinch starves a closed line beyond it and hardly shows
+// where a flush manifold feeds the far end. Candidates are tried at several severities; one at a
+// time is put in place while the evidence pays for it.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "evendrip/base/work.hpp"
+#include "evendrip/condition/zone_model.hpp"
+#include "evendrip/field/fault.hpp"
+#include "evendrip/hydraulics/expected.hpp"
+
+namespace evendrip {
+
+/// Delivery of each segment with a fault in place over that of the clean zone, less 1 (0 beyond the
+/// end of a lateral): what the plants there lose, 0 or below except for odd places near a leak.
+struct FaultResponse {
+  Fault fault;
+  std::vector<double> change;
+};
+
+/// Of each fault alone, with its own severity, in the zone as `expected` has it. Faults whose
+/// network cannot be solved have no change. Same result for any number of threads. Throws
+/// Interrupted.
+std::vector<FaultResponse> fault_responses(const SegmentGrid& grid, const ExpectedZone& expected,
+                                           const std::vector<Fault>& faults, const Work& work);
+
+/// The candidates of a zone: every lateral's inlet, places along laterals at every quarter of their
+/// length, and manifold sections before each eighth of the laterals, pinched at three severities
+/// and shut; common practice, no source.
+std::vector<Fault> candidate_faults(const Field& field, const SegmentGrid& grid,
+                                    const ExpectedZone& expected);
+
+struct FoundFault {
+  Fault fault;
+  double log_odds = 0;    ///< of the fault against none, the search allowed for
+  double delivery = 1;    ///< mean of the segments that it touches, over clean
+  std::string runner_up;  ///< "" or the next best explanation, in words
+  std::string told;       ///< "lateral L12: inlet narrowed, delivery beyond it 71 % of clean"
+};
+
+struct NetworkExplanation {
+  std::vector<FoundFault> faults;  ///< in the order in which they were found
+  std::vector<double> change;      ///< of each segment, all faults in place together; less 1
+  double gauge_gain = 0;           ///< what the gauges add to the log-likelihood of the faults
+  std::string told;                ///< one sentence, also where nothing was found
+};
+
+/// Adds faults one by one, each with the severity that fits best, while the gain in log-likelihood
+/// of holes, crop and gauges is above what the number of candidates asks (the logarithm of their
+/// number and 3 more; Schwarz 1978, Ann. Stat. 6:461-464, from memory, for the one amount fitted).
+/// The model's known change is left as found: that of the explanation. Faults found together are
+/// solved together. Nothing found in a zone that is not computed.
+NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
+                                      const ExpectedZone& expected, ZoneModel& model,
+                                      const ConditionParameters& parameters,
+                                      std::span<const double> hole_weights, const Work& work);
+
+}  // namespace evendrip
