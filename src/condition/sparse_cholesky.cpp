@@ -69,6 +69,17 @@ std::vector<double> SparseCholesky::solve(std::span<const double> right_side) co
   return out;
 }
 
+std::vector<double> SparseCholesky::correlated(std::span<const double> normals) const {
+  if (normals.size() != at(state_->size))
+    throw std::invalid_argument("a draw needs one number for each unknown");
+  const Eigen::Map<const Eigen::VectorXd> z(normals.data(), state_->size);
+  const Eigen::VectorXd scaled = z.array() / state_->factor.vectorD().array().sqrt();
+  std::vector<double> out(normals.size());
+  Eigen::Map<Eigen::VectorXd>(out.data(), state_->size) =
+      state_->factor.permutationPinv() * state_->factor.matrixU().solve(scaled);
+  return out;
+}
+
 /// From the last unknown to the first: with L D L' the factor,
 ///   S_ij = [i = j] / D_j - sum over k > j of L_kj S_ki,
 /// where every S_ki needed lies on the pattern of L.

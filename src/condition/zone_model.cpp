@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/condition/zone_model.hpp"
 
+#include "evendrip/base/random.hpp"
 #include "evendrip/condition/latent_parts.hpp"
+
+#include <boost/random/normal_distribution.hpp>
 
 #include <algorithm>
 #include <array>
@@ -62,12 +65,14 @@ SparseMatrix placed(const SparseMatrix& matrix, int place, int all) {
 
 /// r of segments as rows among all unknowns.
 void add_water(const Places& p, const SegmentGrid& grid, int row, int segment, double weight,
-               std::vector<SparseEntry>& entries) {
+               std::vector<SparseEntry>& entries, bool single_laterals = true) {
   const int lateral = segment / grid.stations();
   const int station = segment % grid.stations();
-  for (const int column :
-       {p.level, p.along + station, p.own + lateral, p.group + lateral, p.local + segment})
+  for (const int column : {p.level, p.along + station, p.group + lateral})
     entries.push_back({row, column, weight});
+  if (!single_laterals) return;
+  entries.push_back({row, p.own + lateral, weight});
+  entries.push_back({row, p.local + segment, weight});
 }
 
 SoilMesh mesh_of(std::span<const Point> places, double range_m) {
@@ -196,7 +201,7 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
   for (int row = 0; row < n; ++row) {
     const CropDatum& datum = crop[at(row)];
     for (std::size_t k = 0; k < datum.segments.size(); ++k) {
-      add_water(places, grid, row, datum.segments[k], datum.weights[k], water);
+      add_water(places, grid, row, datum.segments[k], datum.weights[k], water, datum.sees_laterals);
       over.push_back({row, datum.segments[k], datum.weights[k]});
     }
     rest.push_back({row, places.crop_level, 1});
@@ -451,6 +456,28 @@ std::optional<ConditionEstimate> ZoneModel::estimate(const ConditionParameters& 
     out.r_variance.push_back(
         inverse.quadratic_form(std::span(s.segment_rows.columns_of).subspan(begin, count),
                                std::span(s.segment_rows.values).subspan(begin, count)));
+  }
+  return out;
+}
+
+std::vector<std::vector<double>> ZoneModel::draws(const ConditionParameters& parameters, int count,
+                                                  std::uint64_t seed,
+                                                  std::span<const double> hole_weights) const {
+  State& s = *state_;
+  std::vector<double> mean;
+  if (!s.solve(parameters, hole_weights, mean)) return {};
+  std::vector<std::vector<double>> out;
+  out.reserve(static_cast<std::size_t>(count));
+  std::vector<double> normals(mean.size());
+  for (int draw = 0; draw < count; ++draw) {
+    std::mt19937_64 stream = item_stream(seed, {static_cast<std::uint64_t>(draw)});
+    boost::random::normal_distribution<double> normal;
+    for (double& z : normals) z = normal(stream);
+    std::vector<double> unknowns = s.factor->correlated(normals);
+    for (std::size_t i = 0; i < unknowns.size(); ++i) unknowns[i] += mean[i];
+    out.push_back(product(s.segment_rows, unknowns));
+    for (std::size_t i = 0; i < out.back().size(); ++i)
+      out.back()[i] += 1 + (s.known_change.empty() ? 0 : s.known_change[i]);
   }
   return out;
 }

@@ -96,6 +96,9 @@ class SparseCholesky {
 
   double log_determinant() const;
   std::vector<double> solve(std::span<const double> right_side) const;
+  /// Unknowns whose covariance is the inverse of the matrix, from as many independent standard
+  /// normal numbers (Rue & Held 2005, "Gaussian Markov Random Fields", section 2.3; from memory).
+  std::vector<double> correlated(std::span<const double> normals) const;
   SelectedInverse selected_inverse() const;
 
  private:

@@ -11,6 +11,7 @@
 // and their precisions: latent_parts.hpp. Ranges follow the layout of the zone and are not fitted.
 #pragma once
 
+#include <cstdint>
 #include <memory>
 #include <optional>
 #include <span>
@@ -32,7 +33,10 @@ struct CropDatum {
   std::vector<int> segments;
   std::vector<double> weights;  ///< sum to 1
   Point place;                  ///< where it sees the soil
-  double value = 1;             ///< relative crop index
+  /// False where it is too coarse to speak of single laterals: then only of the zone, its stations
+  /// and groups.
+  bool sees_laterals = true;
+  double value = 1;  ///< relative crop index
 };
 
 /// Standard deviations of the parts, relative to 1, and the slope of the crop.
@@ -113,6 +117,11 @@ class ZoneModel {
   std::vector<ResponseTest> tested_responses(const ConditionParameters& parameters,
                                              std::span<const std::vector<double>> responses,
                                              std::span<const double> hole_weights = {}) const;
+  /// r of the segments, drawn `count` times as the data leave it open, the stream split by draw;
+  /// empty where the equations cannot be solved.
+  std::vector<std::vector<double>> draws(const ConditionParameters& parameters, int count,
+                                         std::uint64_t seed,
+                                         std::span<const double> hole_weights = {}) const;
 
  private:
   struct State;
