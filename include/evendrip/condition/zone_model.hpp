@@ -33,9 +33,6 @@ struct CropDatum {
   std::vector<int> segments;
   std::vector<double> weights;  ///< sum to 1
   Point place;                  ///< where it sees the soil
-  /// False where it is too coarse to speak of single laterals: then only of the zone, its stations
-  /// and groups.
-  bool sees_laterals = true;
   double value = 1;  ///< relative crop index
 };
 
