@@ -34,6 +34,9 @@ struct CropDatum {
   std::vector<double> weights;  ///< sum to 1
   Point place;                  ///< where it sees the soil
   double value = 1;  ///< relative crop index
+  /// False where it is too coarse to speak of single laterals: then only of the zone, its stations
+  /// and groups.
+  bool sees_laterals = true;
 };
 
 /// Standard deviations of the parts, relative to 1, and the slope of the crop.
