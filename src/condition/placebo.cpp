@@ -91,8 +91,8 @@ PlaceboRank placebo_rank(const Field& field, int zone, const SegmentGrid& grid,
                          const ConditionParameters& parameters, const Work& work) {
   PlaceboRank rank;
   const double pixel_m = std::max(evidence.typical.along_m, evidence.typical.across_m);
-  const auto own = crop.size() < fewest_data ? std::nullopt
-                                             : gain_of(grid, crop, pixel_m, parameters);
+  const auto own =
+      crop.size() < fewest_data ? std::nullopt : gain_of(grid, crop, pixel_m, parameters);
   if (!own) {
     rank.told = told(rank);
     return rank;

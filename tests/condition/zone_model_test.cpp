@@ -168,5 +168,38 @@ TEST(ConditionRanges, FollowTheLayoutAndThePixel) {
   EXPECT_NEAR(ranges_of(test::small_grid(), 10).soil_short_m, 40, 1e-9);
 }
 
+TEST(ZoneModelDraws, HaveTheMeanAndVarianceOfTheEstimate) {
+  const test::DrawnZone zone = test::drawn_zone({}, 4);
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  const auto estimate = model.estimate({});
+  ASSERT_TRUE(estimate);
+  constexpr int count = 400;
+  const auto draws = model.draws({}, count, 11);
+  ASSERT_EQ(draws.size(), static_cast<std::size_t>(count));
+  double worst = 0;
+  double ratio = 0;
+  for (std::size_t i = 0; i < zone.r.size(); ++i) {
+    double mean = 0;
+    double square = 0;
+    for (const auto& draw : draws) mean += draw[i] / count;
+    for (const auto& draw : draws) square += (draw[i] - mean) * (draw[i] - mean) / (count - 1);
+    worst = std::max(worst, std::abs(mean - estimate->r[i]) / std::sqrt(estimate->r_variance[i]));
+    ratio += square / estimate->r_variance[i] / static_cast<double>(zone.r.size());
+  }
+  // A mean of 400 draws is off by 0.05 standard deviations; the worst of 288 by four times that.
+  EXPECT_LT(worst, 0.21);
+  EXPECT_NEAR(ratio, 1, 0.05);
+  EXPECT_EQ(model.draws({}, 3, 11),
+            std::vector<std::vector<double>>(draws.begin(), draws.begin() + 3));
+}
+
+TEST(CropDatumTooCoarse, SaysNothingOfSingleLaterals) {
+  test::DrawnZone zone = test::drawn_zone({}, 5);
+  for (CropDatum& datum : zone.crop) datum.sees_laterals = false;
+  const auto coarse = ZoneModel(zone.grid, {}, zone.crop, zone.ranges).estimate({});
+  ASSERT_TRUE(coarse);
+  for (const double local : coarse->local) EXPECT_NEAR(local, 0, 1e-12);
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -15,6 +15,7 @@
 #include "evendrip/condition/crop_gate.hpp"
 #include "evendrip/condition/network_faults.hpp"
 #include "evendrip/condition/placebo.hpp"
+#include "evendrip/condition/system_uniformity.hpp"
 #include "evendrip/crop/evidence.hpp"
 #include "evendrip/crop/machine_marks.hpp"
 #include "evendrip/hydraulics/expected.hpp"
@@ -22,14 +23,6 @@
 #include "evendrip/survey/survey.hpp"
 
 namespace evendrip {
-
-/// Mean, standard error and 90 % limits.
-struct Judged {
-  double value = 0;
-  double sd = 0;
-  double lower_90 = 0;
-  double upper_90 = 0;
-};
 
 /// Of one segment of a lateral, as its emitters share it; the emitters' own spread and plugging are
 /// in the probabilities.
@@ -67,14 +60,6 @@ struct CropVoice {
   std::optional<PlaceboRank> placebo;
   bool used = false;
   std::string why;  ///< one or two plain sentences
-};
-
-/// Uniformity of all emitters and of plants by the model, beside that of the sample.
-struct ModelUniformity {
-  Judged emitters;    ///< low-quarter distribution uniformity
-  Judged plants;      ///< the same of running means over the emitters of a root zone
-  double sample = 0;  ///< by the dug emitters alone; NaN for fewer than 4
-  int draws = 0;
 };
 
 struct ZoneState {

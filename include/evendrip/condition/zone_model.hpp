@@ -33,7 +33,7 @@ struct CropDatum {
   std::vector<int> segments;
   std::vector<double> weights;  ///< sum to 1
   Point place;                  ///< where it sees the soil
-  double value = 1;  ///< relative crop index
+  double value = 1;             ///< relative crop index
   /// False where it is too coarse to speak of single laterals: then only of the zone, its stations
   /// and groups.
   bool sees_laterals = true;

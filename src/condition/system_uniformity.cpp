@@ -1,0 +1,90 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/condition/system_uniformity.hpp"
+
+#include "evendrip/base/random.hpp"
+#include "evendrip/uniformity/uniformity.hpp"
+
+#include <boost/random/beta_distribution.hpp>
+#include <boost/random/normal_distribution.hpp>
+#include <boost/random/uniform_01.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace evendrip {
+namespace {
+
+constexpr double jeffreys = 0.5;
+
+/// Running means over neighbours along each lateral; a lateral of fewer emitters is one plant.
+void add_plants(std::span<const double> line, int per_plant, std::vector<double>& plants) {
+  const std::size_t count = std::min(line.size(), static_cast<std::size_t>(std::max(1, per_plant)));
+  if (count == 0) return;
+  double sum = 0;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    sum += line[i];
+    if (i >= count) sum -= line[i - count];
+    if (i + 1 >= count) plants.push_back(std::max(0.0, sum / static_cast<double>(count)));
+  }
+}
+
+Judged judged(std::vector<double> values) {
+  Judged out;
+  if (values.empty()) return out;
+  const auto n = static_cast<double>(values.size());
+  for (const double v : values) out.value += v / n;
+  for (const double v : values) out.sd += (v - out.value) * (v - out.value) / std::max(1.0, n - 1);
+  out.sd = std::sqrt(out.sd);
+  std::sort(values.begin(), values.end());
+  const auto at = [&](double share) {
+    const double place = share * (n - 1);
+    const auto low = static_cast<std::size_t>(place);
+    const std::size_t high = std::min(low + 1, values.size() - 1);
+    return values[low] + (place - static_cast<double>(low)) * (values[high] - values[low]);
+  };
+  out.lower_90 = at(0.05);
+  out.upper_90 = at(0.95);
+  return out;
+}
+
+}  // namespace
+
+ModelUniformity model_uniformity(const std::vector<std::vector<double>>& delivery_draws,
+                                 const EmitterSegments& emitters, const EmitterSpread& spread,
+                                 int emitters_per_plant, std::uint64_t seed) {
+  ModelUniformity out;
+  out.sample = std::numeric_limits<double>::quiet_NaN();
+  std::vector<double> of_emitters;
+  std::vector<double> of_plants;
+  std::vector<double> line;
+  for (std::size_t draw = 0; draw < delivery_draws.size(); ++draw) {
+    std::mt19937_64 stream = item_stream(seed, {draw});
+    boost::random::beta_distribution<double> shares(
+        spread.plugged + jeffreys, std::max(0.0, spread.seen - spread.plugged) + jeffreys);
+    const double plugged_share = shares(stream);
+    boost::random::normal_distribution<double> own(0, spread.sd);
+    boost::random::uniform_01<double> even;
+    std::vector<double> all;
+    std::vector<double> plants;
+    for (const std::vector<int>& segments : emitters) {
+      line.clear();
+      for (const int segment : segments) {
+        const bool plugged = even(stream) < plugged_share;
+        const double sound = delivery_draws[draw][static_cast<std::size_t>(segment)] + own(stream);
+        line.push_back(std::max(0.0, plugged ? spread.plugged_below * even(stream) : sound));
+      }
+      all.insert(all.end(), line.begin(), line.end());
+      add_plants(line, emitters_per_plant, plants);
+    }
+    if (all.empty()) return out;
+    of_emitters.push_back(low_quarter_uniformity(all));
+    of_plants.push_back(low_quarter_uniformity(plants));
+  }
+  out.emitters = judged(std::move(of_emitters));
+  out.plants = judged(std::move(of_plants));
+  out.draws = static_cast<int>(delivery_draws.size());
+  return out;
+}
+
+}  // namespace evendrip

@@ -1,0 +1,65 @@
+// SPDX-License-Identifier: Apache-2.0
+// A zone of straight laterals with a crop drawn over it, pixel by pixel.
+#pragma once
+
+#include <cmath>
+#include <cstdint>
+#include <random>
+
+#include "evendrip/condition/placebo.hpp"
+#include "evendrip/condition/zone_data.hpp"
+
+namespace evendrip::test {
+
+/// 24 laterals that run north from y = 0 to 60, 1.5 m apart.
+inline Field lined_field() {
+  Field field;
+  field.zones.resize(1);
+  field.zones[0].area = {{{{0, 0}, {36, 0}, {36, 60}, {0, 60}}, {}}};
+  for (int i = 0; i < 24; ++i) {
+    Lateral lateral;
+    lateral.zone = 0;
+    lateral.length_m = 60;
+    const double x = 0.75 + 1.5 * i;
+    lateral.line = {{x, 0}, {x, 60}};
+    field.laterals.push_back(lateral);
+  }
+  return field;
+}
+
+/// Pixels of 1.5 m: soil in waves of 50 m, noise, and laterals that lack water where `faults`.
+inline CropEvidence seen(bool faults, std::uint64_t seed) {
+  std::mt19937_64 stream(seed);
+  std::normal_distribution<double> normal;
+  std::uniform_real_distribution<double> phase(0, 6.28);
+  const double first = phase(stream);
+  const double second = phase(stream);
+  CropEvidence evidence;
+  evidence.kind = "biomass";
+  evidence.median = 1;
+  evidence.typical.along_m = evidence.typical.across_m = 1.5;
+  for (double y = 0.75; y < 60; y += 1.5)
+    for (double x = 0.75; x < 36; x += 1.5) {
+      EvidenceDatum datum;
+      datum.place = {x, y};
+      datum.along_m = datum.across_m = 1.5F;
+      const int lateral = static_cast<int>(x / 1.5);
+      const bool low = faults && (lateral == 6 || lateral == 15);
+      datum.value = 1 + 0.05 * std::sin(0.09 * x + 0.09 * y + first) +
+                    0.05 * std::cos(0.1 * x - 0.08 * y + second) + 0.03 * normal(stream) -
+                    (low ? 0.2 : 0.0);
+      evidence.data.push_back(datum);
+    }
+  return evidence;
+}
+
+inline PlaceboRank rank_of(bool faults, std::uint64_t seed, int threads = 1) {
+  const Field field = lined_field();
+  const SegmentGrid grid = segment_grid(field, 0, 10);
+  const CropEvidence evidence = seen(faults, seed);
+  Work work;
+  work.threads = threads;
+  return placebo_rank(field, 0, grid, evidence, crop_data(field, grid, evidence, work), {}, work);
+}
+
+}  // namespace evendrip::test
