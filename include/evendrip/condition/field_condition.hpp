@@ -7,6 +7,7 @@
 // wear alone. They differ by the faults found in the network.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -65,7 +66,8 @@ struct CropVoice {
 struct ZoneState {
   int zone = -1;
   bool judged = false;
-  std::string why_not;  ///< plain words if not judged
+  std::string why_not;                                   ///< plain words if not judged
+  ReferenceKind reference = ReferenceKind::zone_median;  ///< what delivery and performance are over
   SegmentGrid grid;
   ZoneCondition condition;
   NetworkExplanation network;
@@ -92,11 +94,22 @@ struct CropWitness {
   std::vector<MachineStripe> stripes;
 };
 
-/// Throws Interrupted. Same result for any number of threads.
+struct ConditionOptions {
+  std::uint64_t seed = 0;
+  int emitters_per_plant = 1;  ///< [agronomy] emitters_per_root_zone
+  int draws = 200;             ///< for the uniformity of the system
+  double segment_m = 5;        ///< of the grid; longer where a zone would have over 4,000 segments
+};
+
+/// For each zone: the layer of the crop that foretells laterals left out best is used if it does so
+/// better than the holes alone and if the true laterals stand out of placebos; faults of the
+/// network are put in place while holes, crop and gauges pay for them, and the rest is fitted
+/// again. A zone without holes is not judged. Throws Interrupted. Same result for any number of
+/// threads.
 FieldCondition judge_condition(const Field& field, const Survey& survey,
                                const Expectation& expectation, const DischargeSamples& samples,
-                               const std::vector<CropWitness>& crops, std::uint64_t seed,
-                               const Work& work);
+                               const std::vector<CropWitness>& crops,
+                               const ConditionOptions& options, const Work& work);
 
 /// State at a place on a lateral; nothing where its zone is not judged.
 const SegmentCondition* condition_at(const FieldCondition& condition, int zone, int lateral,
