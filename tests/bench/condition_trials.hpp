@@ -1,0 +1,323 @@
+// SPDX-License-Identifier: Apache-2.0
+// One field of condition_scenarios.hpp tried: the joint estimate and its competitors on the same
+// holes and crop, scored over 10 m of every lateral.
+#pragma once
+
+#include <algorithm>
+#include <array>
+#include <chrono>
+#include <cmath>
+#include <map>
+#include <numbers>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "evendrip/condition/crop_gate.hpp"
+#include "evendrip/condition/zone_data.hpp"
+#include "evendrip/surface/comparison.hpp"
+#include "evendrip/surface/discharge_samples.hpp"
+#include "evendrip/surface/expected_map.hpp"
+
+#include "condition_fields.hpp"
+
+namespace evendrip::bench {
+
+/// The first is judged, by holes and crop; the second is the same by holes alone; the others are
+/// its competitors.
+inline constexpr std::array<const char*, 6> condition_methods = {
+    "condition", "holes alone", "zone mean", "inverse dist.", "ord. kriging", "crop regress."};
+inline constexpr std::size_t first_competitor = 2;
+
+/// What is true of ten metres of a lateral.
+struct Stretch {
+  int lateral = 0;
+  double middle_m = 0;
+  double delivery = 0;  ///< mean of its emitters
+  double shared = 0;    ///< without their own make and luck
+  int emitters = 0;
+  int clogged = 0;
+  bool hole = false;
+};
+
+/// What is said of it.
+struct Said {
+  double delivery = 0;
+  double lower_90 = 0;
+  double upper_90 = 0;
+  double p_low = 0;      ///< of an emitter
+  double p_clogged = 0;  ///< likewise
+};
+
+struct ConditionTrial {
+  ConditionScenario scenario;
+  std::array<double, condition_methods.size()> errors{};
+  double floor = 0;
+  double coverage = 0;
+  double log_score = 0;        ///< of the joint estimate
+  double share_log_score = 0;  ///< of the share of clogged emitters in the holes
+  double called_low = 0;       ///< share of all emitters
+  double truly_low = 0;        ///< share of all emitters
+  int missed_emitters = 0;     ///< in runs that lose 0.3 or more over 30 m without a hole
+  int missed_called = 0;       ///< of them, called low
+  bool crop_used = false;
+  std::size_t crop_data = 0;
+  std::size_t stripes = 0;
+  double mean_delivery = 0;
+  double deepest = 0;  ///< least delivery of ten metres, without make and luck
+  double seconds_made = 0;
+  double seconds = 0;  ///< of the joint estimate
+  ConditionParameters parameters;
+};
+
+inline std::vector<Stretch> stretches_of(const ConditionField& made) {
+  std::vector<Stretch> stretches;
+  const auto bins =
+      static_cast<std::size_t>(std::lround(made.actual.plan.lateral_length_m / scored_over_m));
+  for (std::size_t l = 0; l < made.actual.laterals.size(); ++l) {
+    const std::size_t first = stretches.size();
+    for (std::size_t b = 0; b < bins; ++b) {
+      Stretch stretch;
+      stretch.lateral = static_cast<int>(l);
+      stretch.middle_m = (static_cast<double>(b) + 0.5) * scored_over_m;
+      stretches.push_back(stretch);
+    }
+    const auto bin_of = [&](double station_m) {
+      return first + std::min(bins - 1, static_cast<std::size_t>(station_m / scored_over_m));
+    };
+    const auto& emitters = made.actual.laterals[l].emitters;
+    for (std::size_t i = 0; i < emitters.size(); ++i) {
+      Stretch& stretch = stretches[bin_of(emitters[i].station_m)];
+      stretch.delivery += emitters[i].delivery;
+      stretch.shared += made.shared.laterals[l].emitters[i].delivery;
+      stretch.emitters += 1;
+      stretch.clogged += emitters[i].performance < clogged_below ? 1 : 0;
+    }
+    for (const MeasuredEmitter& hole : made.survey.emitters) {
+      if (hole.site.lateral == static_cast<int>(l))
+        stretches[bin_of(hole.site.station_m)].hole = true;
+    }
+  }
+  for (Stretch& stretch : stretches) {
+    stretch.delivery /= stretch.emitters;
+    stretch.shared /= stretch.emitters;
+  }
+  return stretches;
+}
+
+inline double below(double limit, double mean, double variance) {
+  return 0.5 * std::erfc((mean - limit) / std::sqrt(2 * variance));
+}
+
+/// A zone's condition at every stretch; steps of the grid are as long as a stretch.
+inline std::vector<Said> said_of(const SegmentGrid& grid, const ZoneCondition& condition,
+                                 const std::vector<Stretch>& stretches) {
+  constexpr double normal_95 = 1.6448536269514722;
+  const double share = condition.plugged_share;
+  const double make = std::pow(condition.fit.parameters.emitter, 2) + std::pow(stated_make_cv, 2);
+  std::vector<Said> said;
+  for (const Stretch& stretch : stretches) {
+    const auto i = static_cast<std::size_t>(
+        grid.segment(grid.row_of(stretch.lateral), grid.station_of(stretch.middle_m)));
+    const double r = condition.estimate.r[i];
+    const double variance = condition.estimate.r_variance[i];
+    const double half = normal_95 * std::sqrt(variance) * (1 - share);
+    Said here;
+    here.delivery = condition.delivered[i];
+    here.lower_90 = here.delivery - half;
+    here.upper_90 = here.delivery + half;
+    here.p_low = share + (1 - share) * below(low_below, r, variance + make);
+    here.p_clogged = share + (1 - share) * below(clogged_below, r, variance + make);
+    said.push_back(here);
+  }
+  return said;
+}
+
+inline double error_of(const std::vector<Stretch>& stretches,
+                       const std::vector<double>& predicted) {
+  double squares = 0;
+  for (std::size_t i = 0; i < stretches.size(); ++i)
+    squares += std::pow(predicted[i] - stretches[i].delivery, 2);
+  return std::sqrt(squares / static_cast<double>(stretches.size()));
+}
+
+inline std::vector<double> deliveries(const std::vector<Said>& said) {
+  std::vector<double> values;
+  for (const Said& here : said) values.push_back(here.delivery);
+  return values;
+}
+
+/// Mean crop of each segment by the weights of the data in it; NaN where there is none.
+inline std::vector<double> crop_of_segments(const SegmentGrid& grid,
+                                            const std::vector<CropDatum>& crop) {
+  std::vector<double> sums(static_cast<std::size_t>(grid.segments()), 0);
+  std::vector<double> weights = sums;
+  for (const CropDatum& datum : crop) {
+    for (std::size_t k = 0; k < datum.segments.size(); ++k) {
+      const auto segment = static_cast<std::size_t>(datum.segments[k]);
+      sums[segment] += datum.weights[k] * datum.value;
+      weights[segment] += datum.weights[k];
+    }
+  }
+  for (std::size_t i = 0; i < sums.size(); ++i)
+    sums[i] = weights[i] > 0 ? sums[i] / weights[i] : std::nan("");
+  return sums;
+}
+
+/// Least squares of the holes on the crop at their segment; their mean where there is no crop, or
+/// fewer than three holes have one.
+inline std::vector<double> by_crop_regression(const SegmentGrid& grid,
+                                              const std::vector<HoleDatum>& holes,
+                                              const std::vector<CropDatum>& crop,
+                                              const std::vector<Stretch>& stretches) {
+  const std::vector<double> seen = crop_of_segments(grid, crop);
+  double n = 0;
+  double mean_x = 0;
+  double mean_y = 0;
+  double mean_all = 0;
+  const auto crop_at = [&](int row, int station) {
+    return seen[static_cast<std::size_t>(grid.segment(row, station))];
+  };
+  for (const HoleDatum& hole : holes) {
+    mean_all += hole.value / static_cast<double>(holes.size());
+    const double x = crop_at(hole.row, hole.station);
+    if (!std::isfinite(x)) continue;
+    n += 1;
+    mean_x += (x - mean_x) / n;
+    mean_y += (hole.value - mean_y) / n;
+  }
+  double xx = 0;
+  double xy = 0;
+  for (const HoleDatum& hole : holes) {
+    const double x = crop_at(hole.row, hole.station);
+    if (!std::isfinite(x)) continue;
+    xx += (x - mean_x) * (x - mean_x);
+    xy += (x - mean_x) * (hole.value - mean_y);
+  }
+  std::vector<double> predicted;
+  for (const Stretch& stretch : stretches) {
+    const double x = crop_at(grid.row_of(stretch.lateral), grid.station_of(stretch.middle_m));
+    const bool told = std::isfinite(x) && n >= 3 && xx > 0;
+    predicted.push_back(told ? mean_y + xy / xx * (x - mean_x) : mean_all);
+  }
+  return predicted;
+}
+
+inline void score_competitors(const ConditionField& made, const Samples& samples,
+                              const std::vector<Stretch>& stretches, ConditionTrial& trial) {
+  std::vector<Site> sites;
+  for (const Stretch& stretch : stretches)
+    sites.push_back({place_on_lateral(made.system, stretch.lateral, stretch.middle_m),
+                     stretch.lateral, stretch.middle_m, 0});
+  const int all = static_cast<int>(samples.size());
+  const std::array<Estimator, 3> estimators = {
+      zone_mean_estimator(), inverse_distance_estimator(2, all), ordinary_kriging_estimator(all)};
+  for (std::size_t i = 0; i < estimators.size(); ++i) {
+    std::vector<double> predicted;
+    for (const Prediction& p : estimators[i].predict(samples, sites)) predicted.push_back(p.value);
+    trial.errors[first_competitor + i] = error_of(stretches, predicted);
+  }
+}
+
+/// Minus the logarithm of the probability given to what is; probabilities no nearer to 0 and 1 than
+/// a ten-thousandth.
+inline double log_score(double p, int clogged, int emitters) {
+  const double held = std::clamp(p, 1e-4, 1 - 1e-4);
+  return -(clogged * std::log(held) + (emitters - clogged) * std::log(1 - held));
+}
+
+/// Runs of stretches of a lateral that lose 0.3 or more over 30 m and hold no hole.
+inline void score_missed(const std::vector<Stretch>& stretches, const std::vector<Said>& said,
+                         ConditionTrial& trial) {
+  for (std::size_t i = 0; i < stretches.size();) {
+    std::size_t end = i;
+    bool hole = false;
+    while (end < stretches.size() && stretches[end].lateral == stretches[i].lateral &&
+           stretches[end].delivery <= 0.7) {
+      hole = hole || stretches[end].hole;
+      ++end;
+    }
+    if (end - i >= 3 && !hole) {
+      for (std::size_t k = i; k < end; ++k) {
+        trial.missed_emitters += stretches[k].emitters;
+        trial.missed_called += said[k].p_low > called_above ? stretches[k].emitters : 0;
+      }
+    }
+    i = std::max(end, i + 1);
+  }
+}
+
+inline void score_said(const ConditionField& made, const std::vector<Stretch>& stretches,
+                       const std::vector<Said>& said, ConditionTrial& trial) {
+  trial.errors[0] = error_of(stretches, deliveries(said));
+  double holes_clogged = 0.5;
+  for (const MeasuredEmitter& hole : made.survey.emitters) {
+    // Of the catch against what is rated: plain counting knows no pressures.
+    holes_clogged += hole.discharge_lph < clogged_below * made.actual.plan.discharge_lph ? 1 : 0;
+  }
+  const double share = holes_clogged / (static_cast<double>(made.survey.emitters.size()) + 1);
+  const auto n = static_cast<double>(stretches.size());
+  double emitters = 0;
+  double squares = 0;
+  trial.deepest = 1;
+  for (std::size_t i = 0; i < stretches.size(); ++i) {
+    const Stretch& stretch = stretches[i];
+    emitters += stretch.emitters;
+    squares += std::pow(stretch.delivery - stretch.shared, 2);
+    trial.deepest = std::min(trial.deepest, stretch.shared);
+    trial.mean_delivery += stretch.delivery / n;
+    trial.coverage +=
+        stretch.shared >= said[i].lower_90 && stretch.shared <= said[i].upper_90 ? 1 / n : 0;
+    trial.called_low += said[i].p_low > called_above ? stretch.emitters : 0;
+    trial.truly_low += stretch.shared < low_below ? stretch.emitters : 0;
+    trial.log_score += log_score(said[i].p_clogged, stretch.clogged, stretch.emitters);
+    trial.share_log_score += log_score(share, stretch.clogged, stretch.emitters);
+  }
+  trial.floor = std::sqrt(squares / n);
+  for (double* sum :
+       {&trial.called_low, &trial.truly_low, &trial.log_score, &trial.share_log_score})
+    *sum /= emitters;
+  score_missed(stretches, said, trial);
+}
+
+inline double seconds_since(std::chrono::steady_clock::time_point start) {
+  return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+}
+
+/// Nothing where the estimate could not be made.
+inline std::optional<ConditionTrial> tried(const ConditionScenario& scenario) {
+  const auto begun = std::chrono::steady_clock::now();
+  const ConditionField made = made_condition_field(scenario);
+  ConditionTrial trial;
+  trial.scenario = scenario;
+  trial.seconds_made = seconds_since(begun);
+  const std::vector<Stretch> stretches = stretches_of(made);
+  const Expectation expectation = expect(made.system, made.survey, {}, {});
+  const Samples samples =
+      discharge_samples(made.system, made.survey, reference_of(expectation)).samples;
+  const SegmentGrid grid = segment_grid(made.system, 0, scored_over_m);
+  const std::vector<HoleDatum> holes = hole_data(grid, samples);
+  const std::vector<CropDatum> crop = crop_data(made.system, grid, made.evidence, {});
+  const ConditionRanges ranges = ranges_of(grid, made.evidence.typical.across_m);
+  trial.crop_data = crop.size();
+  trial.stripes =
+      machine_stripes(made.system, *reader_of(made.relative), made.implement_widths_m, {}).size();
+  const auto start = std::chrono::steady_clock::now();
+  const auto judged = judge_zone(grid, holes, crop, ranges, clogged_below);
+  trial.seconds = seconds_since(start);
+  if (!judged) return {};
+  trial.crop_used = judged->crop_used;
+  trial.parameters = judged->condition.fit.parameters;
+  score_said(made, stretches, said_of(grid, judged->condition, stretches), trial);
+  trial.errors[1] = trial.errors[0];
+  if (judged->crop_used) {
+    const auto alone = judge_zone(grid, holes, {}, ranges, clogged_below);
+    if (!alone) return {};
+    trial.errors[1] = error_of(stretches, deliveries(said_of(grid, alone->condition, stretches)));
+  }
+  score_competitors(made, samples, stretches, trial);
+  trial.errors[5] = error_of(stretches, by_crop_regression(grid, holes, crop, stretches));
+  return trial;
+}
+
+}  // namespace evendrip::bench
