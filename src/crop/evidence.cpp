@@ -10,7 +10,6 @@
 #include <fmt/format.h>
 
 #include "evendrip/base/median.hpp"
-#include "evendrip/geo/index.hpp"
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/surface/discharge_map.hpp"
 #include "layer_doubt.hpp"
@@ -148,6 +147,7 @@ double pixel_blur_m(const CropSource& source, const PixelGrid& pixels, double pi
 CropEvidence evidence_of(const Field& field, const CropSource& source, const HarvestLog& log,
                          const CleanedLog& cleaned) {
   CropEvidence evidence = begun(source, "t/ha");
+  evidence.passes = true;
   const double blur = std::hypot(source.blur_m.value_or(0),
                                  source.position_accuracy_m.value_or(receiver_accuracy_m));
   const double usual_width =
@@ -205,8 +205,12 @@ CropEvidence evidence_of(const Field& field, const CropSource& source, const Ind
     for (int column = 0; column < grid.columns; ++column, ++i) {
       if (zones[i] < 0 || !raster.has_value(i)) continue;
       const auto side = static_cast<float>(pixel_m);
-      evidence.data.push_back({grid.centre(row, column), static_cast<double>(raster.values[i]), 0,
-                               side, side, static_cast<float>(blur), 0, false});
+      EvidenceDatum datum;
+      datum.place = grid.centre(row, column);
+      datum.value = static_cast<double>(raster.values[i]);
+      datum.along_m = datum.across_m = side;
+      datum.blur_m = static_cast<float>(blur);
+      evidence.data.push_back(datum);
     }
   }
   finish(pixel_error(raster), evidence);
@@ -214,20 +218,6 @@ CropEvidence evidence_of(const Field& field, const CropSource& source, const Ind
   tell_smallest_fault(field, fmt::format("A pixel of {:.3g} m", pixel_m), 1 / (pixel_m * pixel_m),
                       evidence);
   return evidence;
-}
-
-void mark_headland(CropEvidence& evidence, const Field& field, double width_m) {
-  std::vector<Line> lines;
-  for (const Lateral& lateral : field.laterals) lines.push_back(lateral.line);
-  const LineIndex index(lines);
-  for (EvidenceDatum& datum : evidence.data) {
-    const std::vector<NearLine> near = index.nearest(datum.place, 1);
-    if (near.empty()) continue;
-    const auto lateral = static_cast<std::size_t>(near.front().line);
-    const double station = near.front().projection.station_m / field.scale_factor;
-    if (station < width_m || station > field.laterals[lateral].length_m - width_m)
-      datum.marked = true;
-  }
 }
 
 }  // namespace evendrip

@@ -154,13 +154,14 @@ class StripeSearch {
     const Periodogram::Wave wave = power.wave(per_m);
     if (wave.amplitude() < least_amplitude) return {};
     if (is_spacing(per_m, set.spacing_m, power.span_m())) return {};
-    const auto through = static_cast<std::size_t>(
-        std::count_if(set.zones.begin(), set.zones.end(),
-                      [&](const TurnedZone* zone) { return runs_through(*zone, per_m, wave); }));
+    MachineStripe stripe;
+    for (const TurnedZone* zone : set.zones)
+      if (runs_through(*zone, per_m, wave)) stripe.zones.push_back(zone->zone);
+    const std::size_t through = stripe.zones.size();
     if (through == 0) return {};
     const bool may_be_laterals = near_multiple(per_m, set.spacing_m, power.span_m());
     if (may_be_laterals && through < 2 && (field_.zones.size() > 1 || !found.stated)) return {};
-    MachineStripe stripe;
+    stripe.axis_deg = set.zones.front()->bearing_deg;
     stripe.width_m = 1 / per_m / field_.scale_factor;
     stripe.amplitude = wave.amplitude();
     stripe.p = found.p;

@@ -281,7 +281,7 @@ void Screening::finish() {
 
 CropScreening screen_crop(const Field& field, const RasterReader& rest, double smallest_width_m,
                           double headland_m, double false_discovery_rate, std::uint64_t seed,
-                          const Work& work) {
+                          const Work& work, const CropEvidence* /*evidence*/) {
   Screening screening(field, rest, smallest_width_m, headland_m, work);
   return screening.screen(false_discovery_rate, seed);
 }

@@ -16,12 +16,15 @@
 // data is in it too: it is what a datum says of a place for reasons of its own.
 #pragma once
 
+#include <array>
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
 
 #include "evendrip/crop/cleaning.hpp"
+#include "evendrip/crop/machine_marks.hpp"
 #include "evendrip/crop/vegetation_index.hpp"
 #include "evendrip/field/field.hpp"
 
@@ -35,12 +38,35 @@ struct Footprint {
   double heading_deg = 0;
 };
 
+/// Why a datum is not to be used.
+enum class Mark : std::uint8_t { none, headland, machine };
+std::string to_text(Mark mark);
+
 struct EvidenceDatum {
   Point place;
   double value = 0;  ///< in the layer's unit
   double error = 0;  ///< standard deviation of its own error, short-range
   float along_m = 0, across_m = 0, blur_m = 0, heading_deg = 0;
-  bool marked = false;  ///< headland or machine stripe
+  bool marked = false;     ///< whatever its mark is, but none
+  Mark mark = Mark::none;  ///< the first reason
+  float taken_out = 0;     ///< in the layer's unit: value + taken_out is what the layer says
+};
+
+/// Stripes of a machine that were taken out of the values of whole zones.
+struct MachineWave {
+  double width_m = 0;    ///< period across, on the ground
+  double amplitude = 0;  ///< half of high less low, over the median of the layer
+  double amplitude_error = 0;
+  double axis_deg = 0;  ///< bearing along the stripes
+  std::vector<int> zones;
+  /// Cosine and sine of the period and of its overtones, over the median, by the distance to the
+  /// right of the axis from `origin` in the field's metres.
+  Point origin;
+  double period_m = 1;
+  std::vector<std::array<double, 2>> parts;
+  std::string told;  ///< one sentence
+
+  double at(Point p) const;  ///< over the median
 };
 
 struct CropEvidence {
@@ -49,7 +75,8 @@ struct CropEvidence {
   std::string date;
   std::optional<double> days_since_water;
   std::string unit;
-  Footprint typical;  ///< medians
+  Footprint typical;    ///< medians
+  bool passes = false;  ///< data are records of a machine that drove along their headings
   std::vector<EvidenceDatum> data;
   double median = 0;          ///< of the values
   double relative_error = 0;  ///< of a datum, over the median
@@ -61,6 +88,7 @@ struct CropEvidence {
   double laterals_seen = 1;  ///< typical width over the lateral spacing: so many run under a datum
   std::string told;          ///< "a pixel of 10 m spans 6.7 laterals: single laterals are not seen"
   Doubts doubts;             ///< what of the footprint is not known
+  std::vector<MachineWave> waves;  ///< taken out by mark_machine_stripes
 };
 
 /// Records that were kept. `cleaned` is of the log.
@@ -73,6 +101,19 @@ CropEvidence evidence_of(const Field& field, const CropSource& source, const Ind
 
 /// Marks the data within `width_m` of either end of the nearest lateral of their place.
 void mark_headland(CropEvidence& evidence, const Field& field, double width_m);
+
+/// What machines left, freed or marked; `stripes` are of the same layer. A wave has no sound half:
+/// to mark its low half would lose half of the field and leave the rest too high. So stripes that
+/// rise and fall over the whole of their period are taken out of the values as a named nuisance, by
+/// least squares of cosine, sine and those overtones that stand out on means across each zone
+/// through which they run (two numbers for each of them, so that a fault of a lateral hardly loses
+/// anything), and are told with amplitude and standard error. Where what differs is at most a
+/// quarter of the period (wheel tracks), the data there are marked instead: what was crushed tells
+/// nothing of water. Call it after mark_headland: data marked before are not looked at. Nothing is
+/// done with stripes that the data do not show (their footprint is wider than the half of the
+/// period, or fewer than 16 places across).
+void mark_machine_stripes(CropEvidence& evidence, const Field& field,
+                          const std::vector<MachineStripe>& stripes);
 
 /// How well data of one kind show a strip: data of standard deviation `sd_m` of what they see in
 /// one axis, a strip of width `width_m` in that axis.

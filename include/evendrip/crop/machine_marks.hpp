@@ -32,8 +32,10 @@ struct MachineStripe {
   double amplitude = 0;  ///< half the difference of high and low, relative
   double p = 1;          ///< by chance, over all periods tried
   bool crosses_zones = false;
-  bool stated = false;  ///< once or twice (there and back) one of [agronomy] implement_widths
-  std::string told;     ///< one sentence
+  bool stated = false;     ///< once or twice (there and back) one of [agronomy] implement_widths
+  std::string told;        ///< one sentence
+  std::vector<int> zones;  ///< through which it runs
+  double axis_deg = 0;     ///< bearing along it
 };
 /// Periods across the laterals, tested on means along them: Lomb-Scargle periodogram (Scargle 1982,
 /// Astrophys. J. 263:835-853) over the zones whose laterals run alike and in each zone. Power is

@@ -42,7 +42,11 @@ struct CropPatch {
   double p = 1;             ///< that so low a patch comes by chance, adjusted
   PatchShape shape = PatchShape::not_told;
   double shape_p = 1;  ///< rank of the true layout among turned and moved ones
-  std::string told;    ///< one sentence: what it looks like and what to look at first
+  /// Why the shape is not told: it runs with the passes of a machine; or along a limit of the
+  /// field.
+  bool runs_with_passes = false;
+  bool at_field_limit = false;
+  std::string told;  ///< one sentence: what it looks like and what to look at first
 };
 
 struct CropScreening {
@@ -57,8 +61,10 @@ struct CropScreening {
 /// length would have been told, else its shape is not told. Order: what is lost times the certainty
 /// that the shape is one of water. Ground within `headland_m` of the ends of laterals does not
 /// count. Same result for any number of threads.
+/// `evidence` of the same layer (null: not known) says where machines went and which of their
+/// stripes were taken out (mark_machine_stripes).
 CropScreening screen_crop(const Field& field, const RasterReader& rest, double smallest_width_m,
                           double headland_m, double false_discovery_rate, std::uint64_t seed,
-                          const Work& work);
+                          const Work& work, const CropEvidence* evidence = nullptr);
 
 }  // namespace evendrip
