@@ -33,7 +33,8 @@ struct ConditionField {
   Survey survey;
   CropEvidence evidence;
   Raster relative;  ///< the crop over its median, for marks of machines and of turning
-  std::vector<double> implement_widths_m;
+  std::vector<double> implement_widths_m;  ///< that the grower states
+  std::vector<MachineStripe> stripes;      ///< as they were recognised
 };
 
 /// Parts of a scenario with random numbers of their own; the numbers below 20 are those of
@@ -411,6 +412,9 @@ inline void see_crop(const Raster& crop, ConditionField& made) {
       std::max(1.0, evidence.typical.across_m / made.actual.plan.lateral_spacing_m);
   const Headland headland = recognise_headland(made.system, *reader_of(made.relative), {});
   mark_headland(evidence, made.system, headland.width_m);
+  made.stripes =
+      machine_stripes(made.system, *reader_of(made.relative), made.implement_widths_m, {});
+  mark_machine_stripes(evidence, made.system, made.stripes);
 }
 
 inline ConditionField made_condition_field(const ConditionScenario& s) {

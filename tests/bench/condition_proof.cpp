@@ -145,27 +145,30 @@ void tell_by(const Trials& trials, const char* title, const Of& value,
     fmt::print("{:16}{:{}}", to_text(kind), "", std::string(title).size());
     for (const double v : values) {
       const Trials some = those(mine, [&](const auto& t) { return value(t) == v; });
-      fmt::print(" {:7.3f}", median_of(ratios(some, best)));
+      fmt::print(" {:7.3f}", some.empty() ? std::nan("") : median_of(ratios(some, best)));
     }
     fmt::print("\n");
   }
 }
 
 void tell_honesty(const Trials& trials) {
-  fmt::print("\n{:16} {:>9} {:>9} {:>9} {:>9} {:>8} {:>9} {:>9} {:>9} {:>9} {:>9} {:>8}\n",
-             "trouble", "crop used", "stripes", "p95 error", "coverage", "least c.", "log score",
-             "of share", "low, said", "low, true", "s a field", "longest");
+  fmt::print(
+      "\n{:16} {:>9} {:>9} {:>9} {:>9} {:>9} {:>9} {:>8} {:>9} {:>9} {:>9} {:>9} {:>9} {:>8}\n",
+      "trouble", "crop used", "stripes", "p95 error", "r alone", "bias", "coverage", "least c.",
+      "log score", "of share", "low, said", "low, true", "s a field", "longest");
   for (const ConditionTrouble kind : kinds_in(trials)) {
     const Trials mine = of_kind(trials, kind);
     const auto mean = [&](const Of& of) { return mean_of(mine, of); };
     const auto seconds = each(mine, [](const auto& t) { return t.seconds; });
     fmt::print(
-        "{:16} {:9.2f} {:9.2f} {:9.4f} {:9.3f} {:8.3f} {:9.4f} {:9.4f} {:9.4f} {:9.4f} {:9.1f} "
+        "{:16} {:9.2f} {:9.2f} {:9.4f} {:9.4f} {:9.4f} {:9.3f} {:8.3f} {:9.4f} {:9.4f} {:9.4f} "
+        "{:9.4f} {:9.1f} "
         "{:8.1f}\n",
         to_text(kind), mean([](const auto& t) { return t.crop_used ? 1.0 : 0.0; }),
         mean([](const auto& t) { return t.stripes > 0 ? 1.0 : 0.0; }),
         quantile(each(mine, [](const auto& t) { return t.errors[0]; }), 0.95),
-        mean([](const auto& t) { return t.coverage; }),
+        median_of(each(mine, [](const auto& t) { return t.error_r; })),
+        mean([](const auto& t) { return t.bias; }), mean([](const auto& t) { return t.coverage; }),
         quantile(each(mine, [](const auto& t) { return t.coverage; }), 0),
         mean([](const auto& t) { return t.log_score; }),
         mean([](const auto& t) { return t.share_log_score; }),
@@ -207,17 +210,20 @@ void tell_missed(const Trials& trials) {
 void write_trials(const Trials& trials, const std::string& file) {
   std::ofstream out(file);
   out << "trouble,number,closed,severity,pixel,harvester,holes,noise,data,crop_used,stripes,mean,"
-         "deepest,floor,coverage,called,low,missed,missed_called,log_score,share_score,seconds,"
+         "deepest,floor,bias,error_r,coverage,called,low,missed,missed_called,log_score,share_"
+         "score,seconds,"
          "made,along,own,group,local,emitter,soil_short,soil_long,crop_error,response";
   for (const char* name : condition_methods) out << ',' << name;
   out << '\n';
   for (const ConditionTrial& t : trials) {
     const ConditionScenario& s = t.scenario;
     const ConditionParameters& p = t.parameters;
-    out << fmt::format("{},{},{:d},{:.3f},{},{:d},{},{},{},{:d},{},{:.4f},{:.4f},{:.4f},{:.4f},",
-                       to_text(s.trouble), s.number, s.closed, s.severity, s.pixel_over_spacing,
-                       s.harvester, s.holes, s.crop_noise, t.crop_data, t.crop_used, t.stripes,
-                       t.mean_delivery, t.deepest, t.floor, t.coverage)
+    out << fmt::format(
+               "{},{},{:d},{:.3f},{},{:d},{},{},{},{:d},{},{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:."
+               "4f},",
+               to_text(s.trouble), s.number, s.closed, s.severity, s.pixel_over_spacing,
+               s.harvester, s.holes, s.crop_noise, t.crop_data, t.crop_used, t.stripes,
+               t.mean_delivery, t.deepest, t.floor, t.bias, t.error_r, t.coverage)
         << fmt::format("{:.4f},{:.4f},{},{},{:.4f},{:.4f},{:.2f},{:.2f},", t.called_low,
                        t.truly_low, t.missed_emitters, t.missed_called, t.log_score,
                        t.share_log_score, t.seconds, t.seconds_made)
@@ -274,11 +280,9 @@ void tell_truth(std::uint64_t set_seed, int fields) {
     std::vector<double> off;
     for (const EvidenceDatum& datum : made.evidence.data)
       if (!datum.marked) off.push_back(std::abs(datum.value / made.evidence.median - 1));
-    const auto stripes =
-        machine_stripes(made.system, *reader_of(made.relative), made.implement_widths_m, {});
     fmt::print("{:16} {:6} {:8.3f} {:7.3f} {:7.3f} {:7.3f} {:9} {:10.3f} {:7} {:7.2f}\n",
                to_text(s.trouble), s.closed ? "closed" : "flush", s.severity, mean, least, low,
-               off.size(), 1.4826 * median_of(off), stripes.size(), seconds);
+               off.size(), 1.4826 * median_of(off), made.stripes.size(), seconds);
   }
 }
 

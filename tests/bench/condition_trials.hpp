@@ -53,6 +53,8 @@ struct ConditionTrial {
   ConditionScenario scenario;
   std::array<double, condition_methods.size()> errors{};
   double floor = 0;
+  double bias = 0;     ///< mean of estimated less true delivery
+  double error_r = 0;  ///< error of r, without the share that is plugged by chance
   double coverage = 0;
   double log_score = 0;        ///< of the joint estimate
   double share_log_score = 0;  ///< of the share of clogged emitters in the holes
@@ -266,6 +268,7 @@ inline void score_said(const ConditionField& made, const std::vector<Stretch>& s
     squares += std::pow(stretch.delivery - stretch.shared, 2);
     trial.deepest = std::min(trial.deepest, stretch.shared);
     trial.mean_delivery += stretch.delivery / n;
+    trial.bias += (said[i].delivery - stretch.delivery) / n;
     trial.coverage +=
         stretch.shared >= said[i].lower_90 && stretch.shared <= said[i].upper_90 ? 1 / n : 0;
     trial.called_low += said[i].p_low > called_above ? stretch.emitters : 0;
@@ -284,6 +287,52 @@ inline double seconds_since(std::chrono::steady_clock::time_point start) {
   return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
 
+/// What the evaluator works with.
+struct Known {
+  Expectation expectation;
+  DischargeSamples samples;
+  SegmentGrid grid;
+  std::vector<HoleDatum> holes;
+  std::vector<CropDatum> crop;
+  ConditionRanges ranges;
+};
+inline Known known_of(const ConditionField& made) {
+  Known known;
+  known.expectation = expect(made.system, made.survey, {}, {});
+  known.samples = discharge_samples(made.system, made.survey, reference_of(known.expectation));
+  known.grid = segment_grid(made.system, 0, scored_over_m);
+  known.holes = hole_data(known.grid, known.samples.samples);
+  known.crop = crop_data(made.system, known.grid, made.evidence, {});
+  known.ranges = ranges_of(known.grid, made.evidence.typical.across_m);
+  return known;
+}
+
+/// What is said of a field, by whichever judge.
+struct Verdict {
+  std::vector<Said> said;
+  ConditionParameters parameters;
+  double plugged_share = 0;
+  bool crop_used = false;
+};
+
+/// Holes and crop of the zone alone.
+inline std::optional<Verdict> by_zone(const Known& known, const std::vector<Stretch>& stretches) {
+  const auto judged = judge_zone(known.grid, known.holes, known.crop, known.ranges, clogged_below);
+  if (!judged) return {};
+  return Verdict{said_of(known.grid, judged->condition, stretches),
+                 judged->condition.fit.parameters, judged->condition.plugged_share,
+                 judged->crop_used};
+}
+
+/// Error with the crop, or without it.
+inline double error_with(const Known& known, const std::vector<CropDatum>& crop,
+                         const std::vector<Stretch>& stretches) {
+  const ZoneModel model(known.grid, known.holes, crop, known.ranges);
+  const auto condition = zone_condition(model, clogged_below);
+  if (!condition) return std::nan("");
+  return error_of(stretches, deliveries(said_of(known.grid, *condition, stretches)));
+}
+
 /// Nothing where the estimate could not be made.
 inline std::optional<ConditionTrial> tried(const ConditionScenario& scenario) {
   const auto begun = std::chrono::steady_clock::now();
@@ -292,31 +341,24 @@ inline std::optional<ConditionTrial> tried(const ConditionScenario& scenario) {
   trial.scenario = scenario;
   trial.seconds_made = seconds_since(begun);
   const std::vector<Stretch> stretches = stretches_of(made);
-  const Expectation expectation = expect(made.system, made.survey, {}, {});
-  const Samples samples =
-      discharge_samples(made.system, made.survey, reference_of(expectation)).samples;
-  const SegmentGrid grid = segment_grid(made.system, 0, scored_over_m);
-  const std::vector<HoleDatum> holes = hole_data(grid, samples);
-  const std::vector<CropDatum> crop = crop_data(made.system, grid, made.evidence, {});
-  const ConditionRanges ranges = ranges_of(grid, made.evidence.typical.across_m);
-  trial.crop_data = crop.size();
-  trial.stripes =
-      machine_stripes(made.system, *reader_of(made.relative), made.implement_widths_m, {}).size();
+  const Known known = known_of(made);
+  trial.crop_data = known.crop.size();
+  trial.stripes = made.stripes.size();
   const auto start = std::chrono::steady_clock::now();
-  const auto judged = judge_zone(grid, holes, crop, ranges, clogged_below);
+  const auto verdict = by_zone(known, stretches);
   trial.seconds = seconds_since(start);
-  if (!judged) return {};
-  trial.crop_used = judged->crop_used;
-  trial.parameters = judged->condition.fit.parameters;
-  score_said(made, stretches, said_of(grid, judged->condition, stretches), trial);
-  trial.errors[1] = trial.errors[0];
-  if (judged->crop_used) {
-    const auto alone = judge_zone(grid, holes, {}, ranges, clogged_below);
-    if (!alone) return {};
-    trial.errors[1] = error_of(stretches, deliveries(said_of(grid, alone->condition, stretches)));
-  }
-  score_competitors(made, samples, stretches, trial);
-  trial.errors[5] = error_of(stretches, by_crop_regression(grid, holes, crop, stretches));
+  if (!verdict) return {};
+  trial.crop_used = verdict->crop_used;
+  trial.parameters = verdict->parameters;
+  score_said(made, stretches, verdict->said, trial);
+  std::vector<double> sound = deliveries(verdict->said);
+  for (double& delivery : sound) delivery /= 1 - verdict->plugged_share;
+  trial.error_r = error_of(stretches, sound);
+  trial.errors[1] = verdict->crop_used ? error_with(known, {}, stretches) : trial.errors[0];
+  trial.errors[2] = verdict->crop_used ? trial.errors[0] : error_with(known, known.crop, stretches);
+  score_competitors(made, known.samples.samples, stretches, trial);
+  trial.errors[6] =
+      error_of(stretches, by_crop_regression(known.grid, known.holes, known.crop, stretches));
   return trial;
 }
 
