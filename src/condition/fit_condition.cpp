@@ -1,98 +1,69 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/condition/zone_model.hpp"
 
-#include <nlopt.hpp>
+#include "climb.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <numbers>
 #include <utility>
+#include <vector>
 
 namespace evendrip {
 namespace {
 
-constexpr double least_sd = 1e-3;
-constexpr double most_sd = 1;
-constexpr int most_evaluations = 250;
-constexpr double close_enough = 1e-4;  ///< in the logarithm of the posterior
-constexpr double first_step = 0.5;     ///< in logarithms of parameters
-constexpr double impossible = -1e9;
-constexpr double usual_response = 0.8;
-constexpr double response_log_sd = 0.5;
+constexpr int first_steps = 4;  ///< of each start
+constexpr int most_steps = 40;  ///< of the best
 
-/// A parameter that is fitted, with the median of its prior.
-struct Fitted {
-  double ConditionParameters::*value;
-  double median;
-};
-constexpr std::array<Fitted, 8> deviations = {{{&ConditionParameters::along, 0.03},
-                                               {&ConditionParameters::own, 0.03},
-                                               {&ConditionParameters::group, 0.03},
-                                               {&ConditionParameters::local, 0.03},
-                                               {&ConditionParameters::emitter, 0.05},
-                                               {&ConditionParameters::soil_short, 0.06},
-                                               {&ConditionParameters::soil_long, 0.06},
-                                               {&ConditionParameters::crop_error, 0.05}}};
-
-double log_prior(const ConditionParameters& p) {
-  double sum = 0;
-  for (const Fitted& one : deviations) sum -= std::numbers::ln2 / one.median * p.*one.value;
-  const double off = std::log(p.response / usual_response) / response_log_sd;
-  return sum - 0.5 * off * off;
-}
-
-struct Search {
-  const ZoneModel* model = nullptr;
-  ConditionParameters start;
-  std::span<const double> hole_weights;
-  int evaluations = 0;
-
-  ConditionParameters at(const std::vector<double>& x) const {
-    ConditionParameters p = start;
-    for (std::size_t i = 0; i < deviations.size(); ++i) p.*deviations[i].value = std::exp(x[i]);
-    p.response = std::exp(x[deviations.size()]);
-    return p;
-  }
-};
-
-double objective(const std::vector<double>& x, std::vector<double>&, void* data) {
-  auto& search = *static_cast<Search*>(data);
-  ++search.evaluations;
-  const ConditionParameters p = search.at(x);
-  const auto likelihood = search.model->log_likelihood(p, search.hole_weights);
-  return likelihood ? *likelihood + log_prior(p) : impossible;
+/// The given start, one with more in the water's parts and one with more in the soil.
+std::vector<FittedVector> starts_from(const FittedVector& start) {
+  const auto moved = [&start](double water, double soil) {
+    FittedVector x = start;
+    for (std::size_t i = 0; i < fitted_count; ++i) {
+      const auto which = fitted_parameters[i];
+      const bool of_soil =
+          which == &ConditionParameters::soil_short || which == &ConditionParameters::soil_long;
+      const bool of_water =
+          which == &ConditionParameters::along || which == &ConditionParameters::own ||
+          which == &ConditionParameters::group || which == &ConditionParameters::local;
+      x[i] += of_water ? water : of_soil ? soil : 0;
+      x[i] = std::clamp(x[i], least_fitted(i), most_fitted(i));
+    }
+    return x;
+  };
+  return {moved(0, 0), moved(1, -0.7), moved(-1.2, 0.7)};
 }
 
 }  // namespace
 
 std::optional<ConditionFit> fit_condition(const ZoneModel& model, const ConditionParameters& start,
-                                          std::span<const double> hole_weights) {
-  Search search{&model, start, hole_weights, 0};
-  const auto count = static_cast<unsigned>(deviations.size() + 1);
-  std::vector<double> x;
-  x.reserve(count);
-  for (const Fitted& one : deviations)
-    x.push_back(std::log(std::clamp(start.*one.value, 2 * least_sd, most_sd / 2)));
-  x.push_back(std::log(start.response));
-  std::vector<double> lower(count, std::log(least_sd));
-  std::vector<double> upper(count, std::log(most_sd));
-  lower.back() = std::log(usual_response / 8);
-  upper.back() = std::log(usual_response * 8);
-  nlopt::opt climb(nlopt::LN_BOBYQA, count);
-  climb.set_max_objective(objective, &search);
-  climb.set_lower_bounds(lower);
-  climb.set_upper_bounds(upper);
-  climb.set_initial_step(first_step);
-  climb.set_ftol_abs(close_enough);
-  climb.set_maxeval(most_evaluations);
-  double best = impossible;
-  try {
-    climb.optimize(x, best);
-  } catch (const nlopt::roundoff_limited&) {  // what it has is the best there is
-  }
-  if (!(best > impossible)) return {};
-  return ConditionFit{search.at(x), best, search.evaluations};
+                                          std::span<const double> hole_weights, FitSearch search,
+                                          const Work& work) {
+  const FittedVector first = fitted_of(start);
+  const std::vector<FittedVector> starts =
+      search == FitSearch::one_start ? std::vector{first} : starts_from(first);
+  std::vector<Climb> climbs(starts.size());
+  // Patterns are worked out here and shared by the copies.
+  const FittedPosterior posterior(model, start, hole_weights, PosteriorOf::parameters);
+  posterior.value_at(first);
+  const auto climb_from = [&](std::size_t i, int steps) {
+    const ZoneModel own = model;
+    climb_on(FittedPosterior(own, start, hole_weights, PosteriorOf::parameters), climbs[i], steps);
+  };
+  for (std::size_t i = 0; i < starts.size(); ++i) climbs[i].x = starts[i];
+  for_each_chunk(without_progress(work), starts.size(), 1,
+                 [&](std::size_t begin, std::size_t end, int) {
+                   for (std::size_t i = begin; i < end; ++i)
+                     climb_from(i, starts.size() > 1 ? first_steps : most_steps);
+                 });
+  const auto best = static_cast<std::size_t>(
+      std::max_element(climbs.begin(), climbs.end(),
+                       [](const Climb& a, const Climb& b) { return a.value < b.value; }) -
+      climbs.begin());
+  if (starts.size() > 1 && !climbs[best].settled) climb_from(best, most_steps);
+  if (!(climbs[best].value > impossible_posterior)) return {};
+  ConditionFit fit{parameters_at(climbs[best].x, start), climbs[best].value, 1, {}, {}};
+  for (const Climb& climb : climbs) fit.evaluations += climb.evaluations;
+  return fit;
 }
 
 }  // namespace evendrip

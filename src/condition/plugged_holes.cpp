@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/condition/plugged_holes.hpp"
 
+#include "evendrip/condition/parameter_design.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -11,6 +13,7 @@ namespace evendrip {
 namespace {
 
 constexpr int rounds = 4;
+constexpr double settled_chance = 1e-4;
 constexpr int turns_in_round = 6;      ///< weights and share, with the parameters held
 constexpr double least_weight = 1e-4;  ///< keeps a plugged hole's equations sound
 constexpr double plugged_before = 0.5;
@@ -46,17 +49,16 @@ std::vector<double> weights_of(const std::vector<double>& plugged) {
 }
 
 std::vector<double> chances(const ZoneModel& model, const ConditionParameters& parameters,
-                            const ConditionEstimate& estimate, const std::vector<double>& plugged,
+                            const HoleEstimate& estimate, const std::vector<double>& plugged,
                             double plugged_below) {
   const double share = share_of(plugged);
   const std::vector<double> weights = weights_of(plugged);
   std::vector<double> out;
   for (std::size_t i = 0; i < plugged.size(); ++i) {
     const HoleDatum& hole = model.hole_data()[i];
-    const auto segment = static_cast<std::size_t>(model.grid().segment(hole.row, hole.station));
     const double spread = parameters.emitter * parameters.emitter + hole.noise_variance;
-    const Cavity cavity =
-        without(hole, weights[i], spread, estimate.r[segment], estimate.r_variance[segment]);
+    const Cavity cavity = without(hole, weights[i], spread, estimate.mean[i],
+                                  estimate.covariance[i * plugged.size() + i]);
     const double sound =
         (1 - share) * normal_density(hole.value, cavity.mean, cavity.variance + spread);
     const double stuck = hole.value < plugged_below ? share / plugged_below : 0;
@@ -65,10 +67,28 @@ std::vector<double> chances(const ZoneModel& model, const ConditionParameters& p
   return out;
 }
 
+/// Weights and share in turn until they stay. False where the equations cannot be solved.
+bool weigh_holes(const ZoneModel& model, double plugged_below, ZoneCondition& condition) {
+  if (model.holes() == 0) return true;
+  for (int turn = 0; turn < turns_in_round; ++turn) {
+    const auto estimate =
+        model.estimate_at_holes(condition.fit.parameters, weights_of(condition.plugged));
+    if (!estimate) return false;
+    std::vector<double> next =
+        chances(model, condition.fit.parameters, *estimate, condition.plugged, plugged_below);
+    double change = 0;
+    for (std::size_t i = 0; i < next.size(); ++i)
+      change = std::max(change, std::abs(next[i] - condition.plugged[i]));
+    condition.plugged = std::move(next);
+    if (change < settled_chance) break;
+  }
+  return true;
+}
+
 }  // namespace
 
 std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugged_below,
-                                            const ConditionParameters& start) {
+                                            const ConditionParameters& start, const Work& work) {
   if (!(plugged_below > 0)) throw std::invalid_argument("a threshold is not above 0");
   ZoneCondition out;
   out.fit.parameters = start;
@@ -76,21 +96,25 @@ std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugg
   out.plugged.assign(model.holes(), 0);
   for (std::size_t i = 0; i < model.holes(); ++i)
     if (model.hole_data()[i].value < 0.5 * plugged_below) out.plugged[i] = 0.9;
+  int evaluations = 0;
   for (int round = 0; round < rounds; ++round) {
-    const auto fit = fit_condition(model, out.fit.parameters, weights_of(out.plugged));
+    const auto fit =
+        fit_condition(model, out.fit.parameters, weights_of(out.plugged),
+                      round == 0 ? FitSearch::several_starts : FitSearch::one_start, work);
     if (!fit) return {};
     const bool settled = round > 0 && std::abs(fit->log_posterior - out.fit.log_posterior) < 0.05;
     out.fit = *fit;
-    for (int turn = 0; turn < turns_in_round; ++turn) {
-      auto estimate = model.estimate(out.fit.parameters, weights_of(out.plugged));
-      if (!estimate) return {};
-      out.estimate = *std::move(estimate);
-      out.plugged = chances(model, out.fit.parameters, out.estimate, out.plugged, plugged_below);
-    }
+    evaluations += fit->evaluations;
+    if (!weigh_holes(model, plugged_below, out)) return {};
     if (settled) break;
   }
-  auto estimate = model.estimate(out.fit.parameters, weights_of(out.plugged));
+  const std::vector<double> weights = weights_of(out.plugged);
+  ParameterDesign design = parameter_design(model, out.fit, weights, work);
+  auto estimate = mixed_estimate(model, design.points, design.weights, weights, work);
   if (!estimate) return {};
+  out.fit.evaluations = evaluations + design.evaluations;
+  out.fit.design = std::move(design.points);
+  out.fit.design_weights = std::move(design.weights);
   out.estimate = *std::move(estimate);
   out.plugged_share = share_of(out.plugged);
   for (const double r : out.estimate.r)

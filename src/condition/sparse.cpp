@@ -197,4 +197,14 @@ void SparseSum::add(std::size_t term, std::span<const double> values, double fac
   for (std::size_t i = 0; i < slots.size(); ++i) total_.values[slots[i]] += factor * values[i];
 }
 
+double SparseSum::inner(std::size_t term, std::span<const double> values,
+                        std::span<const double> at_total) const {
+  const std::vector<std::size_t>& slots = slots_.at(term);
+  require(values.size() == slots.size() && at_total.size() == total_.values.size(),
+          "there is not one number for each element");
+  double sum = 0;
+  for (std::size_t i = 0; i < slots.size(); ++i) sum += values[i] * at_total[slots[i]];
+  return sum;
+}
+
 }  // namespace evendrip

@@ -1,160 +1,225 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/condition/sparse.hpp"
 
+#include "supernodes.hpp"
+
+#include <Eigen/Dense>
+
 #include <algorithm>
 #include <cmath>
 #include <stdexcept>
-
-#include <Eigen/SparseCholesky>
-#include <Eigen/SparseCore>
+#include <utility>
 
 namespace evendrip {
 namespace {
 
-using Matrix = Eigen::SparseMatrix<double, Eigen::ColMajor, int>;
+using Dense = Eigen::MatrixXd;
+using Panel = Eigen::Map<Dense>;
+using ConstPanel = Eigen::Map<const Dense>;
 
 std::size_t at(int index) {
   return static_cast<std::size_t>(index);
 }
 
-/// The lower triangle; a symmetric matrix by rows is one by columns.
-Matrix lower_triangle(const SparseMatrix& matrix) {
-  std::vector<Eigen::Triplet<double>> entries;
-  entries.reserve(matrix.values.size());
-  for (int row = 0; row < matrix.rows; ++row)
-    for (std::size_t k = matrix.begins[at(row)]; k < matrix.begins[at(row) + 1]; ++k)
-      if (matrix.columns_of[k] <= row)
-        entries.emplace_back(row, matrix.columns_of[k], matrix.values[k]);
-  Matrix out(matrix.rows, matrix.columns);
-  out.setFromTriplets(entries.begin(), entries.end());
+ConstPanel panel_of(const Supernode& node, const std::vector<double>& values) {
+  return {values.data() + node.panel, node.height(), node.width};
+}
+
+/// Adds a child's update to the front of its parent, lower triangles.
+void extend_add(const Supernode& child, const Dense& update, Dense& front) {
+  const std::vector<int>& to = child.in_parent;
+  for (int column = 0; column < child.below(); ++column) {
+    double* target = &front(0, to[at(column)]);
+    for (int row = column; row < child.below(); ++row) target[to[at(row)]] += update(row, column);
+  }
+}
+
+/// Those elements of the inverse that a child needs of its parent's, whole.
+Dense gathered(const Supernode& child, const Dense& front) {
+  Dense out(child.below(), child.below());
+  for (int column = 0; column < child.below(); ++column) {
+    const double* source = &front(0, child.in_parent[at(column)]);
+    double* target = &out(0, column);
+    for (int row = 0; row < child.below(); ++row) target[row] = source[child.in_parent[at(row)]];
+  }
+  return out;
+}
+
+/// x becomes L'^-1 x.
+void solve_transposed(const Elimination& e, const std::vector<double>& panels, Eigen::VectorXd& x) {
+  Eigen::VectorXd below;
+  for (std::size_t s = e.supernodes.size(); s-- > 0;) {
+    const Supernode& node = e.supernodes[s];
+    const ConstPanel panel = panel_of(node, panels);
+    auto own = x.segment(node.first, node.width);
+    below.resize(node.below());
+    for (int k = 0; k < node.below(); ++k) below[k] = x[node.rows[at(node.width + k)]];
+    own.noalias() -= panel.bottomRows(node.below()).transpose() * below;
+    panel.topRows(node.width).triangularView<Eigen::Lower>().transpose().solveInPlace(own);
+  }
+}
+
+std::vector<double> as_given(const Elimination& e, const Eigen::VectorXd& x) {
+  std::vector<double> out(e.place.size());
+  for (std::size_t i = 0; i < out.size(); ++i) out[i] = x[e.place[i]];
   return out;
 }
 
 }  // namespace
 
 struct SparseCholesky::State {
-  Eigen::SimplicialLDLT<Matrix, Eigen::Lower, Eigen::AMDOrdering<int>> factor;
-  int size = 0;
+  std::shared_ptr<const Elimination> elimination;
+  std::vector<double> panels;
+  double log_determinant = 0;
+
+  bool factor(const SparseMatrix& matrix);
 };
 
+/// Front by front: what is eliminated of a group's rows is handed on to its parent's (Duff & Reid
+/// 1983, ACM Trans. Math. Softw. 9:302-325; from memory).
+bool SparseCholesky::State::factor(const SparseMatrix& matrix) {
+  const Elimination& e = *elimination;
+  panels.assign(e.panel_values, 0);
+  // Both triangles are stored, one is taken: the value at the later place comes last and stays.
+  for (std::size_t k = 0; k < e.slots.size(); ++k) panels[e.slots[k]] = matrix.values[k];
+  std::vector<Dense> updates(e.supernodes.size());
+  log_determinant = 0;
+  for (std::size_t s = 0; s < e.supernodes.size(); ++s) {
+    const Supernode& node = e.supernodes[s];
+    const int width = node.width;
+    Dense front = Dense::Zero(node.height(), node.height());
+    Panel panel(panels.data() + node.panel, node.height(), width);
+    front.leftCols(width) = panel;
+    for (const int child : node.children) {
+      extend_add(e.supernodes[at(child)], updates[at(child)], front);
+      updates[at(child)] = Dense();
+    }
+    auto top = front.topLeftCorner(width, width);
+    if (Eigen::LLT<Eigen::Ref<Dense>>(top).info() != Eigen::Success) return false;
+    if (!(top.diagonal().minCoeff() > 0)) return false;
+    log_determinant += 2 * top.diagonal().array().log().sum();
+    if (node.below() > 0) {
+      auto side = front.bottomLeftCorner(node.below(), width);
+      top.triangularView<Eigen::Lower>().transpose().solveInPlace<Eigen::OnTheRight>(side);
+      updates[s] = front.bottomRightCorner(node.below(), node.below());
+      updates[s].selfadjointView<Eigen::Lower>().rankUpdate(side, -1);
+    }
+    panel = front.leftCols(width);
+  }
+  return std::isfinite(log_determinant);
+}
+
 SparseCholesky::SparseCholesky(const SparseMatrix& matrix) : state_(std::make_unique<State>()) {
-  if (matrix.rows != matrix.columns || matrix.rows == 0)
-    throw std::invalid_argument("a Cholesky factor needs a square matrix");
-  state_->size = matrix.rows;
-  state_->factor.compute(lower_triangle(matrix));
-  if (state_->factor.info() != Eigen::Success || !(state_->factor.vectorD().minCoeff() > 0))
-    throw std::invalid_argument("the matrix is not positive definite");
+  state_->elimination = std::make_shared<const Elimination>(elimination_of(matrix));
+  if (!state_->factor(matrix)) throw std::invalid_argument("the matrix is not positive definite");
 }
 SparseCholesky::~SparseCholesky() = default;
+SparseCholesky::SparseCholesky(const SparseCholesky& other)
+    : state_(std::make_unique<State>(*other.state_)) {}
 SparseCholesky::SparseCholesky(SparseCholesky&&) noexcept = default;
 SparseCholesky& SparseCholesky::operator=(SparseCholesky&&) noexcept = default;
 
 bool SparseCholesky::refactor(const SparseMatrix& matrix) {
-  if (matrix.rows != state_->size || matrix.columns != state_->size)
+  const Elimination& e = *state_->elimination;
+  if (matrix.rows != e.size || matrix.columns != e.size || matrix.values.size() != e.slots.size())
     throw std::invalid_argument("another matrix of the same pattern has the same size");
-  state_->factor.factorize(lower_triangle(matrix));
-  return state_->factor.info() == Eigen::Success && state_->factor.vectorD().minCoeff() > 0;
+  return state_->factor(matrix);
 }
 
 double SparseCholesky::log_determinant() const {
-  return state_->factor.vectorD().array().log().sum();
+  return state_->log_determinant;
+}
+
+std::size_t SparseCholesky::stored_values() const {
+  return state_->panels.size();
 }
 
 std::vector<double> SparseCholesky::solve(std::span<const double> right_side) const {
-  if (right_side.size() != at(state_->size))
+  const Elimination& e = *state_->elimination;
+  if (right_side.size() != at(e.size))
     throw std::invalid_argument("a right side needs one number for each unknown");
-  const Eigen::Map<const Eigen::VectorXd> b(right_side.data(), state_->size);
-  std::vector<double> out(right_side.size());
-  Eigen::Map<Eigen::VectorXd>(out.data(), state_->size) = state_->factor.solve(b);
-  return out;
+  Eigen::VectorXd x(e.size);
+  for (std::size_t i = 0; i < right_side.size(); ++i) x[e.place[i]] = right_side[i];
+  Eigen::VectorXd below;
+  for (const Supernode& node : e.supernodes) {
+    const ConstPanel panel = panel_of(node, state_->panels);
+    auto own = x.segment(node.first, node.width);
+    panel.topRows(node.width).triangularView<Eigen::Lower>().solveInPlace(own);
+    below.noalias() = panel.bottomRows(node.below()) * own;
+    for (int k = 0; k < node.below(); ++k) x[node.rows[at(node.width + k)]] -= below[k];
+  }
+  solve_transposed(e, state_->panels, x);
+  return as_given(e, x);
 }
 
 std::vector<double> SparseCholesky::correlated(std::span<const double> normals) const {
-  if (normals.size() != at(state_->size))
+  const Elimination& e = *state_->elimination;
+  if (normals.size() != at(e.size))
     throw std::invalid_argument("a draw needs one number for each unknown");
-  const Eigen::Map<const Eigen::VectorXd> z(normals.data(), state_->size);
-  const Eigen::VectorXd scaled = z.array() / state_->factor.vectorD().array().sqrt();
-  std::vector<double> out(normals.size());
-  Eigen::Map<Eigen::VectorXd>(out.data(), state_->size) =
-      state_->factor.permutationPinv() * state_->factor.matrixU().solve(scaled);
-  return out;
+  Eigen::VectorXd x = Eigen::Map<const Eigen::VectorXd>(normals.data(), e.size);
+  solve_transposed(e, state_->panels, x);
+  return as_given(e, x);
 }
 
-/// From the last unknown to the first: with L D L' the factor,
-///   S_ij = [i = j] / D_j - sum over k > j of L_kj S_ki,
-/// where every S_ki needed lies on the pattern of L.
+/// From the last group to the first. With L the panel's own columns, Y = L_below L_own^-1 and S the
+/// inverse among the rows below, which lies within the parent's:
+///   S_below,own = -S Y,   S_own = (L_own L_own')^-1 + Y' S Y.
 SelectedInverse SparseCholesky::selected_inverse() const {
-  const Matrix lower = state_->factor.matrixL().nestedExpression();
-  const auto& pivots = state_->factor.vectorD();
   SelectedInverse out;
-  const int n = state_->size;
-  out.place_.resize(at(n));
-  for (int i = 0; i < n; ++i) out.place_[at(i)] = state_->factor.permutationP().indices()[i];
-  out.begins_.assign(at(n) + 1, 0);
-  std::vector<double> factors;
-  for (int j = 0; j < n; ++j) {
-    for (Matrix::InnerIterator k(lower, j); k; ++k) {
-      if (k.row() <= j) continue;
-      out.rows_.push_back(static_cast<int>(k.row()));
-      factors.push_back(k.value());
+  out.elimination_ = state_->elimination;
+  const Elimination& e = *state_->elimination;
+  out.panels_.resize(e.panel_values);
+  std::vector<Dense> fronts(e.supernodes.size());
+  for (std::size_t s = e.supernodes.size(); s-- > 0;) {
+    const Supernode& node = e.supernodes[s];
+    const int width = node.width;
+    const ConstPanel factor = panel_of(node, state_->panels);
+    Panel panel(out.panels_.data() + node.panel, node.height(), width);
+    Dense own_inverse = Dense::Identity(width, width);
+    factor.topRows(width).triangularView<Eigen::Lower>().solveInPlace(own_inverse);
+    panel.topRows(width).noalias() = own_inverse.transpose() * own_inverse;
+    Dense below;
+    if (node.below() > 0) {
+      const Dense sides = factor.bottomRows(node.below()) * own_inverse;
+      below = gathered(node, fronts[at(node.parent)]);
+      panel.bottomRows(node.below()).noalias() = -(below * sides);
+      panel.topRows(width).noalias() -= sides.transpose() * panel.bottomRows(node.below());
+      const std::vector<int>& siblings = e.supernodes[at(node.parent)].children;
+      if (siblings.front() == static_cast<int>(s)) fronts[at(node.parent)] = Dense();
     }
-    out.begins_[at(j) + 1] = out.rows_.size();
-  }
-  out.values_.assign(out.rows_.size(), 0);
-  out.diagonal_.assign(at(n), 0);
-  std::vector<double> sums(at(n), 0);      // of each row of the pattern of column j
-  std::vector<std::uint8_t> on(at(n), 0);  // whether a row is on it
-  for (int j = n - 1; j >= 0; --j) {
-    const std::size_t begin = out.begins_[at(j)];
-    const std::size_t end = out.begins_[at(j) + 1];
-    for (std::size_t k = begin; k < end; ++k) on[at(out.rows_[k])] = 1;
-    for (std::size_t k = begin; k < end; ++k) {
-      const int row = out.rows_[k];
-      sums[at(row)] += factors[k] * out.diagonal_[at(row)];
-    }
-    std::vector<double> own(end - begin, 0);
-    for (std::size_t k = begin; k < end; ++k) own[k - begin] = factors[k];
-    for (std::size_t k = begin; k < end; ++k) {
-      const int row = out.rows_[k];
-      std::size_t m = k + 1;  // rows of column `row` that are on the pattern come in order
-      for (std::size_t i = out.begins_[at(row)]; i < out.begins_[at(row) + 1] && m < end; ++i) {
-        const int other = out.rows_[i];
-        if (on[at(other)] == 0) continue;
-        while (out.rows_[m] < other) ++m;
-        sums[at(other)] += own[k - begin] * out.values_[i];
-        sums[at(row)] += own[m - begin] * out.values_[i];
-      }
-    }
-    double diagonal = 1 / pivots[j];
-    for (std::size_t k = begin; k < end; ++k) {
-      const auto row = at(out.rows_[k]);
-      out.values_[k] = -sums[row];
-      diagonal += factors[k] * sums[row];
-      sums[row] = 0;
-      on[row] = 0;
-    }
-    out.diagonal_[at(j)] = diagonal;
+    if (node.children.empty()) continue;
+    Dense& front = fronts[s];
+    front.resize(node.height(), node.height());
+    front.leftCols(width) = panel;
+    if (node.below() == 0) continue;
+    front.topRightCorner(width, node.below()) = panel.bottomRows(node.below()).transpose();
+    front.bottomRightCorner(node.below(), node.below()) = below;
   }
   return out;
 }
 
 double SelectedInverse::at(int row, int column) const {
-  const int a = place_.at(static_cast<std::size_t>(row));
-  const int b = place_.at(static_cast<std::size_t>(column));
-  if (a == b) return diagonal_[static_cast<std::size_t>(a)];
-  const auto low = static_cast<std::size_t>(std::min(a, b));
-  const auto begin = rows_.begin() + static_cast<std::ptrdiff_t>(begins_[low]);
-  const auto end = rows_.begin() + static_cast<std::ptrdiff_t>(begins_[low + 1]);
-  const auto found = std::lower_bound(begin, end, std::max(a, b));
-  if (found == end || *found != std::max(a, b))
+  const auto rows = elimination_->place.size();
+  if (row < 0 || column < 0 || static_cast<std::size_t>(row) >= rows ||
+      static_cast<std::size_t>(column) >= rows)
+    throw std::out_of_range("the element is outside the inverse");
+  const std::size_t slot = elimination_->slot(row, column);
+  if (slot == elimination_->panel_values)
     throw std::out_of_range("the element is not among those of the selected inverse");
-  return values_[static_cast<std::size_t>(found - rows_.begin())];
+  return panels_[slot];
 }
 
 std::vector<double> SelectedInverse::diagonal() const {
-  std::vector<double> out(place_.size());
-  for (std::size_t i = 0; i < out.size(); ++i)
-    out[i] = diagonal_[static_cast<std::size_t>(place_[i])];
+  std::vector<double> out;
+  out.reserve(elimination_->place.size());
+  for (int i = 0; i < elimination_->size; ++i) out.push_back(at(i, i));
+  return out;
+}
+
+std::vector<double> SelectedInverse::on_pattern() const {
+  std::vector<double> out;
+  out.reserve(elimination_->slots.size());
+  for (const std::size_t slot : elimination_->slots) out.push_back(panels_[slot]);
   return out;
 }
 

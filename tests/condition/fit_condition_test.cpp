@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/condition/zone_model.hpp"
 
+#include "dense_zone.hpp"
+#include "drawn_zone.hpp"
+
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
-
-#include "drawn_zone.hpp"
 
 namespace evendrip {
 namespace {
@@ -46,6 +48,57 @@ TEST(ConditionFit, IsNoWorseThanItsStart) {
   const auto fit = fit_condition(model, {});
   ASSERT_TRUE(fit);
   EXPECT_GE(*model.log_likelihood(fit->parameters), *model.log_likelihood({}) - 5);
+}
+
+TEST(ConditionFit, ReachesTheSameTopFromFarStarts) {
+  ConditionParameters truth;
+  truth.own = 0.08;
+  const test::DrawnZone zone = test::zone_of_model(truth, 7);
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  const auto usual = fit_condition(model, {});
+  ASSERT_TRUE(usual);
+  for (const double water : {0.005, 0.3})
+    for (const double soil : {0.005, 0.3}) {
+      ConditionParameters start;
+      start.along = start.own = start.group = start.local = water;
+      start.soil_short = start.soil_long = soil;
+      const auto fit = fit_condition(model, start);
+      ASSERT_TRUE(fit);
+      EXPECT_NEAR(fit->log_posterior, usual->log_posterior, 0.02) << water << " " << soil;
+    }
+}
+
+TEST(ConditionFit, StandsWhereNoSmallStepGains) {
+  const test::DrawnZone zone = test::zone_of_model({}, 8);
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  const auto fit = fit_condition(model, {});
+  ASSERT_TRUE(fit);
+  const auto slope = model.slope_at(fit->parameters);
+  ASSERT_TRUE(slope);
+  // The slope of the prior: exponential on deviations, log-normal on the response.
+  constexpr std::array<double, 8> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
+  for (std::size_t i = 0; i < medians.size(); ++i) {
+    const double value = fit->parameters.*fitted_parameters[i];
+    const double whole = slope->slope[i] - std::log(2) / medians[i] * value;
+    if (value > 1.001e-3)
+      EXPECT_NEAR(whole, 0, 0.05) << i;
+    else
+      EXPECT_LT(whole, 0.05) << i;
+  }
+  EXPECT_NEAR(slope->slope.back() - std::log(fit->parameters.response / 0.8) / 0.25, 0, 0.05);
+}
+
+TEST(ConditionFit, IsTheSameForAnyNumberOfThreads) {
+  const test::DrawnZone zone = test::drawn_zone({}, 9);
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  Work two;
+  two.threads = 2;
+  const auto alone = fit_condition(model, {});
+  const auto both = fit_condition(model, {}, {}, FitSearch::several_starts, two);
+  ASSERT_TRUE(alone && both);
+  EXPECT_EQ(alone->parameters, both->parameters);
+  EXPECT_EQ(alone->log_posterior, both->log_posterior);
+  EXPECT_EQ(alone->evaluations, both->evaluations);
 }
 
 TEST(ConditionFit, OfHolesAloneLeavesTheCropToItsPrior) {

@@ -128,6 +128,64 @@ TEST(ZoneModel, DoesNotCareInWhichOrderLateralsStand) {
   }
 }
 
+TEST(ZoneModel, DoesNotCareWhichWayLateralsRun) {
+  const ConditionParameters p = weak_laterals();
+  const test::DrawnZone zone = test::drawn_zone(p, 2);
+  const auto straight = ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges).estimate(p);
+  test::DrawnZone turned = zone;
+  const int stations = zone.grid.stations();
+  const auto mirrored = [&](int segment) {
+    return segment - segment % stations + (stations - 1 - segment % stations);
+  };
+  for (HoleDatum& hole : turned.holes) hole.station = stations - 1 - hole.station;
+  for (CropDatum& datum : turned.crop) datum.segments[0] = mirrored(datum.segments[0]);
+  const auto back = ZoneModel(turned.grid, turned.holes, turned.crop, turned.ranges).estimate(p);
+  ASSERT_TRUE(straight && back);
+  EXPECT_NEAR(straight->log_likelihood, back->log_likelihood, 1e-7);
+  for (int i = 0; i < zone.grid.segments(); ++i) {
+    EXPECT_NEAR(straight->r[static_cast<std::size_t>(i)],
+                back->r[static_cast<std::size_t>(mirrored(i))], 1e-8);
+    EXPECT_NEAR(straight->r_variance[static_cast<std::size_t>(i)],
+                back->r_variance[static_cast<std::size_t>(mirrored(i))], 1e-9);
+  }
+}
+
+TEST(ZoneModel, IsRegressionOnLateralsWithoutHolesWhenTheSlopeIsKnown) {
+  // Nothing but laterals, of which nothing is known before: each is the mean of its crop data over
+  // the slope.
+  ConditionParameters p;
+  p.level = p.along = p.group = p.local = p.soil_short = p.soil_long = 1e-6;
+  p.own = 1e4;
+  p.response = 0.6;
+  const test::DrawnZone zone = test::drawn_zone(weak_laterals(), 4);
+  const auto found = ZoneModel(zone.grid, {}, zone.crop, zone.ranges).estimate(p);
+  ASSERT_TRUE(found);
+  for (int row = 0; row < zone.grid.rows(); ++row) {
+    double sum = 0;
+    for (const CropDatum& datum : zone.crop)
+      if (datum.segments[0] / zone.grid.stations() == row) sum += datum.value - 1;
+    const double wanted = 1 + sum / zone.grid.stations() / p.response;
+    EXPECT_NEAR(found->r[static_cast<std::size_t>(zone.grid.segment(row, 0))], wanted, 1e-6);
+  }
+}
+
+TEST(ZoneModel, ForetellsHolesAsItsSegmentsDo) {
+  const ConditionParameters p = weak_laterals();
+  const test::DrawnZone zone = test::drawn_zone(p, 5);
+  ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  model.set_known_change(std::vector<double>(static_cast<std::size_t>(zone.grid.segments()), -0.1));
+  const auto segments = model.estimate(p);
+  const auto holes = ZoneModel(model).estimate_at_holes(p);
+  ASSERT_TRUE(segments && holes);
+  for (std::size_t i = 0; i < zone.holes.size(); ++i) {
+    const auto at =
+        static_cast<std::size_t>(zone.grid.segment(zone.holes[i].row, zone.holes[i].station));
+    EXPECT_NEAR(holes->mean[i], segments->r[at], 1e-10);
+    EXPECT_NEAR(holes->covariance[i * zone.holes.size() + i], segments->r_variance[at], 1e-10);
+    EXPECT_NEAR(holes->covariance[i], holes->covariance[i * zone.holes.size()], 1e-12);
+  }
+}
+
 TEST(ZoneModel, KnowsHowSureItIs) {
   // Drawn from the model: 90 % limits hold nine in ten of the segments, over zones.
   const ConditionParameters p = weak_laterals();

@@ -41,6 +41,7 @@ struct ZoneJudgement {
 std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
                                         const std::vector<HoleDatum>& holes,
                                         const std::vector<CropDatum>& crop,
-                                        const ConditionRanges& ranges, double plugged_below);
+                                        const ConditionRanges& ranges, double plugged_below,
+                                        const Work& work = {});
 
 }  // namespace evendrip

@@ -24,9 +24,11 @@ struct ZoneCondition {
   std::vector<double> delivered;  ///< of each segment: r x (1 - plugged share), mean over emitters
 };
 
-/// `plugged_below`: relative discharge, above 0. Nothing where no parameters work. Throws
-/// std::invalid_argument for a threshold not above 0.
+/// `plugged_below`: relative discharge, above 0. The estimate is mixed over what the parameters may
+/// be (parameter_design.hpp), which are in the fit. Nothing where no parameters work. Throws
+/// std::invalid_argument for a threshold not above 0. Same result for any number of threads.
 std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugged_below,
-                                            const ConditionParameters& start = {});
+                                            const ConditionParameters& start = {},
+                                            const Work& work = {});
 
 }  // namespace evendrip

@@ -56,6 +56,9 @@ class SparseSum {
   void clear();
   /// Adds factor times the values of a term, in the order of its stored elements.
   void add(std::size_t term, std::span<const double> values, double factor);
+  /// Sum over the elements of a term of its values times numbers at the elements of the total.
+  double inner(std::size_t term, std::span<const double> values,
+               std::span<const double> at_total) const;
   const SparseMatrix& total() const { return total_; }
 
  private:
@@ -63,30 +66,33 @@ class SparseSum {
   std::vector<std::vector<std::size_t>> slots_;  ///< of each element of each term
 };
 
+struct Elimination;
+
 /// Some elements of an inverse: all on the pattern of the factor, so at least where the matrix
 /// itself has entries.
 class SelectedInverse {
  public:
   double at(int row, int column) const;  ///< throws std::out_of_range off the pattern
   std::vector<double> diagonal() const;
+  /// At each stored element of the matrix that the factor was made for, in its order.
+  std::vector<double> on_pattern() const;
   /// a' S a for a sparse row: its columns must be together on the pattern.
   double quadratic_form(std::span<const int> columns, std::span<const double> values) const;
 
  private:
   friend class SparseCholesky;
-  std::vector<int> place_;  ///< of each unknown in the order of elimination
-  std::vector<std::size_t> begins_;
-  std::vector<int> rows_;
-  std::vector<double> values_;
-  std::vector<double> diagonal_;
+  std::shared_ptr<const Elimination> elimination_;
+  std::vector<double> panels_;
 };
 
+/// The pattern is worked out once and shared by copies.
 class SparseCholesky {
  public:
-  /// Both triangles of `matrix` are given; only one is read. Throws std::invalid_argument if it is
-  /// not square or not positive definite.
+  /// Both triangles of `matrix` are given and alike. Throws std::invalid_argument if it is not
+  /// square, of symmetric pattern and positive definite.
   explicit SparseCholesky(const SparseMatrix& matrix);
   ~SparseCholesky();
+  SparseCholesky(const SparseCholesky& other);
   SparseCholesky(SparseCholesky&&) noexcept;
   SparseCholesky& operator=(SparseCholesky&&) noexcept;
 
@@ -95,6 +101,7 @@ class SparseCholesky {
   bool refactor(const SparseMatrix& matrix);
 
   double log_determinant() const;
+  std::size_t stored_values() const;  ///< of the factor, a measure of its cost
   std::vector<double> solve(std::span<const double> right_side) const;
   /// Unknowns whose covariance is the inverse of the matrix, from as many independent standard
   /// normal numbers (Rue & Held 2005, "Gaussian Markov Random Fields", section 2.3; from memory).

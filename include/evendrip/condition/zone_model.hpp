@@ -11,12 +11,15 @@
 // and their precisions: latent_parts.hpp. Ranges follow the layout of the zone and are not fitted.
 #pragma once
 
+#include <array>
+#include <cstddef>
 #include <cstdint>
 #include <memory>
 #include <optional>
 #include <span>
 #include <vector>
 
+#include "evendrip/base/work.hpp"
 #include "evendrip/condition/segment_grid.hpp"
 #include "evendrip/condition/sparse.hpp"
 
@@ -38,6 +41,9 @@ struct CropDatum {
   /// and groups.
   bool sees_laterals = true;
 };
+
+/// Standard deviation of the crop level about 1, the median of its layer.
+constexpr double crop_level_sd = 0.3;
 
 /// Standard deviations of the parts, relative to 1, and the slope of the crop.
 struct ConditionParameters {
@@ -80,6 +86,31 @@ struct ConditionEstimate {
   double log_likelihood = 0;
 };
 
+/// The parameters that are fitted.
+constexpr std::array<double ConditionParameters::*, 9> fitted_parameters = {
+    &ConditionParameters::along,     &ConditionParameters::own,
+    &ConditionParameters::group,     &ConditionParameters::local,
+    &ConditionParameters::emitter,   &ConditionParameters::soil_short,
+    &ConditionParameters::soil_long, &ConditionParameters::crop_error,
+    &ConditionParameters::response};
+constexpr std::size_t fitted_count = fitted_parameters.size();
+
+/// How the log-likelihood changes with the logarithms of the fitted parameters: exact, from the
+/// selected inverse and the posterior mean. Its curvature by average information (Gilmour, Thompson
+/// & Cullis 1995, Biometrics 51:1440-1450, from memory; that of the response without the
+/// holes' pull on the water), positive semidefinite.
+struct LikelihoodSlope {
+  double log_likelihood = 0;
+  std::array<double, fitted_count> slope{};
+  std::array<std::array<double, fitted_count>, fitted_count> information{};
+};
+
+/// r at the holes' segments, the known change included, given all data.
+struct HoleEstimate {
+  std::vector<double> mean;
+  std::vector<double> covariance;  ///< of each with each, by rows
+};
+
 /// Whether a change of delivery over the segments, known but for its amount, is in the data: the
 /// generalised least-squares amount, its standard error, and what it adds to the log-likelihood at
 /// these parameters (half of amount^2 / sd^2).
@@ -97,6 +128,7 @@ class ZoneModel {
   ZoneModel(SegmentGrid grid, std::vector<HoleDatum> holes, const std::vector<CropDatum>& crop,
             const ConditionRanges& ranges);
   ~ZoneModel();
+  ZoneModel(const ZoneModel& other);  ///< for another thread
   ZoneModel(ZoneModel&&) noexcept;
 
   const SegmentGrid& grid() const;
@@ -107,8 +139,13 @@ class ZoneModel {
   /// empty: all 1. Nothing where the equations cannot be solved.
   std::optional<double> log_likelihood(const ConditionParameters& parameters,
                                        std::span<const double> hole_weights = {}) const;
+  std::optional<LikelihoodSlope> slope_at(const ConditionParameters& parameters,
+                                          std::span<const double> hole_weights = {}) const;
   std::optional<ConditionEstimate> estimate(const ConditionParameters& parameters,
                                             std::span<const double> hole_weights = {}) const;
+
+  std::optional<HoleEstimate> estimate_at_holes(const ConditionParameters& parameters,
+                                                std::span<const double> hole_weights = {}) const;
 
   /// A change of delivery of each segment that is taken as known and added to r; empty: none.
   void set_known_change(std::vector<double> change);
@@ -124,6 +161,7 @@ class ZoneModel {
                                          std::span<const double> hole_weights = {}) const;
 
  private:
+  friend class SlopeOfZone;
   struct State;
   std::unique_ptr<State> state_;
 };
@@ -132,12 +170,23 @@ struct ConditionFit {
   ConditionParameters parameters;
   double log_posterior = 0;
   int evaluations = 0;
+  /// What else the parameters may be, with weights that sum to 1 (parameter_design.hpp); empty: not
+  /// asked for.
+  std::vector<ConditionParameters> design;
+  std::vector<double> design_weights;
 };
+/// Where the search begins: at the start alone, or also with more in the water's parts and with
+/// more in the soil, a few steps each, and on from the best.
+enum class FitSearch { several_starts, one_start };
+
 /// Parameters at the most of the marginal likelihood times weak priors: exponential on each
 /// standard deviation, with medians 0.03 (parts of r), 0.06 (soil) and 0.05 (crop error, emitters);
-/// the response log-normal about 0.8 with a standard deviation of 0.5 in its logarithm. By BOBYQA
-/// (Powell 2009, DAMTP 2009/NA06; NLopt). Nothing where no parameters work.
+/// the response log-normal about 0.8 with a standard deviation of 0.5 in its logarithm; standard
+/// deviations between 0.001 and 1. By Newton's steps with average information, damped. Nothing
+/// where no parameters work. Same result for any number of threads.
 std::optional<ConditionFit> fit_condition(const ZoneModel& model, const ConditionParameters& start,
-                                          std::span<const double> hole_weights = {});
+                                          std::span<const double> hole_weights = {},
+                                          FitSearch search = FitSearch::several_starts,
+                                          const Work& work = {});
 
 }  // namespace evendrip

@@ -1,0 +1,81 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "fitted_posterior.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numbers>
+
+namespace evendrip {
+namespace {
+
+constexpr double least_sd = 1e-3;
+constexpr double most_sd = 1;
+constexpr double usual_response = 0.8;
+constexpr double response_log_sd = 0.5;
+constexpr double most_times_response = 8;
+constexpr std::size_t deviations = fitted_count - 1;  ///< the last parameter is the response
+/// Medians of the priors, in the order of the fitted parameters.
+constexpr std::array<double, deviations> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
+
+double rate(std::size_t which) {
+  return std::numbers::ln2 / medians[which];
+}
+
+double response_off(const FittedVector& x) {
+  return (x[deviations] - std::log(usual_response)) / response_log_sd;
+}
+
+double log_prior(const FittedVector& x, PosteriorOf what) {
+  double sum = -0.5 * response_off(x) * response_off(x);
+  for (std::size_t i = 0; i < deviations; ++i) {
+    sum -= rate(i) * std::exp(x[i]);
+    if (what == PosteriorOf::logarithms) sum += x[i];
+  }
+  return sum;
+}
+
+}  // namespace
+
+double least_fitted(std::size_t which) {
+  return std::log(which == deviations ? usual_response / most_times_response : least_sd);
+}
+
+double most_fitted(std::size_t which) {
+  return std::log(which == deviations ? usual_response * most_times_response : most_sd);
+}
+
+FittedVector fitted_of(const ConditionParameters& parameters) {
+  FittedVector x{};
+  for (std::size_t i = 0; i < fitted_count; ++i)
+    x[i] = std::clamp(std::log(parameters.*fitted_parameters[i]), least_fitted(i), most_fitted(i));
+  return x;
+}
+
+ConditionParameters parameters_at(const FittedVector& x, const ConditionParameters& others) {
+  ConditionParameters p = others;
+  for (std::size_t i = 0; i < fitted_count; ++i) p.*fitted_parameters[i] = std::exp(x[i]);
+  return p;
+}
+
+double FittedPosterior::value_at(const FittedVector& x) const {
+  const auto likelihood = model_.log_likelihood(parameters_at(x, others_), hole_weights_);
+  return likelihood ? *likelihood + log_prior(x, what_) : impossible_posterior;
+}
+
+std::optional<PosteriorSlope> FittedPosterior::slope_at(const FittedVector& x) const {
+  const auto likelihood = model_.slope_at(parameters_at(x, others_), hole_weights_);
+  if (!likelihood) return {};
+  PosteriorSlope out{likelihood->log_likelihood + log_prior(x, what_), likelihood->slope,
+                     likelihood->information};
+  for (std::size_t i = 0; i < deviations; ++i) {
+    const double pull = rate(i) * std::exp(x[i]);
+    out.slope[i] -= pull;
+    if (what_ == PosteriorOf::logarithms) out.slope[i] += 1;
+    out.curvature[i][i] += pull;
+  }
+  out.slope[deviations] -= response_off(x) / response_log_sd;
+  out.curvature[deviations][deviations] += 1 / (response_log_sd * response_log_sd);
+  return out;
+}
+
+}  // namespace evendrip

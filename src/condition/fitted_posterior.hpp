@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+// The posterior density of a zone's parameters over their logarithms.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <span>
+
+#include "evendrip/condition/zone_model.hpp"
+
+namespace evendrip {
+
+using FittedVector = std::array<double, fitted_count>;  ///< logarithms of the fitted parameters
+
+constexpr double impossible_posterior = -1e9;
+
+double least_fitted(std::size_t which);
+double most_fitted(std::size_t which);
+/// Within the bounds.
+FittedVector fitted_of(const ConditionParameters& parameters);
+/// What is not fitted is as in `others`.
+ConditionParameters parameters_at(const FittedVector& x, const ConditionParameters& others);
+
+struct PosteriorSlope {
+  double value = 0;
+  FittedVector slope{};
+  std::array<FittedVector, fitted_count> curvature{};  ///< minus the second derivatives, about
+};
+
+/// Density with respect to the parameters themselves, or to their logarithms (which differ by the
+/// derivative: the latter does not favour parts of size 0).
+enum class PosteriorOf { parameters, logarithms };
+
+class FittedPosterior {
+ public:
+  FittedPosterior(const ZoneModel& model, const ConditionParameters& others,
+                  std::span<const double> hole_weights, PosteriorOf what)
+      : model_(model), others_(others), hole_weights_(hole_weights), what_(what) {}
+  double value_at(const FittedVector& x) const;  ///< impossible_posterior if it cannot be had
+  std::optional<PosteriorSlope> slope_at(const FittedVector& x) const;
+
+ private:
+  const ZoneModel& model_;
+  ConditionParameters others_;
+  std::span<const double> hole_weights_;
+  PosteriorOf what_;
+};
+
+}  // namespace evendrip

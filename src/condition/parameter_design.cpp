@@ -1,0 +1,209 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/condition/parameter_design.hpp"
+
+#include "climb.hpp"
+#include "fitted_posterior.hpp"
+
+#include <Eigen/Dense>
+
+#include <algorithm>
+#include <bit>
+#include <cmath>
+#include <numeric>
+#include <utility>
+
+namespace evendrip {
+namespace {
+
+constexpr int steps_to_mode = 12;
+constexpr double corner_at = 1.1;  ///< standard deviations, on each axis
+constexpr double least_stretch = 0.5;
+constexpr double most_stretch = 2;
+constexpr double most_log_ratio = 1.5;  ///< of the density at a corner to that of the quadratic
+constexpr std::size_t most_axes = 8;
+
+using Vector = Eigen::VectorXd;
+using Matrix = Eigen::MatrixXd;
+
+/// The parameters that the data speak of, at most eight.
+std::vector<std::size_t> free_parameters(const ZoneModel& model, const PosteriorSlope& mode) {
+  std::vector<std::size_t> free;
+  for (std::size_t i = 0; i < fitted_count; ++i) {
+    const auto which = fitted_parameters[i];
+    const bool of_crop =
+        which == &ConditionParameters::soil_short || which == &ConditionParameters::soil_long ||
+        which == &ConditionParameters::crop_error || which == &ConditionParameters::response;
+    const bool of_holes = which == &ConditionParameters::emitter;
+    if ((of_crop && model.crop_data() == 0) || (of_holes && model.holes() == 0)) continue;
+    free.push_back(i);
+  }
+  if (free.size() > most_axes)
+    free.erase(std::max_element(free.begin(), free.end(), [&mode](std::size_t a, std::size_t b) {
+      return mode.curvature[a][a] < mode.curvature[b][b];
+    }));
+  return free;
+}
+
+/// Steps of one standard deviation along each axis, as columns.
+Matrix axes_of(const PosteriorSlope& mode, const std::vector<std::size_t>& free) {
+  const auto n = static_cast<Eigen::Index>(free.size());
+  Matrix curvature(n, n);
+  for (Eigen::Index a = 0; a < n; ++a)
+    for (Eigen::Index b = 0; b < n; ++b)
+      curvature(a, b) =
+          mode.curvature[free[static_cast<std::size_t>(a)]][free[static_cast<std::size_t>(b)]];
+  const Eigen::SelfAdjointEigenSolver<Matrix> solver(curvature);
+  // A standard deviation of a logarithm above 1 is beyond what the priors allow.
+  const Vector sds = solver.eigenvalues().cwiseMax(1.0).cwiseSqrt().cwiseInverse();
+  Matrix axes = solver.eigenvectors() * sds.asDiagonal();
+  for (Eigen::Index k = 0; k < n; ++k) {  // a sign of their own, so that results repeat
+    Eigen::Index largest = 0;
+    axes.col(k).cwiseAbs().maxCoeff(&largest);
+    if (axes(largest, k) < 0) axes.col(k) *= -1;
+  }
+  return axes;
+}
+
+FittedVector moved(const FittedVector& from, const std::vector<std::size_t>& free,
+                   const Vector& by) {
+  FittedVector x = from;
+  for (std::size_t a = 0; a < free.size(); ++a)
+    x[free[a]] = std::clamp(x[free[a]] + by(static_cast<Eigen::Index>(a)), least_fitted(free[a]),
+                            most_fitted(free[a]));
+  return x;
+}
+
+/// The columns of a Hadamard matrix by its rows, then their negatives: +1 and -1.
+std::vector<std::vector<double>> corners_of(std::size_t axes) {
+  const std::size_t size = axes <= 4 ? 4 : most_axes;
+  std::vector<std::vector<double>> corners;
+  for (const double sign : {1.0, -1.0})
+    for (std::size_t row = 0; row < size; ++row) {
+      std::vector<double> corner;
+      for (std::size_t column = 0; column < axes; ++column)
+        corner.push_back(std::popcount(row & column) % 2 == 0 ? sign : -sign);
+      corners.push_back(std::move(corner));
+    }
+  return corners;
+}
+
+std::vector<double> values_at(const ZoneModel& model, const ConditionParameters& others,
+                              std::span<const double> hole_weights,
+                              const std::vector<FittedVector>& places, const Work& work) {
+  std::vector<double> values(places.size());
+  for_each_chunk(
+      without_progress(work), places.size(), 4, [&](std::size_t begin, std::size_t end, int) {
+        const ZoneModel own = model;
+        const FittedPosterior posterior(own, others, hole_weights, PosteriorOf::logarithms);
+        for (std::size_t i = begin; i < end; ++i) values[i] = posterior.value_at(places[i]);
+      });
+  return values;
+}
+
+/// How far each axis reaches up and down to where the density has fallen by half.
+std::vector<std::array<double, 2>> stretches(const std::vector<double>& values, double at_mode) {
+  std::vector<std::array<double, 2>> out(values.size() / 2);
+  for (std::size_t i = 0; i < values.size(); ++i) {
+    const double fallen = std::max(at_mode - values[i], 1e-3);
+    out[i / 2][i % 2] = std::clamp(1 / std::sqrt(2 * fallen), least_stretch, most_stretch);
+  }
+  return out;
+}
+
+}  // namespace
+
+ParameterDesign parameter_design(const ZoneModel& model, const ConditionFit& fit,
+                                 std::span<const double> hole_weights, const Work& work) {
+  ParameterDesign design{{fit.parameters}, {1}, 0};
+  const FittedPosterior posterior(model, fit.parameters, hole_weights, PosteriorOf::logarithms);
+  Climb climb{fitted_of(fit.parameters)};
+  climb_on(posterior, climb, steps_to_mode);
+  const auto mode = posterior.slope_at(climb.x);
+  design.evaluations = climb.evaluations;
+  if (!mode) return design;
+  const std::vector<std::size_t> free = free_parameters(model, *mode);
+  const Matrix axes = axes_of(*mode, free);
+  const auto n = static_cast<std::size_t>(axes.cols());
+  std::vector<FittedVector> places;
+  for (std::size_t k = 0; k < n; ++k)
+    for (const double sign : {1.0, -1.0})
+      places.push_back(moved(climb.x, free, sign * axes.col(static_cast<Eigen::Index>(k))));
+  const auto reach =
+      stretches(values_at(model, fit.parameters, hole_weights, places, work), mode->value);
+  design.evaluations += static_cast<int>(places.size());
+  places.clear();
+  for (const std::vector<double>& corner : corners_of(n)) {
+    Vector by = Vector::Zero(static_cast<Eigen::Index>(n));
+    for (std::size_t k = 0; k < n; ++k)
+      by += corner[k] * corner_at * reach[k][corner[k] > 0 ? 0 : 1] *
+            axes.col(static_cast<Eigen::Index>(k));
+    places.push_back(moved(climb.x, free, by));
+  }
+  const std::vector<double> values = values_at(model, fit.parameters, hole_weights, places, work);
+  design.evaluations += static_cast<int>(places.size());
+  design.points = {parameters_at(climb.x, fit.parameters)};
+  const double of_corners = 1 / (corner_at * corner_at);
+  design.weights = {1 - of_corners};
+  const double fall = 0.5 * static_cast<double>(n) * corner_at * corner_at;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    if (!(values[i] > impossible_posterior)) continue;
+    const double ratio = values[i] - mode->value + fall;
+    design.points.push_back(parameters_at(places[i], fit.parameters));
+    design.weights.push_back(of_corners / static_cast<double>(places.size()) *
+                             std::exp(std::clamp(ratio, -most_log_ratio, most_log_ratio)));
+  }
+  const double sum = std::accumulate(design.weights.begin(), design.weights.end(), 0.0);
+  for (double& weight : design.weights) weight /= sum;
+  return design;
+}
+
+namespace {
+
+void add_scaled(std::vector<double>& to, const std::vector<double>& what, double by) {
+  to.resize(what.size(), 0);
+  for (std::size_t i = 0; i < what.size(); ++i) to[i] += by * what[i];
+}
+
+}  // namespace
+
+std::optional<ConditionEstimate> mixed_estimate(const ZoneModel& model,
+                                                std::span<const ConditionParameters> points,
+                                                std::span<const double> weights,
+                                                std::span<const double> hole_weights,
+                                                const Work& work) {
+  std::vector<std::optional<ConditionEstimate>> estimates(points.size());
+  for_each_chunk(without_progress(work), points.size(), 3,
+                 [&](std::size_t begin, std::size_t end, int) {
+                   const ZoneModel own = model;
+                   for (std::size_t i = begin; i < end; ++i)
+                     estimates[i] = own.estimate(points[i], hole_weights);
+                 });
+  ConditionEstimate mixed;
+  std::vector<double> squares;
+  for (std::size_t k = 0; k < points.size(); ++k) {
+    if (!estimates[k]) return {};
+    const ConditionEstimate& one = *estimates[k];
+    const double share = weights[k];
+    add_scaled(mixed.r, one.r, share);
+    add_scaled(mixed.r_variance, one.r_variance, share);
+    std::vector<double> off(one.r.size());  // from the first, so that squares stay small
+    for (std::size_t i = 0; i < off.size(); ++i)
+      off[i] = (one.r[i] - estimates[0]->r[i]) * (one.r[i] - estimates[0]->r[i]);
+    add_scaled(squares, off, share);
+    add_scaled(mixed.along, one.along, share);
+    add_scaled(mixed.own, one.own, share);
+    add_scaled(mixed.local, one.local, share);
+    add_scaled(mixed.soil, one.soil, share);
+    mixed.level += share * one.level;
+    mixed.crop_level += share * one.crop_level;
+  }
+  if (points.empty()) return {};
+  for (std::size_t i = 0; i < mixed.r.size(); ++i) {
+    const double shift = mixed.r[i] - estimates[0]->r[i];
+    mixed.r_variance[i] += std::max(0.0, squares[i] - shift * shift);
+  }
+  mixed.log_likelihood = estimates[0]->log_likelihood;
+  return mixed;
+}
+
+}  // namespace evendrip

@@ -1,0 +1,231 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "zone_state.hpp"
+
+#include <cmath>
+#include <numbers>
+#include <utility>
+
+namespace evendrip {
+namespace {
+
+Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes) {
+  Places p;
+  p.own = p.along + grid.stations();
+  p.group = p.own + grid.rows();
+  p.local = p.group + grid.rows();
+  p.crop_level = p.local + grid.segments();
+  p.soil_short = p.crop_level + 1;
+  p.soil_long = p.soil_short + short_nodes;
+  p.all = p.soil_long + long_nodes;
+  return p;
+}
+
+/// A part's matrix among all unknowns.
+SparseMatrix placed(const SparseMatrix& matrix, int place, int all) {
+  SparseMatrix out{all, all, std::vector<std::size_t>(at(place) + 1, 0), {}, matrix.values};
+  for (std::size_t i = 1; i < matrix.begins.size(); ++i) out.begins.push_back(matrix.begins[i]);
+  out.begins.resize(at(all) + 1, matrix.values.size());
+  for (const int column : matrix.columns_of) out.columns_of.push_back(place + column);
+  return out;
+}
+
+/// r of segments as rows among all unknowns.
+void add_water(const Places& p, const SegmentGrid& grid, int row, int segment, double weight,
+               std::vector<SparseEntry>& entries, bool single_laterals = true) {
+  const int lateral = segment / grid.stations();
+  const int station = segment % grid.stations();
+  for (const int column : {p.level, p.along + station, p.group + lateral})
+    entries.push_back({row, column, weight});
+  if (!single_laterals) return;
+  entries.push_back({row, p.own + lateral, weight});
+  entries.push_back({row, p.local + segment, weight});
+}
+
+void require_sound(const SegmentGrid& grid, const std::vector<HoleDatum>& holes,
+                   const std::vector<CropDatum>& crop) {
+  for (const HoleDatum& hole : holes) {
+    require(hole.row >= 0 && hole.row < grid.rows() && hole.station >= 0 &&
+                hole.station < grid.stations(),
+            "a hole lies outside the segments");
+    require(hole.noise_variance >= 0, "the noise of a hole is below 0");
+  }
+  for (const CropDatum& datum : crop) {
+    require(datum.segments.size() == datum.weights.size() && !datum.segments.empty(),
+            "a crop datum needs one weight for each segment");
+    for (const int segment : datum.segments)
+      require(segment >= 0 && segment < grid.segments(), "a crop datum lies outside the segments");
+  }
+}
+
+}  // namespace
+
+ZoneModel::State::State(SegmentGrid of_zone, std::vector<HoleDatum> dug,
+                        const std::vector<CropDatum>& crop, const ConditionRanges& ranges)
+    : grid(std::move(of_zone)), holes(std::move(dug)) {
+  require_sound(grid, holes, crop);
+  std::vector<Point> seen;
+  seen.reserve(crop.size());
+  for (const CropDatum& datum : crop) seen.push_back(datum.place);
+  const SoilMesh near = soil_mesh(seen, ranges.soil_short_m);
+  const SoilMesh far = soil_mesh(seen, ranges.soil_long_m);
+  places = places_of(grid, near.nodes(), far.nodes());
+  matrices.resize(terms);
+  set_priors(ranges, near, far);
+  set_crop(crop, near, far);
+  set_holes();
+  sum.emplace(matrices);
+}
+
+void ZoneModel::State::add_part(Term term, const Precision& part, int place) {
+  matrices[term] = placed(part.matrix, place, places.all);
+  log_determinants[term] = part.log_determinant;
+  sizes[term] = part.matrix.rows;
+}
+
+void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh& near,
+                                  const SoilMesh& far) {
+  const Precision stations = exponential_precision(grid.stations_m, ranges.along_m);
+  add_part(level, independent(1), places.level);
+  add_part(along, stations, places.along);
+  add_part(own, independent(grid.rows()), places.own);
+  add_part(group, exponential_precision(grid.across_m, ranges.group_m), places.group);
+  add_part(local,
+           product_of(exponential_precision(grid.across_m, ranges.local_across_m),
+                      exponential_precision(grid.stations_m, ranges.local_along_m)),
+           places.local);
+  add_part(crop_level, independent(1), places.crop_level);
+  add_part(soil_short, matern_precision(near, ranges.soil_short_m), places.soil_short);
+  add_part(soil_long, matern_precision(far, ranges.soil_long_m), places.soil_long);
+}
+
+void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near,
+                                const SoilMesh& far) {
+  const int n = static_cast<int>(crop.size());
+  std::vector<SparseEntry> water;
+  std::vector<SparseEntry> rest;
+  std::vector<SparseEntry> soil;
+  std::vector<SparseEntry> over;
+  std::vector<Point> seen;
+  for (int row = 0; row < n; ++row) {
+    const CropDatum& datum = crop[at(row)];
+    for (std::size_t k = 0; k < datum.segments.size(); ++k) {
+      add_water(places, grid, row, datum.segments[k], datum.weights[k], water, datum.sees_laterals);
+      over.push_back({row, datum.segments[k], datum.weights[k]});
+    }
+    rest.push_back({row, places.crop_level, 1});
+    seen.push_back(datum.place);
+    crop_values.push_back(datum.value - 1);
+  }
+  const auto add_soil = [&](const SoilMesh& mesh, int place) {
+    const SparseMatrix rows = interpolation(mesh, seen);
+    for (int row = 0; row < n; ++row)
+      for (std::size_t k = rows.begins[at(row)]; k < rows.begins[at(row) + 1]; ++k)
+        soil.push_back({row, place + rows.columns_of[k], rows.values[k]});
+  };
+  add_soil(near, places.soil_short);
+  add_soil(far, places.soil_long);
+  rest.insert(rest.end(), soil.begin(), soil.end());
+  water_rows = sparse_matrix(n, places.all, water);
+  rest_rows = sparse_matrix(n, places.all, rest);
+  crop_segments = sparse_matrix(n, grid.segments(), over);
+  soil_rows = sparse_matrix(n, places.all, soil);
+  const std::vector<double> ones(at(n), 1);
+  matrices[water_water] = weighted_square(water_rows, ones);
+  const SparseMatrix cross = weighted_product(water_rows, ones, rest_rows);
+  matrices[water_rest] = sum_of(cross, transposed(cross));
+  matrices[rest_rest] = weighted_square(rest_rows, ones);
+  value_sides = sides_of(crop_values);
+  crop_count = crop.size();
+}
+
+CropSides ZoneModel::State::sides_of(std::span<const double> crop_column) const {
+  return {transposed_product(water_rows, crop_column), transposed_product(rest_rows, crop_column),
+          dot(crop_column, crop_column)};
+}
+
+std::vector<double> ZoneModel::State::hole_precisions(const ConditionParameters& p,
+                                                      std::span<const double> hole_weights) const {
+  require(hole_weights.empty() || hole_weights.size() == holes.size(),
+          "there is not one weight for each hole");
+  std::vector<double> precisions;
+  precisions.reserve(holes.size());
+  for (std::size_t i = 0; i < holes.size(); ++i)
+    precisions.push_back((hole_weights.empty() ? 1 : hole_weights[i]) /
+                         (squared(p.emitter) + holes[i].noise_variance));
+  return precisions;
+}
+
+void ZoneModel::State::set_holes() {
+  std::vector<SparseEntry> rows;
+  for (std::size_t i = 0; i < holes.size(); ++i)
+    add_water(places, grid, static_cast<int>(i), grid.segment(holes[i].row, holes[i].station), 1,
+              rows);
+  hole_rows = sparse_matrix(static_cast<int>(holes.size()), places.all, rows);
+  matrices[hole_hole] = weighted_square(hole_rows, std::vector<double>(holes.size(), 1));
+  std::vector<SparseEntry> segments;
+  for (int segment = 0; segment < grid.segments(); ++segment)
+    add_water(places, grid, segment, segment, 1, segments);
+  segment_rows = sparse_matrix(grid.segments(), places.all, segments);
+  // Of no value itself: keeps the pairs of unknowns whose covariances make the variance of r.
+  matrices[pattern] = weighted_square(segment_rows, std::vector<double>(at(grid.segments()), 0));
+}
+
+const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameters& p,
+                                                        std::span<const double> hole_weights) {
+  if (solved && solved->parameters == p &&
+      std::equal(hole_weights.begin(), hole_weights.end(), solved->hole_weights.begin(),
+                 solved->hole_weights.end()))
+    return &*solved;
+  solved.reset();
+  const std::array<double, 8> sds = {p.level, p.along,       p.own,        p.group,
+                                     p.local, crop_level_sd, p.soil_short, p.soil_long};
+  sum->clear();
+  double log_sum = 0;
+  for (std::size_t part = 0; part < sds.size(); ++part) {
+    sum->add(part, matrices[part].values, 1 / squared(sds[part]));
+    log_sum += log_determinants[part] - 2 * sizes[part] * std::log(sds[part]);
+  }
+  const double crop_precision = 1 / squared(p.crop_error);
+  sum->add(water_water, matrices[water_water].values, squared(p.response) * crop_precision);
+  sum->add(water_rest, matrices[water_rest].values, p.response * crop_precision);
+  sum->add(rest_rest, matrices[rest_rest].values, crop_precision);
+  const std::vector<double> weights = hole_precisions(p, hole_weights);
+  std::vector<double> weighted(holes.size());
+  // Crop values less what the known change of delivery makes of them: v - response x g.
+  double squares = crop_precision * (value_sides.squares - 2 * p.response * values_by_changes +
+                                     squared(p.response) * change_sides.squares);
+  log_sum += static_cast<double>(crop_count) * std::log(crop_precision);
+  for (std::size_t i = 0; i < holes.size(); ++i) {
+    const double value = holes[i].value - 1 - change_at(holes[i]);
+    weighted[i] = weights[i] * value;
+    squares += weighted[i] * value;
+    log_sum += std::log(weights[i]);
+  }
+  sum->add(hole_hole, weighted_square(hole_rows, weights).values, 1);
+  std::vector<double> side = transposed_product(hole_rows, weighted);
+  for (std::size_t i = 0; i < side.size(); ++i)
+    side[i] += crop_precision * (p.response * value_sides.water[i] + value_sides.rest[i]);
+  if (!known_change.empty())
+    for (std::size_t i = 0; i < side.size(); ++i)
+      side[i] -=
+          crop_precision * p.response * (p.response * change_sides.water[i] + change_sides.rest[i]);
+  if (!factor) {
+    try {
+      factor.emplace(sum->total());
+    } catch (const std::invalid_argument&) {
+      return nullptr;
+    }
+  } else if (!factor->refactor(sum->total())) {
+    return nullptr;
+  }
+  std::vector<double> mean = factor->solve(side);
+  squares -= dot(side, mean);
+  const double n = static_cast<double>(crop_count + holes.size());
+  const double log_likelihood =
+      0.5 * (log_sum - factor->log_determinant() - squares - n * std::log(2 * std::numbers::pi));
+  if (!std::isfinite(log_likelihood)) return nullptr;
+  solved = {p, {hole_weights.begin(), hole_weights.end()}, std::move(mean), log_likelihood};
+  return &*solved;
+}
+
+}  // namespace evendrip

@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: Apache-2.0
+// What a zone's model holds: the unknowns' places, the matrices whose weighted sum is their
+// precision given the data, and the factor of the parameters last used.
+#pragma once
+
+#include <algorithm>
+#include <array>
+#include <cstddef>
+#include <memory>
+#include <numeric>
+#include <optional>
+#include <span>
+#include <stdexcept>
+#include <vector>
+
+#include "evendrip/condition/latent_parts.hpp"
+#include "evendrip/condition/zone_model.hpp"
+
+namespace evendrip {
+
+/// Where each part begins among the unknowns.
+struct Places {
+  int level = 0;
+  int along = 1;
+  int own = 0;
+  int group = 0;
+  int local = 0;
+  int crop_level = 0;
+  int soil_short = 0;
+  int soil_long = 0;
+  int all = 0;
+};
+
+/// What the equations need of a column of crop data: its squares and its transposed products with
+/// both kinds of rows.
+struct CropSides {
+  std::vector<double> water;
+  std::vector<double> rest;
+  double squares = 0;
+};
+
+inline std::size_t at(int index) {
+  return static_cast<std::size_t>(index);
+}
+
+inline double squared(double v) {
+  return v * v;
+}
+
+inline double dot(std::span<const double> a, std::span<const double> b) {
+  return std::inner_product(a.begin(), a.end(), b.begin(), 0.0);
+}
+
+inline void require(bool sound, const char* what) {
+  if (!sound) throw std::invalid_argument(what);
+}
+
+/// Terms of the precision given the data, in the order in which they are added up.
+struct ZoneModel::State {
+  enum Term {
+    level,
+    along,
+    own,
+    group,
+    local,
+    crop_level,
+    soil_short,
+    soil_long,
+    water_water,
+    water_rest,
+    rest_rest,
+    hole_hole,
+    pattern,
+    terms
+  };
+
+  SegmentGrid grid;
+  std::vector<HoleDatum> holes;
+  Places places;
+  std::size_t crop_count = 0;
+  std::vector<SparseMatrix> matrices;
+  std::array<double, terms> log_determinants{};  ///< of the parts with variance 1
+  std::array<int, terms> sizes{};
+  SparseMatrix hole_rows;
+  SparseMatrix segment_rows;
+  SparseMatrix soil_rows;      ///< crop data x unknowns, soil parts alone
+  SparseMatrix water_rows;     ///< crop data x unknowns, parts of r alone
+  SparseMatrix rest_rows;      ///< crop data x unknowns, what is not r
+  SparseMatrix crop_segments;  ///< crop data x segments
+  std::vector<double> crop_values;
+  std::vector<double> known_change;  ///< of delivery, of each segment; empty: none
+  CropSides value_sides;
+  CropSides change_sides;
+  double values_by_changes = 0;
+  std::optional<SparseSum> sum;
+  std::optional<SparseCholesky> factor;  ///< of the parameters last used
+
+  /// What was solved last: asked again, it is not solved again.
+  struct Solved {
+    ConditionParameters parameters;
+    std::vector<double> hole_weights;
+    std::vector<double> mean;
+    double log_likelihood = 0;
+  };
+  std::optional<Solved> solved;
+
+  State(SegmentGrid grid, std::vector<HoleDatum> holes, const std::vector<CropDatum>& crop,
+        const ConditionRanges& ranges);
+  void add_part(Term term, const Precision& part, int place);
+  void set_priors(const ConditionRanges& ranges, const SoilMesh& near, const SoilMesh& far);
+  void set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near, const SoilMesh& far);
+  void set_holes();
+  CropSides sides_of(std::span<const double> crop_column) const;
+  std::vector<double> hole_precisions(const ConditionParameters& p,
+                                      std::span<const double> hole_weights) const;
+  double change_at(const HoleDatum& hole) const {
+    return known_change.empty() ? 0 : known_change[at(grid.segment(hole.row, hole.station))];
+  }
+  /// Leaves the factor and `solved`; nothing where the equations cannot be solved.
+  const Solved* solve(const ConditionParameters& p, std::span<const double> hole_weights);
+};
+
+}  // namespace evendrip
