@@ -23,11 +23,13 @@
 
 namespace evendrip::bench {
 
-/// The first is judged, by holes and crop; the second is the same by holes alone; the others are
-/// its competitors.
-inline constexpr std::array<const char*, 6> condition_methods = {
-    "condition", "holes alone", "zone mean", "inverse dist.", "ord. kriging", "crop regress."};
-inline constexpr std::size_t first_competitor = 2;
+/// The first is judged, by holes and, if that helps, crop; the second is the same by holes alone,
+/// the third with the crop whether it helps or not; the others are its competitors.
+inline constexpr std::array<const char*, 7> condition_methods = {
+    "condition",     "holes alone",  "crop forced",  "zone mean",
+    "inverse dist.", "ord. kriging", "crop regress."};
+inline constexpr std::size_t first_competitor = 3;
+inline constexpr std::size_t regression = 6;
 
 /// What is true of ten metres of a lateral.
 struct Stretch {
@@ -357,7 +359,7 @@ inline std::optional<ConditionTrial> tried(const ConditionScenario& scenario) {
   trial.errors[1] = verdict->crop_used ? error_with(known, {}, stretches) : trial.errors[0];
   trial.errors[2] = verdict->crop_used ? trial.errors[0] : error_with(known, known.crop, stretches);
   score_competitors(made, known.samples.samples, stretches, trial);
-  trial.errors[6] =
+  trial.errors[regression] =
       error_of(stretches, by_crop_regression(known.grid, known.holes, known.crop, stretches));
   return trial;
 }
