@@ -4,7 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
-#include <numeric>
+#include <limits>
 #include <optional>
 #include <stdexcept>
 #include <utility>
@@ -13,7 +13,6 @@
 
 #include "evendrip/crop/zonal.hpp"
 #include "evendrip/geo/line.hpp"
-#include "evendrip/surface/fit_limits.hpp"
 #include "ordered_laterals.hpp"
 #include "strips.hpp"
 
@@ -25,8 +24,6 @@ constexpr double cells_in_bin = 2;
 constexpr double least_share_with_values = 0.5;
 constexpr double least_share_of_length = 0.5;
 constexpr std::size_t fewest_bins = 3;
-constexpr std::size_t fewest_values = 4;
-constexpr double level = 0.9;
 
 struct Piece {
   int lateral = -1;
@@ -143,7 +140,7 @@ std::string way_text(LateralEnds ends) {
                                        : "from the supply end to the far end";
 }
 
-std::string verdict_of(const LateralProfile& profile, const std::string& zone, LateralEnds ends) {
+std::string fall_verdict(const LateralProfile& profile, const std::string& zone, LateralEnds ends) {
   if (profile.laterals == 0)
     return fmt::format("Zone {}: no lateral shows enough of the crop to tell a fall.", zone);
   const std::string way = way_text(ends);
@@ -171,6 +168,19 @@ std::string verdict_of(const LateralProfile& profile, const std::string& zone, L
                      100 * profile.fall_upper_90);
 }
 
+std::string verdict_of(const LateralProfile& profile, const Field& field) {
+  const Zone& zone = field.zones[static_cast<std::size_t>(profile.zone)];
+  std::string verdict = fall_verdict(profile, zone.id, zone.lateral.ends);
+  if (profile.odd.empty()) return verdict;
+  const auto id = [&](int lateral) { return field.laterals[static_cast<std::size_t>(lateral)].id; };
+  const std::string first = id(profile.odd.front());
+  return verdict + (profile.odd.size() == 1
+                        ? fmt::format(" Lateral {} is far from most and set aside.", first)
+                        : fmt::format(" {} laterals between {} and {} are far from most and set "
+                                      "aside.",
+                                      profile.odd.size(), first, id(profile.odd.back())));
+}
+
 /// One zone's laterals, in order across, with their bins.
 struct ZoneBins {
   std::vector<int> laterals;
@@ -185,15 +195,20 @@ std::vector<ProfileBin> means_by_bin(const ZoneBins& zone) {
   };
   for (const auto& seen : zone.seen)
     for (const Seen& s : seen) bins = std::max(bins, bin_of(s) + 1);
-  std::vector<std::vector<double>> values(bins);
-  for (const auto& seen : zone.seen)
-    for (const Seen& s : seen) values[bin_of(s)].push_back(s.mean);
+  constexpr double none = std::numeric_limits<double>::quiet_NaN();
+  std::vector<std::vector<double>> values(bins, std::vector<double>(zone.seen.size(), none));
+  std::vector<int> count(bins, 0);
+  for (std::size_t i = 0; i < zone.seen.size(); ++i)
+    for (const Seen& s : zone.seen[i]) {
+      values[bin_of(s)][i] = s.mean;
+      ++count[bin_of(s)];
+    }
   std::vector<ProfileBin> result;
   for (std::size_t b = 0; b < bins; ++b) {
-    if (values[b].empty()) continue;
+    if (count[b] == 0) continue;
     const OrderedMean mean = mean_of_neighbours(values[b]);
     result.push_back({(static_cast<double>(b) + 0.5) * zone.bin_m, mean.mean, mean.lower_90,
-                      mean.upper_90, static_cast<int>(values[b].size())});
+                      mean.upper_90, count[b]});
   }
   return result;
 }
@@ -203,59 +218,39 @@ LateralProfile profile_of(const Field& field, int z, const ZoneBins& zone, doubl
   LateralProfile profile;
   profile.zone = z;
   profile.bins = means_by_bin(zone);
-  std::vector<double> falls;
-  double tails = 0;
+  std::vector<double> falls(zone.laterals.size(), std::numeric_limits<double>::quiet_NaN());
+  std::vector<double> tails(falls.size(), 0);
   for (std::size_t i = 0; i < zone.laterals.size(); ++i) {
     const double end_m = field.laterals[static_cast<std::size_t>(zone.laterals[i])].length_m;
     const auto fall = fall_of(zone.seen[i], end_m, headland_m, own.lateral.ends);
     if (!fall) continue;
-    falls.push_back(fall->fall);
-    tails += fall->tail_level;
+    falls[i] = fall->fall;
+    tails[i] = fall->tail_level;
   }
-  profile.laterals = static_cast<int>(falls.size());
-  if (!falls.empty()) {
-    const OrderedMean fall = mean_of_neighbours(falls);
+  const OrderedMean fall = mean_of_neighbours(falls);
+  for (const std::size_t i : fall.odd) {
+    profile.odd.push_back(zone.laterals[i]);
+    falls[i] = std::numeric_limits<double>::quiet_NaN();
+  }
+  double tail = 0;
+  for (std::size_t i = 0; i < falls.size(); ++i) {
+    if (!std::isfinite(falls[i])) continue;
+    ++profile.laterals;
+    tail += tails[i];
+  }
+  if (profile.laterals > 0) {
     profile.effective_laterals = fall.effective;
     profile.known = fall.known;
     profile.fall = fall.mean;
     profile.fall_lower_90 = fall.lower_90;
     profile.fall_upper_90 = fall.upper_90;
-    profile.tail_level = tails / static_cast<double>(falls.size());
+    profile.tail_level = tail / profile.laterals;
   }
-  profile.verdict = verdict_of(profile, own.id, own.lateral.ends);
+  profile.verdict = verdict_of(profile, field);
   return profile;
 }
 
 }  // namespace
-
-OrderedMean mean_of_neighbours(std::span<const double> values) {
-  OrderedMean result;
-  const auto n = static_cast<double>(values.size());
-  if (values.empty()) return result;
-  result.mean = std::accumulate(values.begin(), values.end(), 0.0) / n;
-  result.lower_90 = result.upper_90 = result.mean;
-  result.effective = 1;
-  double squares = 0;
-  double products = 0;
-  for (std::size_t i = 0; i < values.size(); ++i) {
-    const double step = values[i] - result.mean;
-    squares += step * step;
-    if (i > 0) products += step * (values[i - 1] - result.mean);
-  }
-  if (values.size() < fewest_values) return result;
-  const double seen = squares > 0 ? products / squares : 0;
-  const double likeness = std::max(0.0, seen + (1 + 4 * seen) / n);
-  result.effective = std::max(2.0, n * (1 - likeness) / (1 + likeness));
-  // The spread about the mean of n alike values is less than that of independent ones by what the
-  // mean itself varies.
-  const double variance = squares / n / (1 - 1 / result.effective);
-  const PredictionLimits limits =
-      student_limits({result.mean, variance / result.effective}, level, result.effective - 1);
-  result.lower_90 = limits.lower;
-  result.upper_90 = limits.upper;
-  result.known = true;
-  return result;
-}
 
 std::vector<LateralProfile> lateral_profiles(const Field& field, const RasterReader& relative,
                                              double headland_m, const Work& work) {
@@ -271,7 +266,6 @@ std::vector<LateralProfile> lateral_profiles(const Field& field, const RasterRea
   }
   const std::vector<CoverageStatistics> found = statistics_of(field, relative, pieces, work);
   std::size_t next = 0;
-  std::vector<LateralProfile> profiles;
   for (std::size_t z = 0; z < zones.size(); ++z) {
     for (const int lateral : zones[z].laterals) {
       std::vector<Seen> seen;
@@ -281,9 +275,15 @@ std::vector<LateralProfile> lateral_profiles(const Field& field, const RasterRea
       }
       zones[z].seen.push_back(std::move(seen));
     }
-    if (!zones[z].laterals.empty())
-      profiles.push_back(profile_of(field, static_cast<int>(z), zones[z], headland_m));
   }
+  std::vector<LateralProfile> profiles(zones.size());
+  for_each_chunk(without_progress(work), zones.size(), 1,
+                 [&](std::size_t begin, std::size_t end, int) {
+                   for (std::size_t z = begin; z < end; ++z)
+                     if (!zones[z].laterals.empty())
+                       profiles[z] = profile_of(field, static_cast<int>(z), zones[z], headland_m);
+                 });
+  std::erase_if(profiles, [](const LateralProfile& profile) { return profile.zone < 0; });
   return profiles;
 }
 

@@ -2,38 +2,23 @@
 // The crop against the station along the laterals, averaged over the laterals of a zone: does it
 // fall toward the far end? And the crop by segment of each lateral, for people to look at.
 //
-// Laterals are the replicates. Neighbours are alike (one pixel or header spans several, soil does
-// too), so n of them count as n (1 - r) / (1 + r): Bayley & Hammersley 1946, J. R. Stat. Soc.
-// suppl. 8:184-197, for a first-order autoregression, with r the correlation of neighbours, freed
-// of its bias, r + (1 + 4 r) / n (Kendall 1954, Biometrika 41:403-404), and not below 0 (all from
-// memory). Limits are Student's t with that number less 1; coverage by simulation in the tests.
+// Laterals are the replicates; neighbours are alike (one pixel or header spans several, soil does
+// too), and a few that are plugged are not like the others: crop/neighbour_mean.hpp.
 #pragma once
 
-#include <span>
 #include <string>
 #include <vector>
 
 #include "evendrip/base/work.hpp"
+#include "evendrip/crop/neighbour_mean.hpp"
 #include "evendrip/field/field.hpp"
 #include "evendrip/geo/raster.hpp"
 
 namespace evendrip {
 
-/// A mean with 90 % limits over values in the order of their places along a line, likeness of
-/// neighbours allowed for. They are worth at least 2 independent ones, whose limits are wide enough
-/// to hold the truth where neighbours are very alike. `known` is false for fewer than 4 values.
-struct OrderedMean {
-  double mean = 0;
-  double lower_90 = 0;
-  double upper_90 = 0;
-  double effective = 0;  ///< number of independent values that they are worth
-  bool known = false;
-};
-OrderedMean mean_of_neighbours(std::span<const double> values);
-
 struct ProfileBin {
   double station_m = 0;  ///< middle
-  double mean = 0;       ///< over laterals, of each one's mean there
+  double mean = 0;       ///< over laterals, of each one's mean there, odd ones set aside
   double lower_90 = 0;   ///< as OrderedMean; the mean itself where they are not known
   double upper_90 = 0;
   int laterals = 0;
@@ -46,12 +31,13 @@ struct LateralProfile {
   double effective_laterals = 0;  ///< independent ones that they are worth
   bool known = false;             ///< the fall has limits
   /// What is lost from the supply end to the far end, over the mean: above 0 where the crop falls,
-  /// below where it rises. Straight line through each lateral's bins, mean over laterals. Of
-  /// laterals that are fed from both ends, from the ends to the middle.
+  /// below where it rises. Straight line through each lateral's bins, mean over laterals but odd
+  /// ones. Of laterals that are fed from both ends, from the ends to the middle.
   double fall = 0;
   double fall_lower_90 = 0;
   double fall_upper_90 = 0;
-  double tail_level = 1;  ///< mean of the last quarter over that of the first half
+  double tail_level = 1;  ///< mean of the last quarter over that of the first half, likewise
+  std::vector<int> odd;   ///< laterals whose fall is far from that of most: in no mean here
   std::string verdict;    ///< in words
 };
 /// One for each zone that has laterals. `relative`: index on the grid, means under each piece of
