@@ -6,6 +6,7 @@
 // time is put in place while the evidence pays for it.
 #pragma once
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -13,6 +14,7 @@
 #include "evendrip/condition/zone_model.hpp"
 #include "evendrip/field/fault.hpp"
 #include "evendrip/hydraulics/expected.hpp"
+#include "evendrip/survey/survey.hpp"
 
 namespace evendrip {
 
@@ -23,15 +25,18 @@ struct FaultResponse {
   std::vector<double> change;
 };
 
-/// Of each fault alone, with its own severity, in the zone as `expected` has it. Faults whose
-/// network cannot be solved have no change. Same result for any number of threads. Throws
-/// Interrupted.
+/// Of each fault alone, with its own severity, in the zone as `expected` has it, the emitters of a
+/// segment as one: within 0.01 of emitter by emitter for segments of a twentieth of the laterals,
+/// but for the segment that a fault sits in, which is wet or dry as a whole. Faults whose network
+/// has no steady flow, and all of a zone that is not computed, have no change. Same result for any
+/// number of threads. Throws Interrupted, std::invalid_argument for a fault off its line.
 std::vector<FaultResponse> fault_responses(const SegmentGrid& grid, const ExpectedZone& expected,
                                            const std::vector<Fault>& faults, const Work& work);
 
-/// The candidates of a zone: every lateral's inlet, places along laterals at every quarter of their
-/// length, and manifold sections before each eighth of the laterals, pinched at three severities
-/// and shut; common practice, no source.
+/// The candidates of a zone: every lateral's inlet and places at every quarter of its length, and
+/// sections of the supply manifolds, one for each eighth; each shut, and pinched so that it takes
+/// about a third of the water that shutting it would; and each lateral cut open at its quarters.
+/// Manifold sections that take no water are none. Common practice, no source.
 std::vector<Fault> candidate_faults(const Field& field, const SegmentGrid& grid,
                                     const ExpectedZone& expected);
 

@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: Apache-2.0
+// What the meter says of a zone's mean delivery: the sum of all emitters as they run in the soil,
+// and of any leak.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "evendrip/hydraulics/expected.hpp"
+#include "evendrip/survey/survey.hpp"
+
+namespace evendrip {
+
+/// A datum on the mean of r over a zone, linear in it. The leaks that it may hold are in
+/// log_likelihood, not in the variance.
+struct MeterDatum {
+  int reading = -1;  ///< index into Survey::meter
+  double value = 1;  ///< flow over what the clean zone would take in the soil
+  double noise_variance = 0;
+  bool by_record = false;  ///< against a commissioning record: the in-soil ratio cancels
+
+  /// Of the reading where the zone should take `mean_delivery` times its clean flow, give or take
+  /// `mean_sd`: Gaussian, and a leak that is not negative, exponential with a mean of 2 % of the
+  /// flow (common practice, no source).
+  double log_likelihood(double mean_delivery, double mean_sd) const;
+};
+
+/// The reading of the zone running alone with the smallest error; nothing without one or where the
+/// zone is not computed. By the rating: error of meter (3 % where not stated), of the in-soil ratio
+/// and of the inlet pressure. By a commissioning record: error of both meter readings and both
+/// pressures, and the rated tolerance, for the new zone's own flow is only rated. See
+/// hydraulics/meter.hpp.
+std::optional<MeterDatum> meter_datum(const Field& field, const Survey& survey,
+                                      const ExpectedZone& expected);
+
+/// One plain sentence: the zone's mean delivery by the estimate against the meter's.
+std::string meter_against(const MeterDatum& datum, double mean_delivery, double mean_sd);
+
+}  // namespace evendrip

@@ -1,0 +1,139 @@
+// SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
+#include <cmath>
+#include <utility>
+
+#include <fmt/format.h>
+
+#include "evendrip/condition/network_faults.hpp"
+#include "fault_search.hpp"
+#include "fault_words.hpp"
+#include "lumped_network.hpp"
+
+namespace evendrip {
+namespace {
+
+constexpr std::size_t most_faults = 12;
+constexpr double starves = -0.02;   ///< segments that lose more are touched by a fault
+constexpr double close_behind = 5;  ///< a runner-up that gains so much less is told
+constexpr double gauges_speak = 1;  ///< a gain from which the gauges bear a fault out
+
+/// Mean of the segments that an effect touches, over what they had before.
+double delivery_left(const FaultEffect& before, const FaultEffect& after) {
+  double sum = 0;
+  double least = 1;
+  int touched = 0;
+  for (std::size_t i = 0; i < after.change.size(); ++i) {
+    if (!(1 + before.change[i] > 0)) continue;
+    const double left = (1 + after.change[i]) / (1 + before.change[i]);
+    least = std::min(least, left);
+    if (left - 1 > starves) continue;
+    sum += left;
+    ++touched;
+  }
+  return touched > 0 ? sum / touched : least;
+}
+
+class Explanation {
+ public:
+  Explanation(const Field& field, const ExpectedZone& expected, FaultSearch& search,
+              FaultEvidence& evidence)
+      : field_(field), expected_(expected), search_(search), evidence_(evidence) {}
+
+  NetworkExplanation take() {
+    while (out_.faults.size() < most_faults && add_one()) {
+    }
+    out_.change = evidence_.known().change;
+    out_.told = told();
+    return std::move(out_);
+  }
+
+ private:
+  bool add_one() {
+    const std::vector<TriedFault> places = search_.best_places(evidence_);
+    if (places.empty()) return false;
+    const TriedFault& best = places.front();
+    if (!(best.gain.total() > search_.threshold())) {
+      nearly_ = fmt::format("{} comes nearest, {:.1f} short of what {} candidates ask",
+                            fault_words(field_, *expected_.network, best.fault),
+                            search_.threshold() - best.gain.total(), search_.candidates());
+      return false;
+    }
+    const FaultEffect before = evidence_.known();
+    search_.accept(best.fault, evidence_);
+    FoundFault found;
+    found.fault = best.fault;
+    found.log_odds = best.gain.total() - search_.threshold();
+    found.delivery = delivery_left(before, evidence_.known());
+    if (places.size() > 1 && best.gain.total() - places[1].gain.total() < close_behind)
+      found.runner_up = fault_words(field_, *expected_.network, places[1].fault);
+    found.told = words_of(found, best.gain);
+    out_.gauge_gain += best.gain.gauges;
+    out_.faults.push_back(std::move(found));
+    return true;
+  }
+
+  std::string words_of(const FoundFault& found, const FaultGain& gain) const {
+    std::string text = fault_words(field_, *expected_.network, found.fault, found.delivery);
+    if (!found.runner_up.empty()) text += fmt::format("; nearly as likely: {}", found.runner_up);
+    if (gain.gauges < gauges_speak && found.fault.kind != FaultKind::cut)
+      text += "; clogging of all emitters beyond it would look alike: a gauge at the far end tells";
+    return text;
+  }
+
+  std::string told() const {
+    if (out_.faults.empty()) {
+      return nearly_.empty()
+                 ? fmt::format("no fault of the pipes is in the data ({} candidates tried)",
+                               search_.candidates())
+                 : "no fault of the pipes is sure: " + nearly_;
+    }
+    std::string text =
+        fmt::format("{} of the pipes in the data: ",
+                    out_.faults.size() == 1 ? std::string("one fault")
+                                            : fmt::format("{} faults", out_.faults.size()));
+    for (std::size_t i = 0; i < out_.faults.size(); ++i)
+      text += (i > 0 ? "; " : "") + fault_words(field_, *expected_.network, out_.faults[i].fault,
+                                                out_.faults[i].delivery);
+    return text;
+  }
+
+  const Field& field_;
+  const ExpectedZone& expected_;
+  FaultSearch& search_;
+  FaultEvidence& evidence_;
+  NetworkExplanation out_;
+  std::string nearly_;
+};
+
+}  // namespace
+
+NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
+                                      const ExpectedZone& expected, ZoneModel& model,
+                                      const ConditionParameters& parameters,
+                                      std::span<const double> hole_weights, const Work& work) {
+  const SegmentGrid& grid = model.grid();
+  model.set_known_change({});
+  std::vector<Fault> candidates = candidate_faults(field, grid, expected);
+  if (candidates.empty()) {
+    NetworkExplanation nothing;
+    nothing.change.assign(static_cast<std::size_t>(grid.segments()), 0.0);
+    nothing.told = "faults of the pipes are not searched for: " +
+                   (expected.why_not.empty() ? std::string("no lateral is joined to its supply")
+                                             : expected.why_not);
+    return nothing;
+  }
+  std::vector<GaugeReading> readings = gauge_readings(field, survey, expected);
+  std::vector<GaugedPlace> places;
+  for (const GaugeReading& reading : readings) places.push_back(reading.place);
+  const FaultyZone lumped(grid, lumped_network(grid, *expected.network), places);
+  const FaultyZone exact(grid, *expected.network, places);
+  const GaugeEvidence gauges(field.zones[static_cast<std::size_t>(expected.zone)], expected,
+                             std::move(readings), exact.clean().gauged_kpa, grid, lumped.network());
+  FaultEvidence evidence(model, parameters, hole_weights, field.thresholds.clogged_below, gauges,
+                         meter_datum(field, survey, expected), exact.clean());
+  FaultSearch search(lumped, exact, std::move(candidates), work);
+  return Explanation(field, expected, search, evidence).take();
+}
+
+}  // namespace evendrip

@@ -1,0 +1,205 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "fault_evidence.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+#include <numbers>
+#include <utility>
+
+namespace evendrip {
+namespace {
+
+constexpr double seems_plugged = 0.5;  ///< holes that weigh less
+constexpr double takes_enough = -0.2;
+constexpr double as_foretold = 0.25;  ///< of what a hole should show with the fault
+constexpr double nothing_shows_kpa = 0.02;
+constexpr double impossible = -1e9;
+constexpr double least_weight = 1e-6;  ///< keeps the equations sound, says nothing
+constexpr std::array<double, 3> part_factors = {1, 0.6, 0.35};
+constexpr std::array<double, 3> slope_factors = {1, 0.6, 1.6};
+/// As plugged_holes.hpp counts: half a plugged one in ten seen before.
+constexpr double plugged_before = 0.5;
+constexpr double seen_before = 10;
+
+double squared(double v) {
+  return v * v;
+}
+
+double share_plugged(const std::vector<double>& weights) {
+  double sum = plugged_before;
+  for (const double w : weights) sum += 1 - w;
+  return sum / (static_cast<double>(weights.size()) + seen_before);
+}
+
+std::vector<double> response_of(const FaultEffect& effect, const FaultEffect& known) {
+  std::vector<double> response(effect.change.size());
+  for (std::size_t i = 0; i < response.size(); ++i)
+    response[i] = effect.change[i] - known.change[i];
+  return response;
+}
+
+std::vector<ConditionParameters> variants_of(const ConditionParameters& fitted, bool crop) {
+  std::vector<ConditionParameters> variants;
+  for (const double parts : part_factors)
+    for (const double slope : slope_factors) {
+      if (!crop && slope != 1) continue;
+      ConditionParameters p = fitted;
+      for (double* sd : {&p.along, &p.own, &p.group, &p.local}) *sd *= parts;
+      p.response *= slope;
+      variants.push_back(p);
+    }
+  return variants;
+}
+
+}  // namespace
+
+FaultEvidence::FaultEvidence(ZoneModel& model, const ConditionParameters& parameters,
+                             std::span<const double> hole_weights, double plugged_below,
+                             const GaugeEvidence& gauges, const std::optional<MeterDatum>& meter,
+                             FaultEffect known)
+    : model_(model),
+      variants_(variants_of(parameters, model.crop_data() > 0)),
+      weights_(hole_weights.begin(), hole_weights.end()),
+      plugged_below_(plugged_below),
+      gauges_(gauges),
+      meter_(meter) {
+  if (weights_.empty()) weights_.assign(model.holes(), 1);
+  for (double& weight : weights_) weight = std::clamp(weight, least_weight, 1.0);
+  plugged_share_ = share_plugged(weights_);
+  set_known(known);
+}
+
+void FaultEvidence::set_known(const FaultEffect& effect) {
+  known_ = effect;
+  const bool any = std::any_of(known_.change.begin(), known_.change.end(),
+                               [](double change) { return change != 0; });
+  model_.set_known_change(any ? known_.change : std::vector<double>{});
+  known_gauges_ = gauges_.log_likelihood(known_.gauged_kpa);
+  known_meter_ = meter_likelihood(known_.inflow);
+  known_holes_and_crop_ = impossible;
+  std::size_t best = 0;
+  for (std::size_t i = 0; i < variants_.size(); ++i) {
+    const double likelihood = model_.log_likelihood(variants_[i], weights_).value_or(impossible);
+    if (!(likelihood > known_holes_and_crop_)) continue;
+    known_holes_and_crop_ = likelihood;
+    best = i;
+  }
+  std::swap(variants_.front(), variants_[best]);
+}
+
+void FaultEvidence::accept(const FaultEffect& effect) {
+  weights_ = weights_with(released(effect));
+  set_known(effect);
+}
+
+std::vector<std::size_t> FaultEvidence::released(const FaultEffect& effect) const {
+  std::vector<std::size_t> holes;
+  for (std::size_t i = 0; i < weights_.size(); ++i) {
+    const HoleDatum& hole = model_.hole_data()[i];
+    const auto segment = static_cast<std::size_t>(model_.grid().segment(hole.row, hole.station));
+    const double change = effect.change[segment];
+    if (weights_[i] < seems_plugged && change - known_.change[segment] <= takes_enough &&
+        std::abs(hole.value - (1 + change)) < as_foretold)
+      holes.push_back(i);
+  }
+  return holes;
+}
+
+std::vector<double> FaultEvidence::weights_with(const std::vector<std::size_t>& released) const {
+  std::vector<double> weights = weights_;
+  for (const std::size_t hole : released) weights[hole] = 1;
+  return weights;
+}
+
+/// Holes that seemed plugged pass anything below the threshold alike; now they are Gaussian.
+double FaultEvidence::gain_of_variant(const ConditionParameters& variant,
+                                      const std::vector<std::size_t>& released) const {
+  if (released.empty() && variant == variants_.front()) return 0;
+  const auto with = model_.log_likelihood(variant, weights_with(released));
+  if (!with) return impossible;
+  double gain = *with - known_holes_and_crop_;
+  for (const std::size_t hole : released) {
+    const double variance =
+        squared(variants_.front().emitter) + model_.hole_data()[hole].noise_variance;
+    gain += 0.5 * std::log(weights_[hole] / (2 * std::numbers::pi * variance));
+    gain += std::log1p(-plugged_share_) - std::log(plugged_share_ / plugged_below_);
+  }
+  return gain;
+}
+
+double FaultEvidence::gauge_likelihood(const std::vector<double>& gauged_kpa) const {
+  double furthest = 0;
+  for (std::size_t i = 0; i < gauged_kpa.size(); ++i)
+    furthest = std::max(furthest, std::abs(gauged_kpa[i] - known_.gauged_kpa[i]));
+  return furthest < nothing_shows_kpa ? known_gauges_ : gauges_.log_likelihood(gauged_kpa);
+}
+
+double FaultEvidence::meter_likelihood(double inflow) const {
+  return meter_ ? meter_->log_likelihood(inflow, variants_.front().level) : 0;
+}
+
+FaultGain FaultEvidence::gain_at(double amount, const ResponseTest& test,
+                                 const FaultEffect& effect) const {
+  FaultGain gain;
+  gain.amount = amount;
+  if (test.sd > 0)
+    gain.holes_and_crop = (2 * test.amount - amount) * amount / (2 * squared(test.sd));
+  std::vector<double> gauged = known_.gauged_kpa;
+  for (std::size_t i = 0; i < gauged.size(); ++i)
+    gauged[i] += amount * (effect.gauged_kpa[i] - gauged[i]);
+  gain.gauges = gauge_likelihood(gauged) - known_gauges_;
+  gain.meter =
+      meter_likelihood(known_.inflow + amount * (effect.inflow - known_.inflow)) - known_meter_;
+  return gain;
+}
+
+FaultGain FaultEvidence::best_gain(FaultAmount amount, const ResponseTest& test,
+                                   const FaultEffect& effect) const {
+  if (amount == FaultAmount::as_solved) return gain_at(1, test, effect);
+  double most = 0;
+  for (std::size_t i = 0; i < effect.change.size(); ++i)
+    if (known_.change[i] > -1)
+      most = std::max(most, (known_.change[i] - effect.change[i]) / (1 + known_.change[i]));
+  FaultGain best;
+  best.amount = 0;
+  if (!(most > 0)) return best;
+  for (const double t : {test.amount * most, 0.25, 0.5, 0.75, 1.0}) {
+    const FaultGain gain = gain_at(std::clamp(t, 0.0, 1.0) / most, test, effect);
+    if (gain.total() > best.total()) best = gain;
+  }
+  return best;
+}
+
+std::vector<FaultGain> FaultEvidence::gains(std::span<const FaultEffect> effects,
+                                            FaultAmount amount, std::size_t first,
+                                            std::size_t end) const {
+  std::vector<std::vector<double>> responses;
+  std::map<std::vector<std::size_t>, std::vector<std::size_t>> groups;
+  for (std::size_t i = 0; i < effects.size(); ++i) {
+    responses.push_back(response_of(effects[i], known_));
+    groups[released(effects[i])].push_back(i);
+  }
+  std::vector<FaultGain> gains(effects.size());
+  for (FaultGain& gain : gains) gain.amount = 0;
+  end = std::min(end, variants_.size());
+  for (std::size_t variant = first; variant < end; ++variant)
+    for (const auto& [holes, members] : groups) {
+      std::vector<std::vector<double>> of_group;
+      for (const std::size_t i : members) of_group.push_back(responses[i]);
+      const double of_variant = gain_of_variant(variants_[variant], holes);
+      const auto tests = model_.tested_responses(variants_[variant], of_group, weights_with(holes));
+      if (tests.empty()) continue;
+      for (std::size_t k = 0; k < members.size(); ++k) {
+        FaultGain gain = best_gain(amount, tests[k], effects[members[k]]);
+        gain.holes_and_crop += of_variant;
+        gain.variant = variant;
+        FaultGain& best = gains[members[k]];
+        if (gain.amount > 0 && (best.amount == 0 || gain.total() > best.total())) best = gain;
+      }
+    }
+  return gains;
+}
+
+}  // namespace evendrip

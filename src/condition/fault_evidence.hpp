@@ -1,0 +1,80 @@
+// SPDX-License-Identifier: Apache-2.0
+// What holes, crop, gauges and meter of a zone say for a fault in its pipes against what is taken
+// as known so far.
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "evendrip/condition/meter_evidence.hpp"
+#include "evendrip/condition/zone_model.hpp"
+#include "faulty_zone.hpp"
+#include "gauge_evidence.hpp"
+
+namespace evendrip {
+
+/// Gain in log-likelihood over what is known.
+struct FaultGain {
+  double amount = 1;  ///< of the effect, at which the gain holds
+  double holes_and_crop = 0;
+  double gauges = 0;
+  double meter = 0;
+  std::size_t variant = 0;  ///< of FaultEvidence::variants(), with which the gain was had
+  double total() const { return holes_and_crop + gauges + meter; }
+};
+
+enum class FaultAmount {
+  as_solved,
+  best  ///< any from 0 to the whole of the water: effects in proportion
+};
+
+/// A hole that counts for little, for it seems plugged, counts in full for a fault that takes a
+/// fifth or more of its water and leaves about what the hole showed: then it is not plugged.
+class FaultEvidence {
+ public:
+  /// `plugged_below`: relative discharge under which a plugged emitter passes anything alike.
+  FaultEvidence(ZoneModel& model, const ConditionParameters& parameters,
+                std::span<const double> hole_weights, double plugged_below,
+                const GaugeEvidence& gauges, const std::optional<MeterDatum>& meter,
+                FaultEffect known);
+
+  /// The parameters that are most likely with what is known, and others that a fault may make more
+  /// likely: fitted without it, the parts of r are too wide, and the slope of the crop is what
+  /// those parts make of it.
+  const std::vector<ConditionParameters>& variants() const { return variants_; }
+  /// Of each effect, all known faults in it, against what is known at its most likely parameters;
+  /// at the best of variants `first` to below `end`.
+  std::vector<FaultGain> gains(std::span<const FaultEffect> effects, FaultAmount amount,
+                               std::size_t first, std::size_t end) const;
+  /// Takes an effect as known.
+  void accept(const FaultEffect& effect);
+  const FaultEffect& known() const { return known_; }
+
+ private:
+  std::vector<std::size_t> released(const FaultEffect& effect) const;
+  std::vector<double> weights_with(const std::vector<std::size_t>& released) const;
+  void set_known(const FaultEffect& effect);
+  double gain_of_variant(const ConditionParameters& variant,
+                         const std::vector<std::size_t>& released) const;
+  double gauge_likelihood(const std::vector<double>& gauged_kpa) const;
+  double meter_likelihood(double inflow) const;
+  FaultGain gain_at(double amount, const ResponseTest& test, const FaultEffect& effect) const;
+  FaultGain best_gain(FaultAmount amount, const ResponseTest& test,
+                      const FaultEffect& effect) const;
+
+  ZoneModel& model_;
+  std::vector<ConditionParameters> variants_;  ///< the most likely first
+  std::vector<double> weights_;                ///< of every hole
+  double plugged_below_;
+  double plugged_share_;
+  const GaugeEvidence& gauges_;
+  std::optional<MeterDatum> meter_;
+  FaultEffect known_;
+  double known_holes_and_crop_ = 0;
+  double known_gauges_ = 0;
+  double known_meter_ = 0;
+};
+
+}  // namespace evendrip

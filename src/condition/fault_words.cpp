@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "fault_words.hpp"
+
+#include <vector>
+
+#include <fmt/format.h>
+
+namespace evendrip {
+namespace {
+
+constexpr double at_inlet_m = 0.01;
+
+std::string done(FaultKind kind) {
+  switch (kind) {
+    case FaultKind::shut:
+      return "shut";
+    case FaultKind::pinch:
+      return "narrowed";
+    case FaultKind::cut:
+      break;
+  }
+  return "cut open";
+}
+
+/// Laterals whose joints lie at both ends of the section.
+std::vector<std::string> joints_about(const Field& field, const ZoneNetwork& network,
+                                      const Fault& fault) {
+  std::vector<std::string> joints;
+  for (const NetworkSection& section : network.sections) {
+    if (section.manifold != fault.line || fault.station_m < section.from_m ||
+        fault.station_m > section.to_m)
+      continue;
+    const Pipe& pipe = network.network.pipes[static_cast<std::size_t>(section.pipe)];
+    for (const int node : {pipe.from, pipe.to})
+      for (const NetworkLateral& lateral : network.laterals)
+        if (lateral.nodes.front() == node) {
+          joints.push_back(field.laterals[static_cast<std::size_t>(lateral.lateral)].id);
+          break;
+        }
+    break;
+  }
+  return joints;
+}
+
+}  // namespace
+
+std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault) {
+  const auto line = static_cast<std::size_t>(fault.line);
+  if (fault.on_lateral) {
+    const std::string& id = field.laterals[line].id;
+    if (fault.station_m < at_inlet_m)
+      return fmt::format("lateral {}: inlet {}", id, done(fault.kind));
+    return fmt::format("lateral {}: {} at {:.0f} m", id, done(fault.kind), fault.station_m);
+  }
+  const std::vector<std::string> joints = joints_about(field, network, fault);
+  std::string where;
+  if (joints.size() == 1) where = fmt::format(", beside the joint of {}", joints[0]);
+  if (joints.size() == 2)
+    where = fmt::format(", between the joints of {} and {}", joints[0], joints[1]);
+  return fmt::format("manifold {}: {} at {:.0f} m{}", field.manifolds[line].id, done(fault.kind),
+                     fault.station_m, where);
+}
+
+std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault,
+                        double delivery) {
+  return fmt::format("{}, delivery {} {:.0f} % of clean", fault_words(field, network, fault),
+                     fault.kind == FaultKind::cut ? "of what it starves" : "beyond it",
+                     100 * delivery);
+}
+
+}  // namespace evendrip

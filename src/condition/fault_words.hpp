@@ -1,0 +1,20 @@
+// SPDX-License-Identifier: Apache-2.0
+// Faults of pipes in words.
+#pragma once
+
+#include <string>
+
+#include "evendrip/field/fault.hpp"
+#include "evendrip/hydraulics/zone_network.hpp"
+
+namespace evendrip {
+
+/// "lateral L12: inlet narrowed", "lateral L12: shut at 45 m", "manifold M1: narrowed at 60 m,
+/// between the joints of L40 and L41".
+std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault);
+
+/// The same with what is left: "..., delivery beyond it 71 % of clean".
+std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault,
+                        double delivery);
+
+}  // namespace evendrip

@@ -1,0 +1,99 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "evendrip/condition/meter_evidence.hpp"
+
+#include <cmath>
+#include <numbers>
+
+#include <fmt/format.h>
+
+#include "evendrip/hydraulics/meter.hpp"
+
+namespace evendrip {
+namespace {
+
+constexpr double likely_leak = 0.02;
+constexpr double apart = 2;  ///< standard errors from which the two are said to differ
+
+double squared(double v) {
+  return v * v;
+}
+
+/// log erfc(z), also where erfc itself is 0.
+double log_erfc(double z) {
+  constexpr double far_out = 20;
+  if (z < far_out) return std::log(std::erfc(z));
+  return -z * z - std::log(z * std::sqrt(std::numbers::pi)) + std::log1p(-1 / (2 * z * z));
+}
+
+/// The zone alone among those of the field, with what a comparison of the meter asks of it.
+Expectation alone(const Field& field, const ExpectedZone& expected) {
+  Expectation expectation;
+  expectation.zones.resize(field.zones.size());
+  ExpectedZone& zone = expectation.zones[static_cast<std::size_t>(expected.zone)];
+  zone.zone = expected.zone;
+  zone.computed = expected.computed;
+  zone.gauges = expected.gauges;
+  zone.total_lph = expected.total_lph;
+  zone.rated_tolerance_frac = expected.rated_tolerance_frac;
+  return expectation;
+}
+
+MeterDatum by_rating(const MeterComparison& comparison, const Estimate& in_soil) {
+  const double of_meter = comparison.measured_sd_lph / comparison.measured_lph;
+  const double of_pressure = comparison.expected_free_lph.sd / comparison.expected_free_lph.value;
+  const double frac2 =
+      squared(of_meter) + squared(in_soil.sd / in_soil.value) + squared(of_pressure);
+  return {comparison.reading, comparison.ratio, squared(comparison.ratio) * frac2, false};
+}
+
+}  // namespace
+
+double MeterDatum::log_likelihood(double mean_delivery, double mean_sd) const {
+  const double s = std::sqrt(noise_variance + squared(mean_sd));
+  const double off = value - mean_delivery;
+  const double ratio = s / likely_leak;
+  return -std::log(2 * likely_leak) + 0.5 * squared(ratio) - off / likely_leak +
+         log_erfc((ratio - off / s) / std::numbers::sqrt2);
+}
+
+std::optional<MeterDatum> meter_datum(const Field& field, const Survey& survey,
+                                      const ExpectedZone& expected) {
+  if (!expected.computed) return {};
+  Doubts told_elsewhere;
+  const EmitterSpec& emitter = field.zones[static_cast<std::size_t>(expected.zone)].emitter;
+  const Estimate in_soil = in_soil_ratio(emitter.discharge_lph);
+  std::optional<MeterDatum> best;
+  for (const MeterComparison& comparison :
+       compare_meter(field, survey, alone(field, expected), told_elsewhere)) {
+    if (comparison.zones.size() != 1 || !(comparison.measured_lph > 0)) continue;
+    const MeterDatum rated = by_rating(comparison, in_soil);
+    if (!best || rated.noise_variance < best->noise_variance) best = rated;
+    if (!comparison.against_commissioning) continue;
+    const Estimate& record = *comparison.against_commissioning;
+    const double variance =
+        squared(record.sd) + squared(record.value * expected.rated_tolerance_frac);
+    if (variance < best->noise_variance)
+      best = MeterDatum{comparison.reading, record.value, variance, true};
+  }
+  return best;
+}
+
+std::string meter_against(const MeterDatum& datum, double mean_delivery, double mean_sd) {
+  const double meter_sd = std::sqrt(datum.noise_variance);
+  const std::string both = fmt::format(
+      "the meter shows {:.0f} % of the clean flow{} (standard error {:.0f} %), the estimate {:.0f} "
+      "% (standard error {:.0f} %)",
+      100 * datum.value, datum.by_record ? " by the commissioning record" : "", 100 * meter_sd,
+      100 * mean_delivery, 100 * mean_sd);
+  const double off = datum.value - mean_delivery;
+  if (std::abs(off) <= apart * std::hypot(meter_sd, mean_sd)) return both + ": they agree";
+  if (off > 0)
+    return both +
+           ": more water goes in than the emitters should pass; look for a leak, or for emitters "
+           "that pass too much where nothing was dug";
+  return both +
+         ": less water goes in than the emitters should pass; the loss lies where nothing was dug, "
+         "or the soil holds back more than is usual";
+}
+
+}  // namespace evendrip

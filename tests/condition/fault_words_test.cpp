@@ -1,0 +1,45 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "../../src/condition/fault_words.hpp"
+
+#include <gtest/gtest.h>
+
+#include "../hydraulics/small_zone.hpp"
+
+namespace evendrip {
+namespace {
+
+struct Laid {
+  Field field = invented_zone::field_of({6, 30, 1.5, 0.5, 0.25, LateralEnds::closed});
+  ZoneNetwork network;
+  Laid() {
+    Doubts doubts;
+    network = *zone_network(field, 0, Terrain(field), {}, doubts);
+  }
+  std::string words(const Fault& fault) const { return fault_words(field, network, fault); }
+};
+
+TEST(FaultWords, NameTheLateralAndThePlace) {
+  const Laid laid;
+  EXPECT_EQ(laid.words({FaultKind::pinch, true, 2, 0, 0.9}), "lateral L3: inlet narrowed");
+  EXPECT_EQ(laid.words({FaultKind::shut, true, 2, 0, 0}), "lateral L3: inlet shut");
+  EXPECT_EQ(laid.words({FaultKind::cut, true, 2, 12.4, 0.1}), "lateral L3: cut open at 12 m");
+}
+
+TEST(FaultWords, NameTheJointsAboutAPlaceOfAManifold) {
+  const Laid laid;
+  EXPECT_EQ(laid.words({FaultKind::pinch, false, 0, 3, 0.9}),
+            "manifold supply: narrowed at 3 m, between the joints of L2 and L3");
+  EXPECT_EQ(laid.words({FaultKind::shut, false, 0, 0.3, 0}),
+            "manifold supply: shut at 0 m, beside the joint of L1");
+}
+
+TEST(FaultWords, SayWhatIsLeft) {
+  const Laid laid;
+  EXPECT_EQ(fault_words(laid.field, laid.network, {FaultKind::pinch, true, 2, 0, 0.9}, 0.713),
+            "lateral L3: inlet narrowed, delivery beyond it 71 % of clean");
+  EXPECT_EQ(fault_words(laid.field, laid.network, {FaultKind::cut, true, 2, 9, 0.1}, 0.5),
+            "lateral L3: cut open at 9 m, delivery of what it starves 50 % of clean");
+}
+
+}  // namespace
+}  // namespace evendrip
