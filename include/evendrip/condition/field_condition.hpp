@@ -74,7 +74,7 @@ struct ZoneState {
   std::vector<CropVoice> voices;           ///< one for each layer
   std::string layer_used;                  ///< id; empty: none
   bool verified = false;                   ///< the crop was verified by holes
-  std::string told;                        ///< how the holes judged the crop
+  std::string told;                        ///< what the meter says of it; empty: no meter
   std::vector<SegmentCondition> segments;  ///< present ones, by row, then station
   CropShares shares;
   ModelUniformity uniformity;

@@ -1,0 +1,283 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "judged_zone.hpp"
+
+#include "zone_voices.hpp"
+
+#include "evendrip/condition/meter_evidence.hpp"
+#include "evendrip/condition/zone_data.hpp"
+#include "evendrip/surface/prediction.hpp"
+#include "evendrip/uniformity/uniformity.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <utility>
+
+namespace evendrip {
+namespace {
+
+constexpr double most_segments = 4000;
+constexpr double reach_of_90 = 1.6448536269514722;
+constexpr double least_change = -0.8;  ///< where a network passes less, performance is not known
+
+double step_of(const Field& field, int zone, double wished_m) {
+  double total_m = 0;
+  double longest_m = 0;
+  int laterals = 0;
+  for (const Lateral& lateral : field.laterals) {
+    if (lateral.zone != zone) continue;
+    ++laterals;
+    total_m += lateral.length_m;
+    longest_m = std::max(longest_m, lateral.length_m);
+  }
+  return std::max(wished_m, laterals * longest_m / most_segments);
+}
+
+bool has_laterals(const Field& field, int zone) {
+  return std::any_of(field.laterals.begin(), field.laterals.end(), [&](const Lateral& lateral) {
+    return lateral.zone == zone && lateral.line.size() > 1 && lateral.length_m > 0;
+  });
+}
+
+std::vector<double> weights_of(const ZoneCondition& condition) {
+  std::vector<double> weights;
+  weights.reserve(condition.plugged.size());
+  for (const double plugged : condition.plugged) weights.push_back(std::max(1e-4, 1 - plugged));
+  return weights;
+}
+
+Judged judged(double value, double sd) {
+  return {value, sd, std::max(0.0, value - reach_of_90 * sd), value + reach_of_90 * sd};
+}
+
+/// Chance that an emitter gives less than a threshold: one that is sound, or a plugged one.
+double chance_below(const Judged& segment, double emitter_sd, double plugged_share,
+                    double threshold) {
+  const double variance = segment.sd * segment.sd + emitter_sd * emitter_sd;
+  return plugged_share +
+         (1 - plugged_share) * probability_below({segment.value, variance}, threshold);
+}
+
+SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int row, int station) {
+  const auto i = static_cast<std::size_t>(state.grid.segment(row, station));
+  const ZoneCondition& zone = state.condition;
+  const double change = state.network.change.empty() ? 0 : state.network.change[i];
+  SegmentCondition out;
+  out.row = row;
+  out.station = station;
+  const double sd = std::sqrt(std::max(0.0, zone.estimate.r_variance[i]));
+  out.delivery = judged(std::max(0.0, zone.estimate.r[i]), sd);
+  const double passed = 1 + change;
+  if (change > least_change) {
+    out.performance = judged(std::max(0.0, zone.estimate.r[i]) / passed, sd / passed);
+  } else {
+    const double nan = std::numeric_limits<double>::quiet_NaN();
+    out.performance = {nan, nan, nan, nan};
+  }
+  const double emitter = zone.fit.parameters.emitter;
+  const Thresholds& thresholds = q.field.thresholds;
+  out.p_low =
+      chance_below(out.delivery, emitter * passed, zone.plugged_share, thresholds.low_below);
+  out.p_clogged =
+      chance_below(out.performance, emitter, zone.plugged_share, thresholds.clogged_below);
+  return out;
+}
+
+void fill_segments(const ZoneQuestion& q, ZoneState& state) {
+  for (int row = 0; row < state.grid.rows(); ++row)
+    for (int station = 0; station < state.grid.stations(); ++station)
+      if (state.grid.present(row, station))
+        state.segments.push_back(condition_of(q, state, row, station));
+}
+
+/// Verdicts that flip where the crop answers half or twice as much are not known.
+void try_slopes(const ZoneQuestion& q, const ZoneModel& model, ZoneState& state) {
+  const ConditionParameters& fitted = state.condition.fit.parameters;
+  for (const double factor : {0.5, 2.0}) {
+    ConditionParameters p = fitted;
+    p.response *= factor;
+    const auto other = model.estimate(p, weights_of(state.condition));
+    if (!other) continue;
+    for (SegmentCondition& segment : state.segments) {
+      const auto i = static_cast<std::size_t>(state.grid.segment(segment.row, segment.station));
+      const Judged delivery =
+          judged(std::max(0.0, other->r[i]), std::sqrt(std::max(0.0, other->r_variance[i])));
+      const double p_low = chance_below(delivery, fitted.emitter, state.condition.plugged_share,
+                                        q.field.thresholds.low_below);
+      if ((p_low > 0.5) != (segment.p_low > 0.5)) segment.slope_holds = false;
+    }
+  }
+}
+
+double variance_of(const std::vector<double>& values) {
+  double mean = 0;
+  for (const double v : values) mean += v / static_cast<double>(values.size());
+  double sum = 0;
+  for (const double v : values) sum += (v - mean) * (v - mean);
+  return values.empty() ? 0 : sum / static_cast<double>(values.size());
+}
+
+CropShares shares_of(const ZoneState& state, const std::vector<CropDatum>& crop) {
+  const ConditionEstimate& estimate = state.condition.estimate;
+  const int stations = state.grid.stations();
+  // Mean over each footprint of a part that `part` tells by segment.
+  const auto seen = [&](const auto& part) {
+    std::vector<double> values;
+    values.reserve(crop.size());
+    for (const CropDatum& datum : crop) {
+      double sum = 0;
+      for (std::size_t k = 0; k < datum.segments.size(); ++k)
+        sum += datum.weights[k] * part(datum.segments[k]);
+      values.push_back(state.condition.fit.parameters.response * sum);
+    }
+    return variance_of(values);
+  };
+  const auto at = [](const std::vector<double>& values, int i) {
+    return values[static_cast<std::size_t>(i)];
+  };
+  CropShares shares;
+  shares.water_station = seen([&](int s) { return at(estimate.along, s % stations); });
+  shares.water_lateral = seen([&](int s) { return at(estimate.own, s / stations); });
+  shares.water_local = seen([&](int s) { return at(estimate.local, s); });
+  if (!state.network.change.empty())
+    shares.network = seen([&](int s) { return at(state.network.change, s); });
+  shares.soil = variance_of(estimate.soil);
+  const double error = state.condition.fit.parameters.crop_error;
+  shares.error = error * error;
+  const double all = shares.water_station + shares.water_lateral + shares.water_local +
+                     shares.network + shares.soil + shares.error;
+  for (double* share : {&shares.water_station, &shares.water_lateral, &shares.water_local,
+                        &shares.network, &shares.soil, &shares.error})
+    *share = all > 0 ? *share / all : 0;
+  return shares;
+}
+
+EmitterSegments emitters_of(const Field& field, const SegmentGrid& grid) {
+  const EmitterSpec& spec = field.zones[static_cast<std::size_t>(grid.zone)].emitter;
+  EmitterSegments all;
+  for (int row = 0; row < grid.rows(); ++row) {
+    const int lateral = grid.laterals[static_cast<std::size_t>(row)];
+    std::vector<int> segments;
+    for (int e = 1; e <= field.laterals[static_cast<std::size_t>(lateral)].emitters; ++e)
+      segments.push_back(grid.segment(row, grid.station_of(emitter_station_m(spec, e))));
+    all.push_back(std::move(segments));
+  }
+  return all;
+}
+
+/// Mean over all emitters of each draw, plugged ones with half of what they can give at most.
+Judged mean_delivery(const std::vector<std::vector<double>>& draws, const EmitterSegments& emitters,
+                     double plugged_share, double plugged_below) {
+  double mean = 0;
+  double square = 0;
+  for (const std::vector<double>& draw : draws) {
+    double sum = 0;
+    double count = 0;
+    for (const std::vector<int>& line : emitters)
+      for (const int segment : line) {
+        sum += std::max(0.0, draw[static_cast<std::size_t>(segment)]);
+        count += 1;
+      }
+    const double sound = count > 0 ? sum / count : 0;
+    const double value = (1 - plugged_share) * sound + plugged_share * plugged_below / 2;
+    mean += value;
+    square += value * value;
+  }
+  const auto n = static_cast<double>(draws.size());
+  if (draws.empty()) return {};
+  mean /= n;
+  return judged(mean, std::sqrt(std::max(0.0, square / n - mean * mean)));
+}
+
+/// Uniformity of the system and, where a meter was read, how the mean agrees with it.
+void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vector<HoleDatum>& holes,
+                 ZoneState& state) {
+  const ZoneCondition& zone = state.condition;
+  EmitterSpread spread;
+  spread.sd = zone.fit.parameters.emitter;
+  spread.plugged_below = q.field.thresholds.clogged_below;
+  spread.seen = static_cast<double>(holes.size());
+  for (const double plugged : zone.plugged) spread.plugged += plugged;
+  const auto draws =
+      model.draws(zone.fit.parameters, q.options.draws, q.options.seed, weights_of(zone));
+  const EmitterSegments emitters = emitters_of(q.field, state.grid);
+  state.uniformity =
+      model_uniformity(draws, emitters, spread, q.options.emitters_per_plant, q.options.seed);
+  if (holes.size() >= 4) {
+    std::vector<double> caught;
+    for (const HoleDatum& hole : holes) caught.push_back(std::max(0.0, hole.value));
+    state.uniformity.sample = low_quarter_uniformity(caught);
+  }
+  const auto meter = q.reference == ReferenceKind::clean_system
+                         ? meter_datum(q.field, q.survey, q.expected)
+                         : std::nullopt;
+  if (!meter || draws.empty()) return;
+  const Judged mean =
+      mean_delivery(draws, emitters, zone.plugged_share, q.field.thresholds.clogged_below);
+  state.told = meter_against(*meter, mean.value, mean.sd);
+}
+
+/// Faults of the network while the data pay for them; the rest is fitted again about them.
+void explain(const ZoneQuestion& q, ZoneModel& model, ZoneState& state, const Work& work) {
+  if (!q.expected.computed || q.reference != ReferenceKind::clean_system) {
+    state.network.told =
+        "the network was not asked: " +
+        (q.expected.why_not.empty() ? "delivery is not known" : q.expected.why_not);
+    return;
+  }
+  state.network =
+      explain_by_network(q.field, q.survey, q.expected, model, state.condition.fit.parameters,
+                         weights_of(state.condition), work);
+  if (state.network.faults.empty()) return;
+  auto again =
+      zone_condition(model, q.field.thresholds.clogged_below, state.condition.fit.parameters);
+  if (again) state.condition = *std::move(again);
+}
+
+}  // namespace
+
+ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
+  ZoneState state;
+  state.zone = zone;
+  state.reference = q.reference;
+  if (!has_laterals(q.field, zone)) {
+    state.why_not = "the zone has no laterals";
+    return state;
+  }
+  state.grid = segment_grid(q.field, zone, step_of(q.field, zone, q.options.segment_m));
+  const std::vector<HoleDatum> holes = hole_data(state.grid, q.samples);
+  const std::vector<Heard> heard = heard_in(q, state, work);
+  if (holes.empty()) {
+    hear_unverified(q, heard, state, work);
+    state.why_not = "no emitter was dug there: crop and gauges only, not verified";
+    return state;
+  }
+  const Heard* layer = chosen_layer(q, holes, heard, state, work);
+  const std::vector<CropDatum> none;
+  const std::vector<CropDatum>& crop = layer == nullptr ? none : layer->data;
+  ZoneModel model(state.grid, holes, crop,
+                  ranges_of(state.grid, layer == nullptr ? 1 : layer->pixel_m));
+  if (layer == nullptr) {
+    auto alone = zone_condition(model, q.field.thresholds.clogged_below, {}, work);
+    if (!alone) {
+      state.why_not = "no parameters fit its holes";
+      return state;
+    }
+    state.condition = *std::move(alone);
+  } else {
+    state.layer_used = state.voices[layer->layer].layer;
+  }
+  explain(q, model, state, work);
+  state.judged = true;
+  fill_segments(q, state);
+  if (layer != nullptr) {
+    try_slopes(q, model, state);
+    state.shares = shares_of(state, crop);
+  }
+  draw_system(q, model, holes, state);
+  return state;
+}
+
+}  // namespace evendrip
