@@ -34,11 +34,9 @@ void add_water(const Places& p, const SegmentGrid& grid, int row, int segment, d
                std::vector<SparseEntry>& entries, bool single_laterals = true) {
   const int lateral = segment / grid.stations();
   const int station = segment % grid.stations();
-  for (const int column : {p.level, p.along + station, p.group + lateral})
+  for (const int column : {p.level, p.along + station, p.group + lateral, p.local + segment})
     entries.push_back({row, column, weight});
-  if (!single_laterals) return;
-  entries.push_back({row, p.own + lateral, weight});
-  entries.push_back({row, p.local + segment, weight});
+  if (single_laterals) entries.push_back({row, p.own + lateral, weight});
 }
 
 void require_sound(const SegmentGrid& grid, const std::vector<HoleDatum>& holes,

@@ -38,7 +38,7 @@ struct CropDatum {
   Point place;                  ///< where it sees the soil
   double value = 1;             ///< relative crop index
   /// False where it is too coarse to speak of single laterals: then only of the zone, its stations
-  /// and groups.
+  /// and groups of laterals, whole ones or from somewhere on.
   bool sees_laterals = true;
 };
 
