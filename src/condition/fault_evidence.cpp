@@ -15,6 +15,7 @@ constexpr double seems_plugged = 0.5;  ///< holes that weigh less
 constexpr double takes_enough = -0.2;
 constexpr double as_foretold = 0.25;  ///< of what a hole should show with the fault
 constexpr double nothing_shows_kpa = 0.02;
+constexpr double least_loss = 0.1;  ///< of its water, that a segment loses by a fault
 constexpr double impossible = -1e9;
 constexpr double least_weight = 1e-6;  ///< keeps the equations sound, says nothing
 constexpr std::array<double, 3> part_factors = {1, 0.6, 0.35};
@@ -78,15 +79,17 @@ void FaultEvidence::set_known(const FaultEffect& effect) {
   model_.set_known_change(any ? known_.change : std::vector<double>{});
   known_gauges_ = gauges_.log_likelihood(known_.gauged_kpa);
   known_meter_ = meter_likelihood(known_.inflow);
-  known_holes_and_crop_ = impossible;
-  std::size_t best = 0;
-  for (std::size_t i = 0; i < variants_.size(); ++i) {
-    const double likelihood = model_.log_likelihood(variants_[i], weights_).value_or(impossible);
-    if (!(likelihood > known_holes_and_crop_)) continue;
-    known_holes_and_crop_ = likelihood;
-    best = i;
-  }
-  std::swap(variants_.front(), variants_[best]);
+  known_holes_and_crop_.assign(variants_.size(), {});
+}
+
+double FaultEvidence::likelihood_without(std::span<const std::size_t> variants) const {
+  for (const std::size_t i : variants)
+    if (!known_holes_and_crop_[i])
+      known_holes_and_crop_[i] = model_.log_likelihood(variants_[i], weights_).value_or(impossible);
+  double best = impossible;
+  for (const auto& likelihood : known_holes_and_crop_)
+    best = std::max(best, likelihood.value_or(impossible));
+  return best;
 }
 
 void FaultEvidence::accept(const FaultEffect& effect) {
@@ -114,12 +117,12 @@ std::vector<double> FaultEvidence::weights_with(const std::vector<std::size_t>& 
 }
 
 /// Holes that seemed plugged pass anything below the threshold alike; now they are Gaussian.
-double FaultEvidence::gain_of_variant(const ConditionParameters& variant,
+double FaultEvidence::gain_of_variant(std::size_t variant, double without,
                                       const std::vector<std::size_t>& released) const {
-  if (released.empty() && variant == variants_.front()) return 0;
-  const auto with = model_.log_likelihood(variant, weights_with(released));
+  if (released.empty()) return *known_holes_and_crop_[variant] - without;
+  const auto with = model_.log_likelihood(variants_[variant], weights_with(released));
   if (!with) return impossible;
-  double gain = *with - known_holes_and_crop_;
+  double gain = *with - without;
   for (const std::size_t hole : released) {
     const double variance =
         squared(variants_.front().emitter) + model_.hole_data()[hole].noise_variance;
@@ -157,24 +160,24 @@ FaultGain FaultEvidence::gain_at(double amount, const ResponseTest& test,
 
 FaultGain FaultEvidence::best_gain(FaultAmount amount, const ResponseTest& test,
                                    const FaultEffect& effect) const {
-  if (amount == FaultAmount::as_solved) return gain_at(1, test, effect);
   double most = 0;
   for (std::size_t i = 0; i < effect.change.size(); ++i)
     if (known_.change[i] > -1)
       most = std::max(most, (known_.change[i] - effect.change[i]) / (1 + known_.change[i]));
   FaultGain best;
   best.amount = 0;
-  if (!(most > 0)) return best;
-  for (const double t : {test.amount * most, 0.25, 0.5, 0.75, 1.0}) {
-    const FaultGain gain = gain_at(std::clamp(t, 0.0, 1.0) / most, test, effect);
+  if (most < least_loss) return best;
+  if (amount == FaultAmount::as_solved) return gain_at(1, test, effect);
+  for (const double t : {test.amount * most, least_loss, 0.25, 0.5, 0.75, 1.0}) {
+    const FaultGain gain = gain_at(std::clamp(t, least_loss, 1.0) / most, test, effect);
     if (gain.total() > best.total()) best = gain;
   }
   return best;
 }
 
 std::vector<FaultGain> FaultEvidence::gains(std::span<const FaultEffect> effects,
-                                            FaultAmount amount, std::size_t first,
-                                            std::size_t end) const {
+                                            FaultAmount amount,
+                                            std::span<const std::size_t> variants) const {
   std::vector<std::vector<double>> responses;
   std::map<std::vector<std::size_t>, std::vector<std::size_t>> groups;
   for (std::size_t i = 0; i < effects.size(); ++i) {
@@ -183,12 +186,12 @@ std::vector<FaultGain> FaultEvidence::gains(std::span<const FaultEffect> effects
   }
   std::vector<FaultGain> gains(effects.size());
   for (FaultGain& gain : gains) gain.amount = 0;
-  end = std::min(end, variants_.size());
-  for (std::size_t variant = first; variant < end; ++variant)
+  const double without = likelihood_without(variants);
+  for (const std::size_t variant : variants)
     for (const auto& [holes, members] : groups) {
       std::vector<std::vector<double>> of_group;
       for (const std::size_t i : members) of_group.push_back(responses[i]);
-      const double of_variant = gain_of_variant(variants_[variant], holes);
+      const double of_variant = gain_of_variant(variant, without, holes);
       const auto tests = model_.tested_responses(variants_[variant], of_group, weights_with(holes));
       if (tests.empty()) continue;
       for (std::size_t k = 0; k < members.size(); ++k) {

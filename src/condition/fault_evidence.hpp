@@ -40,14 +40,14 @@ class FaultEvidence {
                 const GaugeEvidence& gauges, const std::optional<MeterDatum>& meter,
                 FaultEffect known);
 
-  /// The parameters that are most likely with what is known, and others that a fault may make more
-  /// likely: fitted without it, the parts of r are too wide, and the slope of the crop is what
-  /// those parts make of it.
+  /// The fitted parameters first, then others that a fault may make more likely: fitted without it,
+  /// the parts of r are too wide, and the slope of the crop is what those parts make of it. Every
+  /// slope comes at parts as fitted, then at narrower ones.
   const std::vector<ConditionParameters>& variants() const { return variants_; }
-  /// Of each effect, all known faults in it, against what is known at its most likely parameters;
-  /// at the best of variants `first` to below `end`.
+  /// Of each effect, all known faults in it, at the best of these variants, against what is known
+  /// at the best of them and of those tried before. None where nothing loses a tenth of its water.
   std::vector<FaultGain> gains(std::span<const FaultEffect> effects, FaultAmount amount,
-                               std::size_t first, std::size_t end) const;
+                               std::span<const std::size_t> variants) const;
   /// Takes an effect as known.
   void accept(const FaultEffect& effect);
   const FaultEffect& known() const { return known_; }
@@ -56,7 +56,8 @@ class FaultEvidence {
   std::vector<std::size_t> released(const FaultEffect& effect) const;
   std::vector<double> weights_with(const std::vector<std::size_t>& released) const;
   void set_known(const FaultEffect& effect);
-  double gain_of_variant(const ConditionParameters& variant,
+  double likelihood_without(std::span<const std::size_t> variants) const;
+  double gain_of_variant(std::size_t variant, double without,
                          const std::vector<std::size_t>& released) const;
   double gauge_likelihood(const std::vector<double>& gauged_kpa) const;
   double meter_likelihood(double inflow) const;
@@ -65,14 +66,15 @@ class FaultEvidence {
                       const FaultEffect& effect) const;
 
   ZoneModel& model_;
-  std::vector<ConditionParameters> variants_;  ///< the most likely first
+  std::vector<ConditionParameters> variants_;  ///< fitted ones first
   std::vector<double> weights_;                ///< of every hole
   double plugged_below_;
   double plugged_share_;
   const GaugeEvidence& gauges_;
   std::optional<MeterDatum> meter_;
   FaultEffect known_;
-  double known_holes_and_crop_ = 0;
+  /// Of each variant, without a further fault; worked out when asked for.
+  mutable std::vector<std::optional<double>> known_holes_and_crop_;
   double known_gauges_ = 0;
   double known_meter_ = 0;
 };

@@ -2,6 +2,7 @@
 #include "fault_search.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <numeric>
 #include <utility>
@@ -40,6 +41,20 @@ bool is_cut(const Fault& fault) {
 bool same_place(const ZoneNetwork& network, const Fault& a, const Fault& b) {
   return a.on_lateral == b.on_lateral && a.line == b.line && is_cut(a) == is_cut(b) &&
          std::abs(a.station_m - b.station_m) < apart_frac * length_of(network, a);
+}
+
+/// Variants with narrower parts of r and the slope as fitted.
+std::vector<std::size_t> narrower(const FaultEvidence& evidence) {
+  std::vector<std::size_t> variants;
+  for (std::size_t i = 1; i < evidence.variants().size(); ++i)
+    if (evidence.variants()[i].response == evidence.variants()[0].response) variants.push_back(i);
+  return variants;
+}
+
+std::vector<std::size_t> all_variants(const FaultEvidence& evidence) {
+  std::vector<std::size_t> variants(evidence.variants().size());
+  std::iota(variants.begin(), variants.end(), std::size_t{0});
+  return variants;
 }
 
 /// Share of the bore left open.
@@ -141,7 +156,8 @@ std::vector<std::size_t> FaultSearch::promising(const FaultEvidence& evidence) c
   effects.reserve(alone_.size());
   for (const FaultEffect& alone : alone_)
     effects.push_back(on_top(alone, lumped_.clean(), evidence.known()));
-  std::vector<FaultGain> gains = evidence.gains(effects, FaultAmount::best, 0, 1);
+  std::vector<FaultGain> gains =
+      evidence.gains(effects, FaultAmount::best, std::array{std::size_t{0}});
   std::vector<std::size_t> order(candidates_.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
   const auto sort = [&] {
@@ -153,7 +169,7 @@ std::vector<std::size_t> FaultSearch::promising(const FaultEvidence& evidence) c
   order.resize(std::min(order.size(), looked_at));
   std::vector<FaultEffect> again;
   for (const std::size_t i : order) again.push_back(std::move(effects[i]));
-  const auto others = evidence.gains(again, FaultAmount::best, 1, evidence.variants().size());
+  const auto others = evidence.gains(again, FaultAmount::best, narrower(evidence));
   for (std::size_t k = 0; k < order.size(); ++k)
     if (others[k].total() > gains[order[k]].total()) gains[order[k]] = others[k];
   sort();
@@ -171,7 +187,7 @@ std::vector<std::size_t> FaultSearch::promising(const FaultEvidence& evidence) c
 TriedFault FaultSearch::best_of(const std::vector<Fault>& tried, std::size_t variant,
                                 const FaultEvidence& evidence) const {
   const std::vector<FaultGain> gains =
-      evidence.gains(solved(tried, evidence), FaultAmount::as_solved, variant, variant + 1);
+      evidence.gains(solved(tried, evidence), FaultAmount::as_solved, std::array{variant});
   std::size_t best = 0;
   for (std::size_t i = 1; i < tried.size(); ++i)
     if (gains[i].total() > gains[best].total()) best = i;
@@ -188,8 +204,8 @@ std::vector<TriedFault> FaultSearch::at_best_severities(const std::vector<std::s
     tried.insert(tried.end(), here.begin(), here.end());
     ends.push_back(tried.size());
   }
-  const auto gains = evidence.gains(solved(tried, evidence), FaultAmount::as_solved, 0,
-                                    evidence.variants().size());
+  const auto gains =
+      evidence.gains(solved(tried, evidence), FaultAmount::as_solved, all_variants(evidence));
   std::vector<TriedFault> best;
   std::size_t i = 0;
   for (const std::size_t end : ends) {
@@ -257,7 +273,7 @@ std::vector<TriedFault> FaultSearch::best_places(const FaultEvidence& evidence) 
   if (!exact) return {};
   const std::size_t variant = best.gain.variant;
   best.gain =
-      evidence.gains(std::span(&*exact, 1), FaultAmount::as_solved, variant, variant + 1).front();
+      evidence.gains(std::span(&*exact, 1), FaultAmount::as_solved, std::array{variant}).front();
   return places;
 }
 

@@ -3,9 +3,7 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
 #include <numeric>
-#include <optional>
 #include <utility>
 
 #include "faulty_zone.hpp"
@@ -15,20 +13,12 @@ namespace evendrip {
 namespace {
 
 constexpr std::size_t chunk = 8;
-/// Open shares of the bore that a pinch is tried with, and what it should take of the water that a
-/// shut pipe would take there.
-constexpr std::array<double, 10> open_shares = {0.5,   0.25,  0.125, 0.0625, 0.031,
-                                                0.016, 0.008, 0.004, 0.002,  0.001};
-constexpr double share_taken = 1.0 / 3;
-constexpr std::array<double, 3> lateral_places = {0.25, 0.5, 0.75};
-constexpr int manifold_places = 8;
+constexpr std::array<double, 4> lateral_places = {0, 0.25, 0.5, 0.75};
+constexpr double cut_place = 0.5;
 constexpr double cut_severity = 0.05;
-/// Segments' worth of water that a fault must take to be a candidate.
+constexpr std::size_t manifold_eighths = 8;
+/// Segments' worth of water that a section of manifold must carry to be a candidate.
 constexpr double least_taken = 0.05;
-
-std::size_t at(int index) {
-  return static_cast<std::size_t>(index);
-}
 
 /// Segments' worth of water that a fault takes.
 double taken(const FaultyZone& zone, const Fault& fault) {
@@ -38,52 +28,14 @@ double taken(const FaultyZone& zone, const Fault& fault) {
                           [](double sum, double change) { return sum + std::min(0.0, change); });
 }
 
-/// The same place shut and pinched; nothing where shutting it does not matter.
-std::vector<Fault> shut_and_pinched(const FaultyZone& zone, Fault place) {
-  place.kind = FaultKind::shut;
-  const double by_shut = taken(zone, place);
-  if (!(by_shut > least_taken)) return {};
-  Fault best = place;
-  double off = by_shut;
-  for (const double open : open_shares) {
-    Fault pinch = place;
-    pinch.kind = FaultKind::pinch;
-    pinch.severity = 1 - open;
-    const double gap = std::abs(taken(zone, pinch) - share_taken * by_shut);
-    if (gap >= off) break;
-    off = gap;
-    best = pinch;
-  }
-  return {place, best};
-}
-
-/// Severity of the pinch that stands for all laterals at that share of their length.
-double lateral_pinch(const FaultyZone& zone, const SegmentGrid& grid, double share) {
-  const auto& laterals = zone.network().laterals;
-  const int lateral = laterals[laterals.size() / 2].lateral;
-  const int row = grid.row_of(lateral);
-  const double length_m =
-      row < 0 ? laterals[laterals.size() / 2].stations_m.back() : grid.lengths_m[at(row)];
-  const auto faults =
-      shut_and_pinched(zone, {FaultKind::shut, true, lateral, share * length_m, 0.5});
-  return faults.empty() ? 1 - open_shares[3] : faults.back().severity;
-}
-
 std::vector<Fault> on_laterals(const FaultyZone& zone, const SegmentGrid& grid) {
-  std::vector<double> shares = {0};
-  shares.insert(shares.end(), lateral_places.begin(), lateral_places.end());
-  std::vector<double> severities;
-  for (const double share : shares) severities.push_back(lateral_pinch(zone, grid, share));
   std::vector<Fault> faults;
   for (const NetworkLateral& lateral : zone.network().laterals) {
     if (grid.row_of(lateral.lateral) < 0) continue;
     const double length_m = lateral.stations_m.back();
-    for (std::size_t i = 0; i < shares.size(); ++i) {
-      const double station_m = shares[i] * length_m;
-      faults.push_back({FaultKind::shut, true, lateral.lateral, station_m, 0});
-      faults.push_back({FaultKind::pinch, true, lateral.lateral, station_m, severities[i]});
-      if (i > 0) faults.push_back({FaultKind::cut, true, lateral.lateral, station_m, cut_severity});
-    }
+    for (const double place : lateral_places)
+      faults.push_back({FaultKind::shut, true, lateral.lateral, place * length_m, 0});
+    faults.push_back({FaultKind::cut, true, lateral.lateral, cut_place * length_m, cut_severity});
   }
   return faults;
 }
@@ -98,12 +50,11 @@ std::vector<Fault> on_manifolds(const Field& field, const FaultyZone& zone) {
       if (section.manifold == static_cast<int>(m))
         middles.push_back(0.5 * (section.from_m + section.to_m));
     std::sort(middles.begin(), middles.end());
-    const std::size_t places = std::min<std::size_t>(middles.size(), manifold_places + 1);
+    const std::size_t places = std::min<std::size_t>(middles.size(), manifold_eighths + 1);
     for (std::size_t i = 0; i < places; ++i) {
       const std::size_t pick = places == 1 ? 0 : i * (middles.size() - 1) / (places - 1);
-      const auto both =
-          shut_and_pinched(zone, {FaultKind::shut, false, static_cast<int>(m), middles[pick], 0.5});
-      faults.insert(faults.end(), both.begin(), both.end());
+      const Fault shut{FaultKind::shut, false, static_cast<int>(m), middles[pick], 0};
+      if (taken(zone, shut) > least_taken) faults.push_back(shut);
     }
   }
   return faults;

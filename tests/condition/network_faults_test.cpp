@@ -130,21 +130,18 @@ TEST(CandidateFaults, StandAtInletsQuartersAndManifoldSections) {
     on_manifold += fault.on_lateral ? 0 : 1;
   }
   EXPECT_EQ(inlets.size(), 12U);
-  EXPECT_EQ(cuts, 36);
-  EXPECT_GE(on_manifold, 12);
-  EXPECT_LE(on_manifold, 18);
+  EXPECT_EQ(cuts, 12);
+  EXPECT_GE(on_manifold, 7);
+  EXPECT_LE(on_manifold, 9);
+  EXPECT_EQ(faults.size(), 12U * 5 + static_cast<std::size_t>(on_manifold));
 }
 
-TEST(CandidateFaults, ArePinchedToTakeAboutAThirdOfWhatShuttingTakes) {
+TEST(CandidateFaults, OnManifoldsAllTakeWater) {
   const Zoned zoned(LateralEnds::closed);
-  for (const Fault& fault : candidate_faults(zoned.field, zoned.grid, zoned.zone())) {
-    if (fault.kind != FaultKind::pinch) continue;
-    Fault shut = fault;
-    shut.kind = FaultKind::shut;
-    const double share = sum_of(zoned.response(fault)) / sum_of(zoned.response(shut));
-    EXPECT_GT(share, 0.1);
-    EXPECT_LT(share, 0.7);
-  }
+  for (const Fault& fault : candidate_faults(zoned.field, zoned.grid, zoned.zone()))
+    if (!fault.on_lateral) {
+      EXPECT_LT(sum_of(zoned.response(fault)), -10) << fault.station_m;
+    }
 }
 
 TEST(CandidateFaults, AreNoneInAZoneThatIsNotComputed) {

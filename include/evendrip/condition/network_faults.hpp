@@ -34,9 +34,9 @@ std::vector<FaultResponse> fault_responses(const SegmentGrid& grid, const Expect
                                            const std::vector<Fault>& faults, const Work& work);
 
 /// The candidates of a zone: every lateral's inlet and places at every quarter of its length, and
-/// sections of the supply manifolds, one for each eighth; each shut, and pinched so that it takes
-/// about a third of the water that shutting it would; and each lateral cut open at its quarters.
-/// Manifold sections that take no water are none. Common practice, no source.
+/// sections of the supply manifolds, one for each eighth, each shut; and every lateral cut open in
+/// its middle. Narrowed places act much in proportion; their severity is found once a place is
+/// worth it. Manifold sections that take no water are none. Common practice, no source.
 std::vector<Fault> candidate_faults(const Field& field, const SegmentGrid& grid,
                                     const ExpectedZone& expected);
 
@@ -55,11 +55,16 @@ struct NetworkExplanation {
   std::string told;                ///< one sentence, also where nothing was found
 };
 
-/// Adds faults one by one, each with the severity that fits best, while the gain in log-likelihood
-/// of holes, crop and gauges is above what the number of candidates asks (the logarithm of their
-/// number and 3 more; Schwarz 1978, Ann. Stat. 6:461-464, from memory, for the one amount fitted).
-/// The model's known change is left as found: that of the explanation. Faults found together are
-/// solved together. Nothing found in a zone that is not computed.
+/// Adds faults one by one, each with the severity and the place along its line that fit best, while
+/// the gain in log-likelihood of holes, crop, gauges and meter is above what the number of
+/// candidates asks (the logarithm of their number and 3 more; Schwarz 1978, Ann. Stat. 6:461-464,
+/// from memory, for the one amount fitted). Both sides may choose among parts of r as fitted and
+/// narrower and slopes of the crop about the fitted one. A fault must take a tenth of the water
+/// somewhere; less is left to the smooth parts. Holes that seemed plugged speak for a fault that
+/// leaves what they showed. Gauges: the prior of inlet pressure, friction and emitters is
+/// integrated out, and any reading may be a blunder; meter: see meter_evidence.hpp. The model's
+/// known change is left as found: that of the explanation. Faults found together are solved
+/// together, emitter by emitter. Nothing found in a zone that is not computed.
 NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                       const ExpectedZone& expected, ZoneModel& model,
                                       const ConditionParameters& parameters,
