@@ -3,9 +3,10 @@
 // truth (condition_scenarios.hpp).
 //
 // usage: condition_proof truth SET FIELDS             what the troubles of a set take
-//        condition_proof errors SET FIELDS THREADS [KIND,KIND... [FILE]]
-//              the first FIELDS fields of each kind (0 to 12; all if none is named or "all"); FILE
-//              gets one line for each field
+//        condition_proof field|zone SET FIELDS THREADS [KIND,KIND... [FILE]]
+//              judged as run does, or by holes and crop of the zone alone (no network, gauges,
+//              placebos); the first FIELDS fields of each kind (0 to 12; all if none is named or
+//              "all"); FILE gets one line for each field
 // SET: tuning or report.
 #include <algorithm>
 #include <array>
@@ -179,6 +180,19 @@ void tell_honesty(const Trials& trials) {
              mean_of(trials, [](const auto& t) { return t.coverage; }));
 }
 
+/// What was explained by the network.
+void tell_network(const Trials& trials) {
+  fmt::print("\n{:16} {:>9} {:>15} {:>12}\n", "trouble", "any fault", "manifold fault",
+             "soil's share");
+  for (const ConditionTrouble kind : kinds_in(trials)) {
+    const Trials mine = of_kind(trials, kind);
+    fmt::print("{:16} {:9.2f} {:15.2f} {:12.3f}\n", to_text(kind),
+               mean_of(mine, [](const auto& t) { return t.faults > 0 ? 1.0 : 0.0; }),
+               mean_of(mine, [](const auto& t) { return t.manifold_faults > 0 ? 1.0 : 0.0; }),
+               mean_of(mine, [](const auto& t) { return t.soil_share; }));
+  }
+}
+
 /// Faults of laterals that no hole hit, where the crop is fine and clear enough to show them.
 void tell_missed(const Trials& trials) {
   double emitters = 0;
@@ -211,7 +225,7 @@ void write_trials(const Trials& trials, const std::string& file) {
   std::ofstream out(file);
   out << "trouble,number,closed,severity,pixel,harvester,holes,noise,data,crop_used,stripes,mean,"
          "deepest,floor,bias,error_r,coverage,called,low,missed,missed_called,log_score,share_"
-         "score,seconds,"
+         "score,faults,manifold_faults,soil_share,seconds,"
          "made,along,own,group,local,emitter,soil_short,soil_long,crop_error,response";
   for (const char* name : condition_methods) out << ',' << name;
   out << '\n';
@@ -224,9 +238,10 @@ void write_trials(const Trials& trials, const std::string& file) {
                to_text(s.trouble), s.number, s.closed, s.severity, s.pixel_over_spacing,
                s.harvester, s.holes, s.crop_noise, t.crop_data, t.crop_used, t.stripes,
                t.mean_delivery, t.deepest, t.floor, t.bias, t.error_r, t.coverage)
-        << fmt::format("{:.4f},{:.4f},{},{},{:.4f},{:.4f},{:.2f},{:.2f},", t.called_low,
-                       t.truly_low, t.missed_emitters, t.missed_called, t.log_score,
-                       t.share_log_score, t.seconds, t.seconds_made)
+        << fmt::format("{:.4f},{:.4f},{},{},{:.4f},{:.4f},", t.called_low, t.truly_low,
+                       t.missed_emitters, t.missed_called, t.log_score, t.share_log_score)
+        << fmt::format("{},{},{:.3f},{:.2f},{:.2f},", t.faults, t.manifold_faults, t.soil_share,
+                       t.seconds, t.seconds_made)
         << fmt::format("{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:.3f}", p.along,
                        p.own, p.group, p.local, p.emitter, p.soil_short, p.soil_long, p.crop_error,
                        p.response);
@@ -296,6 +311,7 @@ void tell_all(const Trials& trials) {
   tell_by(trials, "closed (1) or flush (0)",
           [](const auto& t) { return t.scenario.closed ? 1.0 : 0.0; }, {1, 0});
   tell_honesty(trials);
+  tell_network(trials);
   tell_missed(trials);
 }
 
@@ -311,13 +327,14 @@ int main(int argc, char** argv) {
     tell_truth(seed, fields);
     return 0;
   }
-  if (known && words[0] == "errors" && words.size() >= 4) {
+  if (known && (words[0] == "field" || words[0] == "zone") && words.size() >= 4) {
+    const Judge judge = words[0] == "field" ? Judge::field : Judge::zone;
     Work work;
     work.threads = std::max(1, std::atoi(words[3].c_str()));
     const auto all = scenarios(seed, fields, kinds_named(words.size() > 4 ? words[4] : "all"));
     std::vector<std::optional<ConditionTrial>> tries(all.size());
     for_each_chunk(work, all.size(), 1,
-                   [&](std::size_t i, std::size_t, int) { tries[i] = tried(all[i]); });
+                   [&](std::size_t i, std::size_t, int) { tries[i] = tried(all[i], judge); });
     Trials trials;
     for (auto& trial : tries)
       if (trial) trials.push_back(*std::move(trial));
@@ -326,8 +343,9 @@ int main(int argc, char** argv) {
     if (words.size() > 5) write_trials(trials, words[5]);
     return 0;
   }
-  fmt::print(stderr,
-             "usage: condition_proof truth SET FIELDS | errors SET FIELDS THREADS [KIND,KIND... "
-             "[FILE]]\n");
+  fmt::print(
+      stderr,
+      "usage: condition_proof truth SET FIELDS | field|zone SET FIELDS THREADS [KIND,KIND... "
+      "[FILE]]\n");
   return 2;
 }

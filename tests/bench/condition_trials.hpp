@@ -14,6 +14,7 @@
 #include <vector>
 
 #include "evendrip/condition/crop_gate.hpp"
+#include "evendrip/condition/field_condition.hpp"
 #include "evendrip/condition/zone_data.hpp"
 #include "evendrip/surface/comparison.hpp"
 #include "evendrip/surface/discharge_samples.hpp"
@@ -49,7 +50,12 @@ struct Said {
   double upper_90 = 0;
   double p_low = 0;      ///< of an emitter
   double p_clogged = 0;  ///< likewise
+  bool known = true;     ///< the verdict stands whatever the crop's slope
 };
+/// Called low: never where the verdict is not known.
+inline bool called(const Said& said) {
+  return said.known && said.p_low > called_above;
+}
 
 struct ConditionTrial {
   ConditionScenario scenario;
@@ -65,6 +71,9 @@ struct ConditionTrial {
   int missed_emitters = 0;     ///< in runs that lose 0.3 or more over 30 m without a hole
   int missed_called = 0;       ///< of them, called low
   bool crop_used = false;
+  int faults = 0;
+  int manifold_faults = 0;
+  double soil_share = 0;
   std::size_t crop_data = 0;
   std::size_t stripes = 0;
   double mean_delivery = 0;
@@ -244,7 +253,7 @@ inline void score_missed(const std::vector<Stretch>& stretches, const std::vecto
     if (end - i >= 3 && !hole) {
       for (std::size_t k = i; k < end; ++k) {
         trial.missed_emitters += stretches[k].emitters;
-        trial.missed_called += said[k].p_low > called_above ? stretches[k].emitters : 0;
+        trial.missed_called += called(said[k]) ? stretches[k].emitters : 0;
       }
     }
     i = std::max(end, i + 1);
@@ -273,7 +282,7 @@ inline void score_said(const ConditionField& made, const std::vector<Stretch>& s
     trial.bias += (said[i].delivery - stretch.delivery) / n;
     trial.coverage +=
         stretch.shared >= said[i].lower_90 && stretch.shared <= said[i].upper_90 ? 1 / n : 0;
-    trial.called_low += said[i].p_low > called_above ? stretch.emitters : 0;
+    trial.called_low += called(said[i]) ? stretch.emitters : 0;
     trial.truly_low += stretch.shared < low_below ? stretch.emitters : 0;
     trial.log_score += log_score(said[i].p_clogged, stretch.clogged, stretch.emitters);
     trial.share_log_score += log_score(share, stretch.clogged, stretch.emitters);
@@ -309,12 +318,19 @@ inline Known known_of(const ConditionField& made) {
   return known;
 }
 
+/// Who judges: the estimate from holes and crop of the zone alone, or with network, gauges,
+/// placebos and all that run asks.
+enum class Judge { zone, field };
+
 /// What is said of a field, by whichever judge.
 struct Verdict {
   std::vector<Said> said;
   ConditionParameters parameters;
   double plugged_share = 0;
   bool crop_used = false;
+  int faults = 0;  ///< of the network, found
+  int manifold_faults = 0;
+  double soil_share = 0;  ///< of the crop's variance
 };
 
 /// Holes and crop of the zone alone.
@@ -324,6 +340,39 @@ inline std::optional<Verdict> by_zone(const Known& known, const std::vector<Stre
   return Verdict{said_of(known.grid, judged->condition, stretches),
                  judged->condition.fit.parameters, judged->condition.plugged_share,
                  judged->crop_used};
+}
+
+/// As run judges it. Delivery is what the emitters of a place share, less the share of them that is
+/// plugged.
+inline std::optional<Verdict> by_field(const ConditionField& made, const Known& known,
+                                       const std::vector<Stretch>& stretches) {
+  ConditionOptions options;
+  options.seed = made.scenario.seed;
+  options.draws = 20;  // of the uniformity, which is not scored
+  options.segment_m = scored_over_m;
+  const FieldCondition judged =
+      judge_condition(made.system, made.survey, known.expectation, known.samples,
+                      {{made.evidence, made.stripes}}, options, {});
+  const ZoneState& zone = judged.zones.front();
+  if (!zone.judged) return {};
+  Verdict verdict;
+  verdict.parameters = zone.condition.fit.parameters;
+  verdict.plugged_share = zone.condition.plugged_share;
+  verdict.crop_used = !zone.layer_used.empty();
+  verdict.faults = static_cast<int>(zone.network.faults.size());
+  for (const FoundFault& found : zone.network.faults)
+    verdict.manifold_faults += found.fault.on_lateral ? 0 : 1;
+  verdict.soil_share = zone.shares.soil;
+  const double running = 1 - verdict.plugged_share;
+  for (const Stretch& stretch : stretches) {
+    const SegmentCondition* here = condition_at(judged, 0, stretch.lateral, stretch.middle_m);
+    if (here == nullptr) return {};
+    verdict.said.push_back({running * here->delivery.value, running * here->delivery.lower_90,
+                            running * here->delivery.upper_90, here->p_low,
+                            std::isfinite(here->p_clogged) ? here->p_clogged : 0.5,
+                            here->slope_holds});
+  }
+  return verdict;
 }
 
 /// Error with the crop, or without it.
@@ -336,7 +385,7 @@ inline double error_with(const Known& known, const std::vector<CropDatum>& crop,
 }
 
 /// Nothing where the estimate could not be made.
-inline std::optional<ConditionTrial> tried(const ConditionScenario& scenario) {
+inline std::optional<ConditionTrial> tried(const ConditionScenario& scenario, Judge judge) {
   const auto begun = std::chrono::steady_clock::now();
   const ConditionField made = made_condition_field(scenario);
   ConditionTrial trial;
@@ -347,17 +396,21 @@ inline std::optional<ConditionTrial> tried(const ConditionScenario& scenario) {
   trial.crop_data = known.crop.size();
   trial.stripes = made.stripes.size();
   const auto start = std::chrono::steady_clock::now();
-  const auto verdict = by_zone(known, stretches);
+  const auto verdict =
+      judge == Judge::zone ? by_zone(known, stretches) : by_field(made, known, stretches);
   trial.seconds = seconds_since(start);
   if (!verdict) return {};
   trial.crop_used = verdict->crop_used;
   trial.parameters = verdict->parameters;
+  trial.faults = verdict->faults;
+  trial.manifold_faults = verdict->manifold_faults;
+  trial.soil_share = verdict->soil_share;
   score_said(made, stretches, verdict->said, trial);
   std::vector<double> sound = deliveries(verdict->said);
   for (double& delivery : sound) delivery /= 1 - verdict->plugged_share;
   trial.error_r = error_of(stretches, sound);
-  trial.errors[1] = verdict->crop_used ? error_with(known, {}, stretches) : trial.errors[0];
-  trial.errors[2] = verdict->crop_used ? trial.errors[0] : error_with(known, known.crop, stretches);
+  trial.errors[1] = error_with(known, {}, stretches);
+  trial.errors[2] = error_with(known, known.crop, stretches);
   score_competitors(made, known.samples.samples, stretches, trial);
   trial.errors[regression] =
       error_of(stretches, by_crop_regression(known.grid, known.holes, known.crop, stretches));

@@ -6,4 +6,4 @@
 #   FIELDS of each kind of trouble, 1 to 200; KINDS by number, 0,2,5 or all.
 set -eu
 build=$(cd "$1" && pwd)
-"$build/bin/condition_proof" errors "${2:-report}" "${3:-24}" "${4:-2}" "${5:-all}" ${6:+"$6"}
+"$build/bin/condition_proof" field "${2:-report}" "${3:-24}" "${4:-2}" "${5:-all}" ${6:+"$6"}
