@@ -172,15 +172,6 @@ void copy_styles(const Story& story, const std::filesystem::path& folder,
   for (const CropStory& crop : story.crops) copy("crop", "crop_" + crop.layer.id);
 }
 
-void draw(const NamedSheet& named, const Story& story, const std::filesystem::path& folder,
-          const MapResources& resources, Doubts& doubts) {
-  draw_sheet(named, resources, folder / "sheets", doubts);
-  const std::filesystem::path frame = folder / "frames" / (named.name + ".png");
-  const FrameSize size =
-      draw_frame_png(without_labels(named.sheet.drawings), named.sheet.extent, resources, frame);
-  write_world_file(frame, named.sheet.extent, size.width_px, size.height_px, story.field.crs);
-}
-
 }  // namespace
 
 Doubts draw_everything(const Story& story, const std::filesystem::path& folder, const Work& work) {
@@ -193,7 +184,7 @@ Doubts draw_everything(const Story& story, const std::filesystem::path& folder, 
   draw_variogram(story, resources, folder);
   for (std::size_t i = 0; i < sheets.size(); ++i) {
     if (work.stop.stop_requested()) throw Interrupted();
-    draw(sheets[i], story, folder, resources, doubts);
+    draw_sheet_and_frame(sheets[i], resources, folder, doubts);
     if (work.progress)
       work.progress(static_cast<double>(i + 1) / static_cast<double>(sheets.size()));
   }

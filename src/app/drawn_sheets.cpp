@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "drawn_sheets.hpp"
 
+#include "evendrip/io/raster_file.hpp"
+#include "evendrip/maps/discharge_sheets.hpp"
+
 namespace evendrip {
 
 void draw_sheet(const NamedSheet& named, const MapResources& resources,
@@ -16,6 +19,15 @@ void draw_sheet(const NamedSheet& named, const MapResources& resources,
                     std::to_string(drawn.foreign_characters),
                     "",
                     ""});
+}
+
+void draw_sheet_and_frame(const NamedSheet& named, const MapResources& resources,
+                          const std::filesystem::path& folder, Doubts& doubts) {
+  draw_sheet(named, resources, folder / "sheets", doubts);
+  const std::filesystem::path frame = folder / "frames" / (named.name + ".png");
+  const FrameSize size =
+      draw_frame_png(without_labels(named.sheet.drawings), named.sheet.extent, resources, frame);
+  write_world_file(frame, named.sheet.extent, size.width_px, size.height_px, named.sheet.crs);
 }
 
 void draw_sheets(const std::vector<NamedSheet>& sheets, const MapResources& resources,

@@ -25,6 +25,10 @@ struct NamedSheet {
 void draw_sheet(const NamedSheet& named, const MapResources& resources,
                 const std::filesystem::path& folder, Doubts& doubts);
 
+/// The same in `folder`/sheets, and the bare frame with its world file in `folder`/frames.
+void draw_sheet_and_frame(const NamedSheet& named, const MapResources& resources,
+                          const std::filesystem::path& folder, Doubts& doubts);
+
 /// All of them; stop requests are heeded, progress is told. Throws FileError, Interrupted.
 void draw_sheets(const std::vector<NamedSheet>& sheets, const MapResources& resources,
                  const std::filesystem::path& folder, const Work& work, Doubts& doubts);

@@ -8,6 +8,7 @@
 #include <cmath>
 #include <limits>
 #include <mutex>
+#include <stdexcept>
 #include <system_error>
 #include <utility>
 
@@ -234,8 +235,8 @@ namespace {
 /// A raster written by GeotiffWriter on its own grid.
 class GeotiffReader : public RasterReader {
  public:
-  GeotiffReader(DatasetHandle raster, const fs::path& file, const Grid& grid)
-      : raster_(std::move(raster)), file_(file), grid_(grid) {}
+  GeotiffReader(DatasetHandle raster, const fs::path& file, const Grid& grid, int band)
+      : raster_(std::move(raster)), file_(file), grid_(grid), band_(band) {}
 
   const Grid& grid() const override { return grid_; }
 
@@ -249,7 +250,7 @@ class GeotiffReader : public RasterReader {
                  GF_Read, window.column, window.row, window.columns, window.rows, values.data(),
                  window.columns, window.rows, GDT_Float32, 0, 0, nullptr) == CE_None;
     };
-    if (!fill(1, part.values) || !fill(raster_->GetRasterCount(), reasons))
+    if (!fill(band_, part.values) || !fill(raster_->GetRasterCount(), reasons))
       throw FileError("not_readable", file_.filename().string(),
                       "the raster cannot be read: " +
                           as_user_knows(messages.text(), file_, file_.filename().string()),
@@ -269,12 +270,13 @@ class GeotiffReader : public RasterReader {
   DatasetHandle raster_;
   fs::path file_;
   Grid grid_;
+  int band_;
   mutable std::mutex mutex_;
 };
 
 }  // namespace
 
-std::unique_ptr<RasterReader> open_geotiff(const fs::path& file) {
+std::unique_ptr<RasterReader> open_geotiff(const fs::path& file, int band) {
   const std::string name = file.filename().string();
   DatasetHandle raster = open_allowed({file, "", name}, GDAL_OF_RASTER, {"GTiff"}, "a GeoTIFF", {});
   std::array<double, 6> t{};
@@ -290,8 +292,9 @@ std::unique_ptr<RasterReader> open_geotiff(const fs::path& file) {
                            "",
                            "a GeoTIFF of an earlier result",
                            "Name a raster of a result folder"});
+  if (band < 1 || band >= bands) throw std::invalid_argument("the raster has no such band");
   const Grid grid{t[0], t[3], t[1], raster->GetRasterXSize(), raster->GetRasterYSize()};
-  return std::make_unique<GeotiffReader>(std::move(raster), file, grid);
+  return std::make_unique<GeotiffReader>(std::move(raster), file, grid, band);
 }
 
 void write_world_file(const fs::path& png, const Extent& extent, int width_px, int height_px,

@@ -84,18 +84,6 @@ std::string relative_title(References references) {
                                                  : "Relative discharge";
 }
 
-std::string relative_legend(References references) {
-  switch (references) {
-    case References::clean_systems:
-      return "Of what a clean system would give";
-    case References::both:
-      return "Of the reference of its zone, see notes";
-    case References::medians:
-      break;
-  }
-  return "Discharge over the median of its zone";
-}
-
 /// What 1.00 means in the lines of the findings.
 std::string finding_scale(References references) {
   switch (references) {
@@ -145,6 +133,18 @@ void add_finding_notes(Sheet& sheet, const Field& field, const Findings& finding
 
 }  // namespace
 
+std::string relative_legend(const SheetContext& context) {
+  switch (references_of(context)) {
+    case References::clean_systems:
+      return "Of what a clean system would give";
+    case References::both:
+      return "Of the reference of its zone, see notes";
+    case References::medians:
+      break;
+  }
+  return "Discharge over the median of its zone";
+}
+
 std::string emitter_class(const MeasuredEmitter& emitter) {
   if (emitter.placement == Placement::ambiguous) return "ambiguous";
   return to_text(emitter.state);
@@ -190,7 +190,7 @@ Sheet relative_discharge_sheet(const Field& field, const Survey& survey, const R
   const References references = references_of(context);
   Sheet sheet = sheet_of(field, survey, context, relative_title(references));
   RasterDrawing raster = raster_drawing(field, relative, style_of(resources, "relative_discharge"),
-                                        relative_legend(references));
+                                        relative_legend(context));
   if (raster.style.colour_map) {
     raster.class_notes = area_shares(relative, *raster.style.colour_map);
   }

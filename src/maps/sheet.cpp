@@ -12,6 +12,7 @@
 #include "legend.hpp"
 #include "map_frame.hpp"
 #include "sheet_parts.hpp"
+#include "symbols.hpp"
 
 namespace evendrip {
 
@@ -30,12 +31,16 @@ TextSize paper_size(Paper paper) {
   return {297 * points_per_mm, 210 * points_per_mm};
 }
 
-/// What must be seen, centred in the frame at a round map scale.
-MapFrame frame_of(const Sheet& sheet, TextSize paper) {
+/// Where the map, or all panels, are drawn.
+PaperBox map_area(TextSize paper) {
+  return {margin + 14, margin + title_height, paper.width - margin - column_width - column_gap,
+          paper.height - margin - foot_height};
+}
+
+/// What must be seen, centred in the box at a round map scale.
+MapFrame frame_in(const Sheet& sheet, const PaperBox& box) {
   MapFrame frame;
-  frame.paper = {margin + 14, margin + title_height,
-                 paper.width - margin - column_width - column_gap,
-                 paper.height - margin - foot_height};
+  frame.paper = box;
   const double width = frame.paper.right - frame.paper.left;
   const double height = frame.paper.bottom - frame.paper.top;
   const double world_width = std::max(sheet.extent.width(), 1.0) * 1.06;
@@ -50,6 +55,78 @@ MapFrame frame_of(const Sheet& sheet, TextSize paper) {
   frame.world = {centre.x - width * per_point / 2, centre.y - height * per_point / 2,
                  centre.x + width * per_point / 2, centre.y + height * per_point / 2};
   return frame;
+}
+
+constexpr double panel_gap = 12;
+constexpr double panel_title_height = 26;  ///< two lines
+
+/// Boxes in as many columns, titles left out.
+std::vector<PaperBox> boxes_in_columns(const PaperBox& area, std::size_t panels,
+                                       std::size_t columns) {
+  const auto across = static_cast<double>(columns);
+  const auto down = static_cast<double>((panels + columns - 1) / columns);
+  const double width = (area.right - area.left + panel_gap) / across;
+  const double height = (area.bottom - area.top + panel_gap) / down;
+  std::vector<PaperBox> boxes;
+  for (std::size_t i = 0; i < panels; ++i) {
+    const double left = area.left + width * static_cast<double>(i % columns);
+    const double top = area.top + height * static_cast<double>(i / columns);
+    boxes.push_back(
+        {left, top + panel_title_height, left + width - panel_gap, top + height - panel_gap});
+  }
+  return boxes;
+}
+
+/// In the columns that show the panels largest.
+std::vector<PaperBox> panel_boxes(const Sheet& sheet, const PaperBox& area) {
+  std::vector<PaperBox> best;
+  double largest = 0;
+  for (std::size_t columns = 1; columns <= sheet.panels.size(); ++columns) {
+    std::vector<PaperBox> boxes = boxes_in_columns(area, sheet.panels.size(), columns);
+    const PaperBox& one = boxes.front();
+    const double scale = std::min((one.right - one.left) / std::max(sheet.extent.width(), 1.0),
+                                  (one.bottom - one.top) / std::max(sheet.extent.height(), 1.0));
+    if (scale <= largest) continue;
+    largest = scale;
+    best = std::move(boxes);
+  }
+  return best;
+}
+
+/// Returns the labels that found no room.
+int draw_panel(Canvas& canvas, const MapFrame& frame, const Panel& panel,
+               const std::vector<Drawing>& common) {
+  const PaperBox& box = frame.paper;
+  TextStyle title{.size_pt = 9, .weight = Weight::bold, .colour = {}};
+  title.width_pt = box.right - box.left;
+  title.height_pt = panel_title_height;
+  const TextSize size = canvas.text_size(panel.title, title);
+  canvas.draw_text(box.left, box.top - 2 - size.height, panel.title, title);
+  std::vector<Drawing> drawings = panel.drawings;
+  drawings.insert(drawings.end(), common.begin(), common.end());
+  const int left_out = draw_map(canvas, frame, drawings);
+  cairo_rectangle(canvas.context(), box.left, box.top, box.right - box.left, box.bottom - box.top);
+  stroke_path(canvas, {{0.2, 0.2, 0.2, 1}, 0.8, {}});
+  return left_out;
+}
+
+/// Returns the whole area at the panels' scale, for the scale bar.
+MapFrame draw_panels(Canvas& canvas, const Sheet& sheet, const PaperBox& area, int& left_out) {
+  MapFrame frame;
+  const std::vector<PaperBox> boxes = panel_boxes(sheet, area);
+  for (std::size_t i = 0; i < boxes.size(); ++i) {
+    frame = frame_in(sheet, boxes[i]);
+    left_out += draw_panel(canvas, frame, sheet.panels[i], sheet.drawings);
+  }
+  const double per_m = frame.points_per_m();
+  return {{0, 0, (area.right - area.left) / per_m, (area.bottom - area.top) / per_m}, area};
+}
+
+std::vector<Drawing> told_in_legend(const Sheet& sheet) {
+  std::vector<Drawing> drawings;
+  if (!sheet.panels.empty()) drawings = sheet.panels.front().drawings;
+  drawings.insert(drawings.end(), sheet.drawings.begin(), sheet.drawings.end());
+  return drawings;
 }
 
 void draw_title(Canvas& canvas, const Sheet& sheet, TextSize paper) {
@@ -139,15 +216,20 @@ DrawnSheet draw_sheet(Canvas& canvas, const Sheet& sheet) {
   const TextSize paper = paper_size(sheet.paper);
   canvas.set_colour({1, 1, 1, 1});
   cairo_paint(canvas.context());
-  const MapFrame frame = frame_of(sheet, paper);
   DrawnSheet drawn;
-  drawn.labels_left_out = draw_map(canvas, frame, sheet.drawings);
-  draw_ticks(canvas, frame, told_crs(sheet).unit_to_metre);
+  MapFrame frame;
+  if (sheet.panels.empty()) {
+    frame = frame_in(sheet, map_area(paper));
+    drawn.labels_left_out = draw_map(canvas, frame, sheet.drawings);
+    draw_ticks(canvas, frame, told_crs(sheet).unit_to_metre);
+  } else {
+    frame = draw_panels(canvas, sheet, map_area(paper), drawn.labels_left_out);
+  }
   draw_title(canvas, sheet, paper);
   draw_foot(canvas, sheet, frame);
   const double column = frame.paper.right + column_gap;
   const double legend_bottom =
-      draw_legend(canvas, sheet.drawings, {column, margin - 2}, column_width);
+      draw_legend(canvas, told_in_legend(sheet), {column, margin - 2}, column_width);
   std::vector<std::string> notes = sheet.notes;
   if (drawn.labels_left_out > 0) {
     notes.push_back(fmt::format("Labels without room here: {}; all values are in the tables.",

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/report/summary.hpp"
 
+#include "condition_json.hpp"
+#include "condition_text.hpp"
 #include "hydraulics_summary.hpp"
 #include "json_values.hpp"
 #include "surface_summary.hpp"
@@ -136,6 +138,7 @@ std::string summary_json(const Story& story) {
     uniformity["zones"].push_back(uniformity_json(zone));
   out["hydraulics"] = hydraulics_json(story);
   out["surface"] = surface_json(story);
+  out["condition"] = condition_json(story);
   out["crops"] = Json::array();
   for (const CropStory& crop : story.crops) {
     out["crops"].push_back({{"id", crop.layer.id},
@@ -163,6 +166,8 @@ std::string summary_text(const Story& story) {
   const std::string hydraulics = hydraulics_text(story);
   if (!hydraulics.empty()) out += "\n" + hydraulics;
   out += "\n" + surface_text(story);
+  const std::string condition = condition_text(story);
+  if (!condition.empty()) out += "\n" + condition;
   out += "\n" + findings_text(story);
   if (story.visits.left_out > 0) {
     out += fmt::format("The {} least urgent places are not in the walk.\n", story.visits.left_out);

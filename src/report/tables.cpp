@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/report/tables.hpp"
 
+#include "condition_tables.hpp"
 #include "crop_statistics_cells.hpp"
 #include "doubts_table.hpp"
 #include "hydraulics_tables.hpp"
@@ -196,28 +197,30 @@ ResultLayer crop_layer(const Story& story, const std::string& name,
 }  // namespace
 
 std::vector<ResultLayer> result_layers(const Story& story) {
-  return {zones_layer(story),
-          laterals_layer(story),
-          emitters_layer(story),
-          expected_emitters_layer(story),
-          pipes_layer(story),
-          ports_layer(story),
-          zone_hydraulics_layer(story),
-          meter_layer(story),
-          design_layer(story),
-          findings_layer(story),
-          visits_layer(story),
-          crop_layer(story, "crop_by_zone", &CropStory::zones),
-          crop_layer(story, "crop_by_lateral", &CropStory::laterals),
-          segments_layer(story),
-          surface_models_layer(story),
-          surface_parameters_layer(story),
-          variogram_layer(story),
-          cross_validation_layer(story),
-          unlike_emitters_layer(story),
-          influence_layer(story),
-          areas_below_layer(story),
-          doubts_layer(doubts_of(story))};
+  std::vector<ResultLayer> layers = {zones_layer(story),
+                                     laterals_layer(story),
+                                     emitters_layer(story),
+                                     expected_emitters_layer(story),
+                                     pipes_layer(story),
+                                     ports_layer(story),
+                                     zone_hydraulics_layer(story),
+                                     meter_layer(story),
+                                     design_layer(story),
+                                     findings_layer(story),
+                                     visits_layer(story),
+                                     crop_layer(story, "crop_by_zone", &CropStory::zones),
+                                     crop_layer(story, "crop_by_lateral", &CropStory::laterals),
+                                     segments_layer(story),
+                                     surface_models_layer(story),
+                                     surface_parameters_layer(story),
+                                     variogram_layer(story),
+                                     cross_validation_layer(story),
+                                     unlike_emitters_layer(story),
+                                     influence_layer(story),
+                                     areas_below_layer(story),
+                                     doubts_layer(doubts_of(story))};
+  for (ResultLayer& layer : condition_layers(story)) layers.push_back(std::move(layer));
+  return layers;
 }
 
 std::vector<std::pair<std::string, std::string>> record_of(const Story& story) {

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 #include <stop_token>
 
 #include <gdal_priv.h>
@@ -78,6 +79,20 @@ TEST(GeotiffWriter, WritesWhatTheReaderReadsBack) {
       }
     }
   EXPECT_EQ(std::distance(fs::directory_iterator(folder), fs::directory_iterator()), 1);
+}
+
+TEST(GeotiffReader, ReadsTheBandAskedForAndNoOther) {
+  const fs::path file = fresh_folder() / "map.tif";
+  write_ramp(file, {500000, 4300000, 2, 70, 20});
+  const Window all{0, 0, 20, 70};
+  const Raster first = open_geotiff(file)->read(all);
+  const Raster second = open_geotiff(file, 2)->read(all);
+  for (std::size_t i = 0; i < first.values.size(); ++i) {
+    ASSERT_EQ(first.reasons[i], second.reasons[i]);
+    if (first.has_value(i)) ASSERT_EQ(second.values[i], first.values[i] + 0.5F);
+  }
+  EXPECT_THROW(open_geotiff(file, 3), std::invalid_argument);  // the reasons
+  EXPECT_THROW(open_geotiff(file, 0), std::invalid_argument);
 }
 
 TEST(GeotiffWriter, DeclaresLayoutNamesUnitsNodataStatisticsAndMethod) {

@@ -49,8 +49,9 @@ std::unique_ptr<RasterReader> open_raster_on_grid(const FileRef& file, int band,
 std::unique_ptr<RasterReader> open_raster_inside(const FileRef& file, int band, const Grid& grid,
                                                  const Crs& crs, const MultiPolygon& shape);
 
-/// Band 1 of a GeoTIFF written by GeotiffWriter, on its own grid, reasons from its mask band.
-std::unique_ptr<RasterReader> open_geotiff(const std::filesystem::path& file);
+/// A band of a GeoTIFF written by GeotiffWriter, on its own grid, reasons from its mask band. Throws
+/// std::invalid_argument for a band that it does not have.
+std::unique_ptr<RasterReader> open_geotiff(const std::filesystem::path& file, int band = 1);
 
 struct GeotiffBand {
   std::string name;  ///< band description

@@ -53,6 +53,9 @@ Sheet findings_sheet(const Field& field, const Survey& survey, const Findings& f
 /// The drawings of a sheet without emitters and labels, for the bare frame beside a world file.
 std::vector<Drawing> without_labels(const std::vector<Drawing>& drawings);
 
+/// What relative discharge is relative to, as a legend's title.
+std::string relative_legend(const SheetContext& context);
+
 /// Class of an emitter in styles/emitters.sld: its state, or "ambiguous".
 std::string emitter_class(const MeasuredEmitter& emitter);
 /// Class of a finding in styles/findings.sld.

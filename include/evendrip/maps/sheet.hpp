@@ -53,6 +53,12 @@ struct PointsDrawing {
 };
 using Drawing = std::variant<RasterDrawing, LinesDrawing, ShapesDrawing, PointsDrawing>;
 
+/// One of several small maps on a sheet.
+struct Panel {
+  std::string title;
+  std::vector<Drawing> drawings;  ///< below those of the sheet
+};
+
 enum class Paper { a4, letter };
 
 struct Sheet {
@@ -71,6 +77,9 @@ struct Sheet {
   /// In whose unit ticks and CRS note tell coordinates: `crs` in feet, say. Unknown: that of `crs`.
   Crs stated_crs = {};
   std::string occasion = "surveyed";  ///< what the date is of
+  /// If any, small maps of one scale beside each other in place of the one map, without
+  /// coordinates. The legend tells the drawings of the first one and those of the sheet.
+  std::vector<Panel> panels = {};
 };
 
 /// Where styles and the font lie: beside the build or installed, found relative to the executable.

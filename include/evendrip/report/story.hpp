@@ -3,9 +3,11 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "evendrip/condition/field_condition.hpp"
 #include "evendrip/crop/crop.hpp"
 #include "evendrip/field/field.hpp"
 #include "evendrip/findings/findings.hpp"
@@ -47,6 +49,8 @@ struct Story {
   std::vector<AreaBelow> areas;   ///< ground below the thresholds
   /// How far each sample of the surface alone moves the map of its zone.
   std::vector<double> influence;
+  /// Of every emitter, by holes, crop, gauges and network together; nothing where not judged.
+  std::optional<FieldCondition> condition = std::nullopt;
 };
 
 /// All doubts of all rooms, in the order of the job.

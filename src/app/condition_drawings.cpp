@@ -1,0 +1,148 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "condition_drawings.hpp"
+
+#include "evendrip/io/raster_file.hpp"
+#include "evendrip/maps/condition_sheets.hpp"
+#include "evendrip/report/condition_method.hpp"
+#include "evendrip/report/condition_places.hpp"
+
+#include "condition_rasters.hpp"
+#include "drawn_sheets.hpp"
+
+#include <algorithm>
+#include <string>
+#include <utility>
+#include <vector>
+
+namespace evendrip {
+namespace {
+
+Raster overview_of(const std::filesystem::path& geotiff, int band = 1) {
+  return overview(*open_geotiff(geotiff, band), longest_side_cells);
+}
+
+std::vector<FaultMark> marks_of(const Story& story) {
+  std::vector<FaultMark> marks;
+  const std::vector<ZoneState>& zones = story.condition->zones;
+  for (std::size_t z = 0; z < zones.size(); ++z) {
+    const std::vector<FoundFault>& faults = zones[z].network.faults;
+    for (std::size_t i = 0; i < faults.size(); ++i)
+      marks.push_back({fault_place(story.field, faults[i].fault),
+                       fault_name(*story.condition, z, i), faults[i].fault.kind, faults[i].told});
+  }
+  return marks;
+}
+
+/// Shares of the crop's variance are told where one zone alone used the crop: of several they are
+/// in the tables.
+PartShares shares_of(const Story& story) {
+  const ZoneState* only = nullptr;
+  for (const ZoneState& zone : story.condition->zones) {
+    if (zone.layer_used.empty()) continue;
+    if (only != nullptr) return {};
+    only = &zone;
+  }
+  if (only == nullptr) return {};
+  const CropShares& shares = only->shares;
+  return {shares.water_station, shares.water_lateral, shares.water_local, shares.network,
+          shares.soil};
+}
+
+SheetContext context_of(const Story& story) {
+  SheetContext context{condition_method(story), {}, Paper::a4, {}};
+  for (std::size_t z = 0; z < story.field.zones.size(); ++z)
+    context.references.push_back(reference_in(story, static_cast<int>(z)));
+  return context;
+}
+
+bool any_judged(const Story& story) {
+  return std::any_of(story.condition->zones.begin(), story.condition->zones.end(),
+                     [](const ZoneState& zone) { return !zone.segments.empty(); });
+}
+
+std::vector<NamedSheet> judged_sheets(const Story& story, const std::filesystem::path& folder,
+                                      const SheetContext& context, const MapResources& resources) {
+  const Field& field = story.field;
+  const Survey& survey = story.survey;
+  const auto read = [&](const std::string& name, int band = 1) {
+    return overview_of(folder / (name + ".tif"), band);
+  };
+  const Raster low = read("probability_delivery_low");
+  const Raster clogged = read("probability_performance_clogged");
+  std::vector<NamedSheet> sheets;
+  sheets.push_back({"delivery", delivery_sheet(field, survey, read("delivery"), low,
+                                               read("delivery_limits"), read("delivery_limits", 2),
+                                               marks_of(story), context, resources)});
+  sheets.push_back({"delivery_error", delivery_error_sheet(field, survey, read("delivery_error"),
+                                                           context, resources)});
+  sheets.push_back(
+      {"performance",
+       performance_sheet(field, survey, read("performance"), clogged, read("performance_limits"),
+                         read("performance_limits", 2), context, resources)});
+  sheets.push_back({"probability_delivery_low",
+                    emitter_probability_sheet(field, survey, low, "delivery",
+                                              field.thresholds.low_below, context, resources)});
+  sheets.push_back({"probability_performance_clogged",
+                    emitter_probability_sheet(field, survey, clogged, "performance",
+                                              field.thresholds.clogged_below, context, resources)});
+  return sheets;
+}
+
+Sheet parts_of(const Story& story, const std::filesystem::path& folder, const SheetContext& context,
+               const MapResources& resources) {
+  const PartRasters parts{overview_of(folder / "condition_station.tif"),
+                          overview_of(folder / "condition_lateral.tif"),
+                          overview_of(folder / "condition_local.tif"),
+                          overview_of(folder / "condition_network.tif"), std::nullopt};
+  return parts_sheet(story.field, story.survey, parts, shares_of(story), context, resources);
+}
+
+/// The styles that a GIS loads beside the files and layers of the same name.
+void copy_condition_styles(const Story& story, const std::filesystem::path& folder,
+                           const MapResources& resources) {
+  const auto copy = [&](const std::string& from, const std::string& to) {
+    write_style(read_style(resources.styles / (from + ".sld")), folder / (to + ".sld"));
+  };
+  for (const char* name : {"delivery", "delivery_limits", "performance", "performance_limits"})
+    copy("relative_discharge", name);
+  for (const char* name : {"delivery_error", "performance_error"})
+    write_style(relative_discharge_error_style(overview_of(folder / (std::string(name) + ".tif")),
+                                               resources),
+                folder / (std::string(name) + ".sld"));
+  for (const char* name : {"probability_delivery_low", "probability_performance_clogged"})
+    copy("probability_low", name);
+  for (const char* name :
+       {"condition_station", "condition_lateral", "condition_local", "condition_network"})
+    copy("condition_part", name);
+  copy("network_faults", "network_faults");
+  if (any_told_without_holes(story)) copy("crop_index", "water_shaped_crop");
+}
+
+}  // namespace
+
+Doubts draw_condition(const Story& story, const std::filesystem::path& folder, const Work& work) {
+  Doubts doubts;
+  if (!story.condition) return doubts;
+  const MapResources resources = find_map_resources();
+  std::filesystem::create_directories(folder / "sheets");
+  std::filesystem::create_directories(folder / "frames");
+  const SheetContext context = context_of(story);
+  std::vector<NamedSheet> sheets;
+  if (any_judged(story)) sheets = judged_sheets(story, folder, context, resources);
+  if (any_told_without_holes(story))
+    sheets.push_back(
+        {"water_shaped_crop", water_shaped_crop_sheet(story.field, story.survey,
+                                                      overview_of(folder / "water_shaped_crop.tif"),
+                                                      marks_of(story), context, resources)});
+  for (const NamedSheet& sheet : sheets) {
+    if (work.stop.stop_requested()) throw Interrupted();
+    draw_sheet_and_frame(sheet, resources, folder, doubts);
+  }
+  if (any_judged(story))
+    draw_sheet({"condition_parts", parts_of(story, folder, context, resources)}, resources,
+               folder / "sheets", doubts);
+  copy_condition_styles(story, folder, resources);
+  return doubts;
+}
+
+}  // namespace evendrip

@@ -1,0 +1,180 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "condition_text.hpp"
+
+#include "condition_figures.hpp"
+#include "text_lines.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <utility>
+
+#include <fmt/format.h>
+
+namespace evendrip {
+namespace {
+
+constexpr std::size_t most_places = 3;
+const std::string indent = "      ";
+
+std::string percent(double share) {
+  return fmt::format("{:.0f} %", 100 * share);
+}
+
+std::string limits(const Judged& judged) {
+  return fmt::format("{:.0f} to {:.0f}", 100 * judged.lower_90, 100 * judged.upper_90);
+}
+
+std::string line(const std::string& text) {
+  return wrapped(indent, text);
+}
+
+/// With a full stop behind it, if it has none.
+std::string sentence(const std::string& text) {
+  return text.empty() || text.back() == '.' ? text : text + ".";
+}
+
+std::string uniformity_line(const ModelUniformity& uniformity) {
+  if (uniformity.draws == 0) return "";
+  std::string text = fmt::format(
+      "Low-quarter uniformity by the model: all emitters {} (90 % limits {}), plants {} ({}).",
+      percent(uniformity.emitters.value), limits(uniformity.emitters),
+      percent(uniformity.plants.value), limits(uniformity.plants));
+  text += std::isfinite(uniformity.sample)
+              ? fmt::format(" The dug emitters alone say {}.", percent(uniformity.sample))
+              : " Too few emitters were dug to tell it from them alone.";
+  return line(text);
+}
+
+std::string verdict_line(const Story& story, const ZoneState& zone) {
+  const VerdictCounts counts = verdicts_in(story.field, zone);
+  if (counts.all() == 0) return "";
+  const auto share = [&](int emitters) {
+    const double part = static_cast<double>(emitters) / counts.all();
+    return emitters > 0 && part < 0.005 ? std::string("under 1 %") : percent(part);
+  };
+  return line(fmt::format(
+      "Of {} emitters {} get enough water, {} are low (below {} of {}), of {} it is not known.",
+      counts.all(), share(counts.enough), share(counts.low),
+      percent(story.field.thresholds.low_below), to_text(reference_in(story, zone.grid.zone)),
+      share(counts.not_known)));
+}
+
+std::string low_lines(const Field& field, const ZoneState& zone) {
+  const auto patches = patches_of(field, zone, WaterVerdict::low);
+  std::string out;
+  for (std::size_t i = 0; i < std::min(most_places, patches.size()); ++i)
+    out += line(fmt::format("Low: {}: delivery {}, performance {}.",
+                            told_place(field, zone.grid, patches[i].patch),
+                            percent(patches[i].delivery), percent(patches[i].performance)));
+  if (patches.size() > most_places)
+    out +=
+        line(fmt::format("And {} more low places, in the tables.", patches.size() - most_places));
+  return out;
+}
+
+std::string not_known_lines(const Field& field, const ZoneState& zone) {
+  const auto patches = patches_of(field, zone, WaterVerdict::not_known);
+  if (patches.empty()) return "";
+  std::string places;
+  for (std::size_t i = 0; i < std::min(most_places, patches.size()); ++i)
+    places += (i > 0 ? "; " : "") + told_place(field, zone.grid, patches[i].patch);
+  if (patches.size() > most_places)
+    places += fmt::format("; and {} more places", patches.size() - most_places);
+  return line("Not known: dig or gauge here: " + places + ".");
+}
+
+std::string fault_lines(const FieldCondition& condition, std::size_t z) {
+  const NetworkExplanation& network = condition.zones[z].network;
+  std::string out;
+  for (std::size_t i = 0; i < network.faults.size(); ++i) {
+    const FoundFault& fault = network.faults[i];
+    std::string text =
+        sentence(fmt::format("Fault {}: {}", fault_name(condition, z, i), fault.told));
+    if (!fault.runner_up.empty()) text += sentence(" Next best: " + fault.runner_up);
+    out += line(text);
+  }
+  if (network.faults.empty() && !network.told.empty()) out += line(sentence(network.told));
+  return out;
+}
+
+std::string shares_line(const ZoneState& zone) {
+  const CropShares& shares = zone.shares;
+  const std::array<std::pair<const char*, double>, 6> parts{
+      {{"along the laterals alike", shares.water_station},
+       {"whole laterals and groups", shares.water_lateral},
+       {"a few laterals from somewhere on", shares.water_local},
+       {"faults in the network", shares.network},
+       {"soil", shares.soil},
+       {"the crop's own error", shares.error}}};
+  double all = 0;
+  std::string text;
+  for (const auto& [name, share] : parts) {
+    all += share;
+    text += fmt::format("{}{} {}", text.empty() ? "" : ", ", name, percent(share));
+  }
+  if (!(all > 0)) return "";
+  return line("The crop's variance by its parts: " + text + ".");
+}
+
+std::string unverified_lines(const Story& story, const ZoneState& zone) {
+  const auto patches = low_crop_patches(story.field, zone);
+  if (patches.empty())
+    return line(
+        fmt::format("No place where the crop follows the laterals is below {} of the median.",
+                    percent(story.field.thresholds.crop_low_below)));
+  std::string out;
+  for (std::size_t i = 0; i < std::min(most_places, patches.size()); ++i)
+    out += line(fmt::format("The crop follows the laterals and is low: {}: short of {}.",
+                            told_place(story.field, zone.grid, patches[i].patch),
+                            crop_deficit(story, zone, patches[i].relative)));
+  if (patches.size() > most_places)
+    out += line(fmt::format("And {} more such places.", patches.size() - most_places));
+  return out + line(
+                   "Whether emitters there are clogged is not known: dig or gauge there before any "
+                   "repair.");
+}
+
+std::string voice_lines(const ZoneState& zone) {
+  std::string out;
+  for (const CropVoice& voice : zone.voices) {
+    std::string text = sentence(fmt::format("Crop layer {}, {}: {}", voice.layer,
+                                            voice.used ? "used" : "not used", voice.why));
+    if (voice.placebo && !voice.placebo->told.empty()) text += sentence(" " + voice.placebo->told);
+    out += line(text);
+  }
+  return out;
+}
+
+std::string zone_text(const Story& story, std::size_t z) {
+  const ZoneState& zone = story.condition->zones[z];
+  const std::string lead = "  " + story.field.zones[z].id + "  ";
+  std::string out = wrapped(lead, "By " + judged_by(zone) + ".");
+  if (!told_without_holes(zone) && !zone.judged) out = wrapped(lead, judged_by(zone) + ".");
+  if (!zone.told.empty()) out += line(sentence(zone.told));
+  out += voice_lines(zone);
+  if (told_without_holes(zone))
+    return out + unverified_lines(story, zone) + fault_lines(*story.condition, z);
+  if (!zone.judged) return out;
+  out += uniformity_line(zone.uniformity);
+  out += verdict_line(story, zone);
+  out += low_lines(story.field, zone);
+  out += fault_lines(*story.condition, z);
+  if (!zone.layer_used.empty()) out += shares_line(zone);
+  out += not_known_lines(story.field, zone);
+  return out;
+}
+
+}  // namespace
+
+std::string condition_text(const Story& story) {
+  if (!story.condition || story.condition->zones.empty()) return "";
+  std::string out =
+      "Condition of every emitter: delivery is what plants get of a clean system's discharge, "
+      "performance what\nis left of a clean emitter's at its own pressure (clogging and wear "
+      "alone)\n";
+  for (std::size_t z = 0; z < story.condition->zones.size(); ++z) out += zone_text(story, z);
+  return out;
+}
+
+}  // namespace evendrip

@@ -1,0 +1,157 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "../../src/app/condition_rasters.hpp"
+
+#include "evendrip/io/raster_file.hpp"
+
+#include "conditioned_story.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+namespace evendrip {
+namespace {
+
+std::filesystem::path fresh(const std::string& name) {
+  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / name;
+  std::filesystem::remove_all(folder);
+  std::filesystem::create_directories(folder);
+  return folder;
+}
+
+Window whole(const Story& story) {
+  const Grid& grid = story.surface.grid();
+  return {0, 0, grid.rows, grid.columns};
+}
+
+/// Of each cell of the first zone the segment of the lateral that is nearest.
+template <class Visit>
+std::size_t for_each_cell(const Story& story, const Visit& visit) {
+  const SiteMap sites(story.field, story.surface.grid());
+  const ZoneState& zone = story.condition->zones[0];
+  const std::vector<Site> cells = sites.over(whole(story));
+  std::size_t visited = 0;
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    if (cells[i].zone != 0) continue;
+    const int row = zone.grid.row_of(cells[i].lateral);
+    const int station = zone.grid.station_of(cells[i].station_m);
+    for (const SegmentCondition& one : zone.segments) {
+      if (one.row != row || one.station != station) continue;
+      visit(i, one);
+      ++visited;
+    }
+  }
+  return visited;
+}
+
+TEST(ConditionRasters, GiveEachCellTheSegmentOfTheLateralThatFeedsIt) {
+  const Story story = test::conditioned_story("condition_rasters_field");
+  const auto folder = fresh("condition_rasters");
+  write_condition_rasters(story, folder, {});
+  const Window all = whole(story);
+  const auto read = [&](const char* name, int band = 1) {
+    return open_geotiff(folder / name, band)->read(all);
+  };
+  const Raster delivery = read("delivery.tif"), error = read("delivery_error.tif");
+  const Raster lower = read("delivery_limits.tif"), upper = read("delivery_limits.tif", 2);
+  const Raster performance = read("performance.tif");
+  const Raster p_low = read("probability_delivery_low.tif");
+  const Raster p_clogged = read("probability_performance_clogged.tif");
+  const Raster network = read("condition_network.tif"), local = read("condition_local.tif");
+  const std::size_t cells = for_each_cell(story, [&](std::size_t i, const SegmentCondition& one) {
+    EXPECT_FLOAT_EQ(delivery.values[i], static_cast<float>(one.delivery.value));
+    EXPECT_FLOAT_EQ(error.values[i], static_cast<float>(one.delivery.sd));
+    EXPECT_FLOAT_EQ(lower.values[i], static_cast<float>(one.delivery.lower_90));
+    EXPECT_FLOAT_EQ(upper.values[i], static_cast<float>(one.delivery.upper_90));
+    EXPECT_FLOAT_EQ(performance.values[i], static_cast<float>(one.performance.value));
+    EXPECT_FLOAT_EQ(p_low.values[i], static_cast<float>(one.p_low));
+    EXPECT_FLOAT_EQ(p_clogged.values[i], static_cast<float>(one.p_clogged));
+    EXPECT_FLOAT_EQ(network.values[i], one.row == test::pinched_row ? -0.27F : 0.0F);
+    const auto& grid = story.condition->zones[0].grid;
+    EXPECT_FLOAT_EQ(local.values[i], test::is_weak(grid, one.row, one.station) ? -0.32F : 0.0F);
+  });
+  EXPECT_GT(cells, 300U);
+}
+
+TEST(ConditionRasters, MarkCellsWithoutAVerdictButNotTheirStandardErrors) {
+  const Story story = test::conditioned_story("condition_rasters_verdict_field");
+  const ConditionCells cells(story);
+  const ConditionPart part = cells.over(whole(story));
+  std::size_t open = 0;
+  for_each_cell(story, [&](std::size_t i, const SegmentCondition& one) {
+    const bool not_known = verdict_on(one, story.field.thresholds) == WaterVerdict::not_known;
+    const Reason reason = not_known ? Reason::too_uncertain : Reason::value;
+    EXPECT_EQ(part.delivery.reasons[i], reason);
+    EXPECT_EQ(part.p_low.reasons[i], reason);
+    EXPECT_EQ(part.delivery_sd.reasons[i], Reason::value);
+    open += not_known ? 1 : 0;
+  });
+  EXPECT_GT(open, 10U);
+}
+
+TEST(ConditionRasters, WithoutHolesTellTheCropAndNothingOfEmitters) {
+  const Story story = test::conditioned_story("condition_rasters_unverified_field");
+  const auto folder = fresh("condition_rasters_unverified");
+  write_condition_rasters(story, folder, {});
+  const Window all = whole(story);
+  const Raster crop = open_geotiff(folder / "water_shaped_crop.tif")->read(all);
+  const Raster p_clogged = open_geotiff(folder / "probability_performance_clogged.tif")->read(all);
+  const Raster delivery = open_geotiff(folder / "delivery.tif")->read(all);
+  const std::vector<int> zones = zones_of_cells(story.field, story.surface.grid(), all);
+  std::size_t low = 0;
+  for (std::size_t i = 0; i < zones.size(); ++i) {
+    if (zones[i] < 0) {
+      EXPECT_EQ(delivery.reasons[i], Reason::outside_zones);
+      EXPECT_EQ(crop.reasons[i], Reason::outside_zones);
+    }
+    if (zones[i] == 0) EXPECT_FALSE(crop.has_value(i));
+    if (zones[i] != 1) continue;
+    EXPECT_EQ(delivery.reasons[i], Reason::too_few);
+    EXPECT_EQ(p_clogged.reasons[i], Reason::too_few);
+    ASSERT_TRUE(crop.has_value(i));
+    low += crop.values[i] < 0.9F ? 1 : 0;
+  }
+  EXPECT_GT(low, 20U);
+}
+
+TEST(ConditionRasters, AreTheSameByBlocksAsAtOnce) {
+  const Story story = test::conditioned_story("condition_rasters_blocks_field");
+  const ConditionCells cells(story);
+  const Grid& grid = story.surface.grid();
+  const ConditionPart all = cells.over(whole(story));
+  const Window lower_half{grid.rows / 2, 0, grid.rows - grid.rows / 2, grid.columns};
+  const ConditionPart part = cells.over(lower_half);
+  const std::size_t offset = grid.index(grid.rows / 2, 0);
+  for (std::size_t i = 0; i < part.delivery.values.size(); ++i) {
+    ASSERT_EQ(part.delivery.reasons[i], all.delivery.reasons[offset + i]);
+    if (part.delivery.has_value(i))
+      ASSERT_EQ(part.delivery.values[i], all.delivery.values[offset + i]);
+  }
+}
+
+TEST(ConditionRasters, AreNotWrittenWhereNothingWasJudged) {
+  const Story story = test::small_story("condition_rasters_none_field");
+  const auto folder = fresh("condition_rasters_none");
+  write_condition_rasters(story, folder, {});
+  EXPECT_TRUE(std::filesystem::is_empty(folder));
+}
+
+TEST(ConditionRasters, LeaveOutTheCropWhereAllWasToldByHoles) {
+  Story story = test::conditioned_story("condition_rasters_holes_field");
+  story.condition->zones[1].unverified_crop.clear();
+  const auto folder = fresh("condition_rasters_holes");
+  write_condition_rasters(story, folder, {});
+  EXPECT_FALSE(std::filesystem::exists(folder / "water_shaped_crop.tif"));
+}
+
+TEST(ConditionRasters, HeedARequestToStop) {
+  const Story story = test::conditioned_story("condition_rasters_stop_field");
+  std::stop_source source;
+  source.request_stop();
+  Work work;
+  work.stop = source.get_token();
+  EXPECT_THROW(write_condition_rasters(story, fresh("condition_rasters_stop"), work), Interrupted);
+}
+
+}  // namespace
+}  // namespace evendrip
