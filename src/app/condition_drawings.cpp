@@ -3,6 +3,7 @@
 
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/maps/condition_sheets.hpp"
+#include "evendrip/maps/uncertainty_sheets.hpp"
 #include "evendrip/report/condition_method.hpp"
 #include "evendrip/report/condition_places.hpp"
 

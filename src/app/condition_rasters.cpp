@@ -165,6 +165,7 @@ ConditionPart ConditionCells::over(const Window& window) const {
     const auto found = places_.at(sites[i].lateral, sites[i].station_m);
     if (!found) continue;
     const ZoneState& zone = *found->zone;
+    if (!told_without_holes(zone)) part.crop.clear(i, Reason::not_computed);
     if (const double crop = water_shaped_crop(zone, found->row, found->station);
         std::isfinite(crop))
       part.crop.set(i, crop);

@@ -20,7 +20,7 @@ struct ConditionPart {
   Raster delivery, delivery_sd, delivery_lower, delivery_upper, p_low;
   Raster performance, performance_sd, performance_lower, performance_upper, p_clogged;
   Raster station, lateral, local, network;  ///< parts (report/condition_places.hpp, WaterParts)
-  Raster crop;  ///< relative crop that water's shape explains, where there are no holes
+  Raster crop;  ///< relative crop that water's shape explains; Reason::not_computed by holes
 };
 
 /// Finds the condition of cells; refers to the story, which must outlive it.

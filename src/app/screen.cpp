@@ -52,7 +52,7 @@ std::optional<Commissioning> read_record(Field& field, Doubts& doubts) {
 /// A record of a faulty system would hide the fault for ever after.
 void warn_of_faults(const ScreeningStory& story, Doubts& doubts) {
   for (const ScreenedZone& zone : story.screening.zones) {
-    if (zone.not_told || zone.beliefs.front().state == ZoneState::sound) continue;
+    if (zone.not_told || zone.beliefs.front().state == ScreenedState::sound) continue;
     doubts.push_back({"commissioned_with_fault",
                       Severity::doubt,
                       {commissioning_file, "", 0, ""},

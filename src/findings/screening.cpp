@@ -46,7 +46,7 @@ const Change* within_reference_only(const std::vector<Change>& changes) {
   return found == changes.end() ? nullptr : &*found;
 }
 
-double probability_of(ZoneState state, const std::vector<StateBelief>& beliefs) {
+double probability_of(ScreenedState state, const std::vector<StateBelief>& beliefs) {
   for (const StateBelief& belief : beliefs) {
     if (belief.state == state) return belief.probability;
   }
@@ -62,15 +62,15 @@ bool flow_recorded(const std::vector<Change>& changes) {
 
 bool looks_sound(const ScreenedZone& zone) {
   const StateBelief& best = zone.beliefs.front();
-  return best.state == ZoneState::sound && best.probability >= sound_from &&
+  return best.state == ScreenedState::sound && best.probability >= sound_from &&
          !beyond_all_errors(zone.changes) && within_reference_only(zone.changes) == nullptr;
 }
 
 bool is_not_told(const ScreenedZone& zone) {
   if (zone.changes.empty()) return true;
-  if (zone.beliefs.front().state != ZoneState::sound) {
+  if (zone.beliefs.front().state != ScreenedState::sound) {
     return !beyond_all_errors(zone.changes) ||
-           probability_of(ZoneState::sound, zone.beliefs) > faulty_below;
+           probability_of(ScreenedState::sound, zone.beliefs) > faulty_below;
   }
   return !looks_sound(zone) || !flow_recorded(zone.changes);
 }
@@ -87,7 +87,7 @@ std::string named(const StateBelief& belief) {
 
 /// The most probable state that is not sound.
 const StateBelief& best_fault(const ScreenedZone& zone) {
-  return zone.beliefs[zone.beliefs.front().state == ZoneState::sound ? 1 : 0];
+  return zone.beliefs[zone.beliefs.front().state == ScreenedState::sound ? 1 : 0];
 }
 
 std::string off_by(const Change& change) {
@@ -164,7 +164,7 @@ std::string verdict_of(const Zone& spec, const ScreenedZone& zone) {
   if (zone.not_told) return why_not_told(spec, zone);
   const StateBelief& best = zone.beliefs[0];
   const StateBelief& next = zone.beliefs[1];
-  if (best.state == ZoneState::sound) {
+  if (best.state == ScreenedState::sound) {
     return fmt::format("Sound as far as gauges and meter tell ({}); {}.",
                        how_sure(best.probability), hidden_clogging(zone.changes));
   }
@@ -229,7 +229,7 @@ double urgency_of(const Field& field, const ScreenedZone& zone, double whole_flo
   const Zone& spec = field.zones[static_cast<std::size_t>(zone.zone)];
   double share = 0;
   for (const Change& change : zone.changes) share = std::max(share, water_share(spec, change));
-  const double wrong = 1 - probability_of(ZoneState::sound, zone.beliefs);
+  const double wrong = 1 - probability_of(ScreenedState::sound, zone.beliefs);
   const double of_field =
       whole_flow_lph > 0 ? rated_flow_lph(field, zone.zone) / whole_flow_lph : 1.0;
   return wrong * share * of_field;

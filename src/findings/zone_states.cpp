@@ -40,7 +40,7 @@ constexpr Cell same_or_up_little{0, 0.5, 0.5, little};
 /// A way in which a state shows. A state may have several; their prior shares add up. Gauges that
 /// move together, as those before the zone do when the supply gives way, stand in one row.
 struct Row {
-  ZoneState state;
+  ScreenedState state;
   double prior;
   std::array<Cell, evidence_kinds> cells;
 };
@@ -54,80 +54,80 @@ constexpr std::array<Row, 18> table{{
   // flow as metered, flow at pressure,
   // before filter, after filter, before valve, zone inlet,
   // far end as read, far end at inlet, weakest end
-  {ZoneState::sound, 0.49, {{
+  {ScreenedState::sound, 0.49, {{
     same, same,
     same, same, same, same,
     same, same, same}}},
   // The supply holds its pressure, or rises as less is drawn.
-  {ZoneState::clogging, 0.06, {{
+  {ScreenedState::clogging, 0.06, {{
     down, down,
     same, same, same, same,
     same_or_up_little, same_or_up_little, same}}},
-  {ZoneState::clogging, 0.06, {{
+  {ScreenedState::clogging, 0.06, {{
     down, down,
     up_little, up_little, up_little, up_little,
     up_little, same_or_up_little, same}}},
-  {ZoneState::leak, 0.06, {{
+  {ScreenedState::leak, 0.06, {{
     up_open, up_open,
     down, down, down, down,
     down, same_or_down, same_or_down}}},
   // What lies before the regulator holds, or gives a little.
-  {ZoneState::leak_behind_regulator, 0.015, {{
+  {ScreenedState::leak_behind_regulator, 0.015, {{
     up_open, up_open,
     same, same, same, same,
     down, same_or_down, same_or_down}}},
-  {ZoneState::leak_behind_regulator, 0.015, {{
+  {ScreenedState::leak_behind_regulator, 0.015, {{
     up_open, up_open,
     down_little, down_little, down_little, same,
     down, same_or_down, same_or_down}}},
-  {ZoneState::filter_blocked, 0.05, {{
+  {ScreenedState::filter_blocked, 0.05, {{
     down, same,
     up, down, down, down,
     down, same, same}}},
   // Pump or source, and a valve or regulator between the gauges.
-  {ZoneState::supply_fault, 0.06, {{
+  {ScreenedState::supply_fault, 0.06, {{
     down, same,
     down, down, down, down,
     down, same, same}}},
-  {ZoneState::supply_fault, 0.04, {{
+  {ScreenedState::supply_fault, 0.04, {{
     down, same,
     same, same, same, down,
     down, same, same}}},
   // Pinched before the gauge at the zone inlet; behind it, with a supply that holds or rises.
-  {ZoneState::main_pinched, 0.01, {{
+  {ScreenedState::main_pinched, 0.01, {{
     down, same,
     up_little, up_little, up_little, down,
     down, same, same}}},
-  {ZoneState::main_pinched, 0.015, {{
+  {ScreenedState::main_pinched, 0.015, {{
     down, down,
     same, same, same, same,
     down, down, same_or_down}}},
-  {ZoneState::main_pinched, 0.015, {{
+  {ScreenedState::main_pinched, 0.015, {{
     down, down,
     up_little, up_little, up_little, up_little,
     down, down, same_or_down}}},
-  {ZoneState::regulator_high, 0.01, {{
+  {ScreenedState::regulator_high, 0.01, {{
     up, same,
     same, same, same, up,
     up, same, same}}},
-  {ZoneState::regulator_high, 0.01, {{
+  {ScreenedState::regulator_high, 0.01, {{
     up, same,
     down_little, down_little, down_little, up,
     up, same, same}}},
   // The gauges stand on lines that are broken, or only some of them do.
-  {ZoneState::local_break, 0.025, {{
+  {ScreenedState::local_break, 0.025, {{
     same, same,
     same, same, same, same,
     down_far, down_far, same}}},
-  {ZoneState::local_break, 0.025, {{
+  {ScreenedState::local_break, 0.025, {{
     same, same,
     same, same, same, same,
     same, same, down_far}}},
-  {ZoneState::wear, 0.02, {{
+  {ScreenedState::wear, 0.02, {{
     up_little, up_little,
     same, same, same, same_or_down_little,
     down_little, same_or_down_little, same}}},
-  {ZoneState::meter_worn, 0.02, {{
+  {ScreenedState::meter_worn, 0.02, {{
     down, down,
     same, same, same, same,
     same, same, same}}},
@@ -193,7 +193,7 @@ double row_weight(const Row& row, std::span<const Change> changes) {
 }
 
 /// Shares of down, same and up that a state expects, over the ways in which it shows.
-Cell mean_cell(ZoneState state, std::size_t evidence) {
+Cell mean_cell(ScreenedState state, std::size_t evidence) {
   Cell mean{0, 0, 0, usual};
   double weight = 0;
   for (const Row& row : table) {
@@ -212,7 +212,7 @@ struct StateWords {
   const char* check;
 };
 
-const StateWords& words_of(ZoneState state) {
+const StateWords& words_of(ScreenedState state) {
   static constexpr std::array<StateWords, zone_states> words{{
       {"sound", "sound", "Nothing urgent. Read the same gauges and the meter again next season."},
       {"clogging", "emitters clogging",
@@ -294,19 +294,19 @@ std::string to_text(Change::Against against) {
   return {};
 }
 
-std::string to_text(ZoneState state) {
+std::string to_text(ScreenedState state) {
   return words_of(state).text;
 }
 
-std::string state_code(ZoneState state) {
+std::string state_code(ScreenedState state) {
   return words_of(state).code;
 }
 
-std::string first_check(ZoneState state) {
+std::string first_check(ScreenedState state) {
   return words_of(state).check;
 }
 
-double prior_share(ZoneState state) {
+double prior_share(ScreenedState state) {
   double share = 0;
   for (const Row& row : table) share += row.state == state ? row.prior : 0;
   return share;
@@ -322,7 +322,7 @@ std::vector<StateBelief> state_beliefs(std::span<const Change> changes) {
   }
   std::vector<StateBelief> beliefs;
   for (std::size_t i = 0; i < weights.size(); ++i) {
-    beliefs.push_back({static_cast<ZoneState>(i), weights[i] / total});
+    beliefs.push_back({static_cast<ScreenedState>(i), weights[i] / total});
   }
   std::stable_sort(beliefs.begin(), beliefs.end(), [](const StateBelief& a, const StateBelief& b) {
     return a.probability > b.probability;
@@ -330,14 +330,14 @@ std::vector<StateBelief> state_beliefs(std::span<const Change> changes) {
   return beliefs;
 }
 
-bool explains(ZoneState state, Evidence evidence, double change) {
+bool explains(ScreenedState state, Evidence evidence, double change) {
   return std::any_of(table.begin(), table.end(), [&](const Row& row) {
     const Cell& cell = row.cells[static_cast<std::size_t>(evidence)];
     return row.state == state && (change < 0 ? cell.down > 0 : cell.up > 0);
   });
 }
 
-std::optional<Evidence> deciding_evidence(ZoneState one, ZoneState other,
+std::optional<Evidence> deciding_evidence(ScreenedState one, ScreenedState other,
                                           std::span<const Change> known) {
   // One form of flow and of far ends: both are read with the inlet.
   constexpr std::array candidates{Evidence::zone_inlet,       Evidence::flow_at_pressure,

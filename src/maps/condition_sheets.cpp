@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "evendrip/crs/outlines.hpp"
+#include "evendrip/maps/uncertainty_sheets.hpp"
 #include "sheet_parts.hpp"
 
 namespace evendrip {
@@ -31,11 +32,10 @@ MultiPolygon ground_where(const Raster& raster, const ClassOf& is_there) {
   return ground;
 }
 
-/// Crosswise hatching over ground in zones that carries no value.
+/// Crosswise hatching over ground in zones for which there was too little to judge it.
 void add_not_judged(Sheet& sheet, const Raster& raster, const MapResources& resources) {
-  MultiPolygon ground = ground_where(raster, [&raster](std::size_t i) {
-    return !raster.has_value(i) && raster.reasons[i] != Reason::outside_zones;
-  });
+  MultiPolygon ground = ground_where(
+      raster, [&raster](std::size_t i) { return raster.reasons[i] == Reason::too_few; });
   if (ground.empty()) return;
   ShapesDrawing drawing;
   drawing.style = style_of(resources, "not_judged");
@@ -45,7 +45,7 @@ void add_not_judged(Sheet& sheet, const Raster& raster, const MapResources& reso
   sheet.drawings.emplace_back(std::move(drawing));
 }
 
-/// `title`: of the outlines in the legend.
+/// Where a verdict is possible. `title`: of the outlines in the legend.
 void add_outlines(Sheet& sheet, const Raster& probability, const std::string& title,
                   const MapResources& resources) {
   ShapesDrawing drawing;
@@ -55,7 +55,7 @@ void add_outlines(Sheet& sheet, const Raster& probability, const std::string& ti
   drawing.rim = Rim::white;
   const auto add = [&](float limit, const char* name) {
     MultiPolygon ground = ground_where(probability, [&probability, limit](std::size_t i) {
-      return probability.has_value(i) && probability.values[i] > limit;
+      return probability.reasons[i] == Reason::value && probability.values[i] > limit;
     });
     if (ground.empty()) return;
     drawing.shapes.push_back(std::move(ground));
@@ -81,6 +81,25 @@ void add_faults(Sheet& sheet, const std::vector<FaultMark>& faults, const MapRes
   if (faults.size() > most_fault_notes)
     sheet.notes.push_back(
         fmt::format("and {} more faults, in the tables", faults.size() - most_fault_notes));
+}
+
+/// Holes as one mark: their states are on the sheets of the survey, and the marks of faults must
+/// stand out.
+PointsDrawing holes_drawing(const Survey& survey, const MapResources& resources) {
+  PointsDrawing drawing;
+  drawing.style = style_of(resources, "emitters");
+  StyleRule rule = rule_named(drawing.style, "runs");
+  rule.title = "dug emitter";
+  drawing.style.title.clear();
+  drawing.style.rules = {rule};
+  for (const MeasuredEmitter& emitter : survey.emitters) {
+    if (!emitter.usable() || emitter.placement == Placement::outside ||
+        emitter.placement == Placement::ambiguous)
+      continue;
+    drawing.points.push_back(emitter.site.place);
+    drawing.classes.push_back(rule.equals);
+  }
+  return drawing;
 }
 
 /// How far the 90 % limits lie apart: the middle of the map, and its widest twentieth.
@@ -111,6 +130,7 @@ RasterDrawing classed(const Field& field, const Raster& raster, const std::strin
   RasterDrawing drawing = raster_drawing(field, raster, style_of(resources, style), legend);
   if (drawing.style.colour_map)
     drawing.class_notes = area_shares(raster, *drawing.style.colour_map);
+  drawing.missing_told = false;  // by hatching
   return drawing;
 }
 
@@ -123,14 +143,16 @@ void add_ground(Sheet& sheet, const Field& field, const Raster& raster,
 }
 
 std::string panel_title(const std::string& name, double share) {
-  return share < 0 ? name : fmt::format("{}: {:.0f} % of the crop's variance", name, 100 * share);
+  return share < 0 ? name : fmt::format("{}\n{:.0f} % of the crop's variance", name, 100 * share);
 }
 
 Panel part_panel(const Field& field, const Raster& raster, const std::string& title,
                  const MapResources& resources) {
   Panel panel{title, {}};
-  panel.drawings.emplace_back(raster_drawing(field, raster, style_of(resources, "condition_part"),
-                                             "Change, of a clean emitter's discharge"));
+  RasterDrawing part = raster_drawing(field, raster, style_of(resources, "condition_part"),
+                                      "Change, of a clean emitter's discharge");
+  part.missing_told = false;
+  panel.drawings.emplace_back(std::move(part));
   Sheet hatched;
   add_not_judged(hatched, raster, resources);
   for (Drawing& drawing : hatched.drawings) panel.drawings.push_back(std::move(drawing));
@@ -149,7 +171,7 @@ Sheet delivery_sheet(const Field& field, const Survey& survey, const Raster& del
   add_ground(sheet, field, delivery, resources);
   add_outlines(sheet, probability_low,
                fmt::format("Emitters below {:.2f}", field.thresholds.low_below), resources);
-  sheet.drawings.emplace_back(emitters_drawing(survey, resources));
+  sheet.drawings.emplace_back(holes_drawing(survey, resources));
   add_faults(sheet, faults, resources);
   add_limits_note(sheet, lower_90, upper_90);
   add_notes(sheet, field, survey, context);
@@ -166,7 +188,7 @@ Sheet performance_sheet(const Field& field, const Survey& survey, const Raster& 
   add_ground(sheet, field, performance, resources);
   add_outlines(sheet, probability_clogged,
                fmt::format("Emitters below {:.2f}", field.thresholds.clogged_below), resources);
-  sheet.drawings.emplace_back(emitters_drawing(survey, resources));
+  sheet.drawings.emplace_back(holes_drawing(survey, resources));
   sheet.notes.emplace_back(
       "Clogging and wear alone: what low pressure or faults of pipes take away is on the sheet of "
       "delivery.");
@@ -178,12 +200,14 @@ Sheet performance_sheet(const Field& field, const Survey& survey, const Raster& 
 Sheet delivery_error_sheet(const Field& field, const Survey& survey, const Raster& standard_error,
                            const SheetContext& context, const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "Standard error of delivery");
-  sheet.drawings.emplace_back(raster_drawing(
-      field, standard_error, stretched_style(resources, "relative_discharge_error", standard_error),
-      "Standard error, delivery (0.1 = 10 % of the reference)"));
+  RasterDrawing raster = raster_drawing(field, standard_error,
+                                        relative_discharge_error_style(standard_error, resources),
+                                        "Standard error, delivery (0.1 = 10 % of the reference)");
+  raster.missing_told = false;
+  sheet.drawings.emplace_back(std::move(raster));
   add_not_judged(sheet, standard_error, resources);
   add_lines(sheet, field, resources);
-  sheet.drawings.emplace_back(emitters_drawing(survey, resources));
+  sheet.drawings.emplace_back(holes_drawing(survey, resources));
   sheet.notes.emplace_back(beyond_the_ramp);
   add_notes(sheet, field, survey, context);
   return sheet;
@@ -197,7 +221,7 @@ Sheet emitter_probability_sheet(const Field& field, const Survey& survey, const 
   sheet.drawings.emplace_back(classed(field, probability, "probability_low",
                                       "Probability, of a single emitter", resources));
   add_ground(sheet, field, probability, resources);
-  sheet.drawings.emplace_back(emitters_drawing(survey, resources));
+  sheet.drawings.emplace_back(holes_drawing(survey, resources));
   sheet.notes.emplace_back(
       "Of any one emitter there: its own spread and the share of plugged ones are in it.");
   add_notes(sheet, field, survey, context);
@@ -228,7 +252,7 @@ Sheet parts_sheet(const Field& field, const Survey& survey, const PartRasters& p
 Sheet water_shaped_crop_sheet(const Field& field, const Survey& survey, const Raster& relative_crop,
                               const std::vector<FaultMark>& faults, const SheetContext& context,
                               const MapResources& resources) {
-  Sheet sheet = sheet_of(field, survey, context, "Crop that follows the laterals");
+  Sheet sheet = sheet_of(field, survey, context, "Crop that follows laterals, not verified");
   sheet.drawings.emplace_back(classed(field, relative_crop, "crop_index",
                                       "Crop over its median, as far as it follows laterals",
                                       resources));

@@ -135,7 +135,7 @@ void draw_block(Pen& pen, const RasterDrawing& drawing) {
   } else {
     draw_ramp(pen, drawing, *map);
   }
-  draw_missing(pen, drawing);
+  if (drawing.missing_told) draw_missing(pen, drawing);
   pen.y += block_gap;
 }
 

@@ -109,7 +109,9 @@ std::vector<CropPatchTold> low_crop_patches(const Field& field, const ZoneState&
          return water_shaped_crop(zone, row, station) < limit;
        })) {
     double sum = 0;
-    for (const int segment : patch.segments) sum += zone.unverified_crop[at_index(segment)];
+    for (const int segment : patch.segments)
+      sum +=
+          water_shaped_crop(zone, segment / zone.grid.stations(), segment % zone.grid.stations());
     const double mean = sum / static_cast<double>(patch.segments.size());
     out.push_back({std::move(patch), mean});
   }

@@ -70,7 +70,7 @@ bool told_without_holes(const ZoneState& zone) {
 
 double water_shaped_crop(const ZoneState& zone, int row, int station) {
   const auto segment = at_index(zone.grid.segment(row, station));
-  return segment < zone.unverified_crop.size() ? zone.unverified_crop[segment]
+  return segment < zone.unverified_crop.size() ? 1 + zone.unverified_crop[segment]
                                                : std::numeric_limits<double>::quiet_NaN();
 }
 

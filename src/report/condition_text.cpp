@@ -137,13 +137,18 @@ std::string unverified_lines(const Story& story, const ZoneState& zone) {
 
 std::string voice_lines(const ZoneState& zone) {
   std::string out;
-  for (const CropVoice& voice : zone.voices) {
-    std::string text = sentence(fmt::format("Crop layer {}, {}: {}", voice.layer,
-                                            voice.used ? "used" : "not used", voice.why));
-    if (voice.placebo && !voice.placebo->told.empty()) text += sentence(" " + voice.placebo->told);
-    out += line(text);
-  }
+  for (const CropVoice& voice : zone.voices)
+    out += line(sentence(fmt::format("Crop layer {}, {}: {}", voice.layer,
+                                     voice.used ? "used" : "not used", voice.why)));
   return out;
+}
+
+/// What the holes said, unless it stands with the layer that was used.
+std::string told_line(const ZoneState& zone) {
+  const bool again =
+      std::any_of(zone.voices.begin(), zone.voices.end(),
+                  [&zone](const CropVoice& voice) { return voice.why == zone.told; });
+  return zone.told.empty() || again ? "" : line(sentence(zone.told));
 }
 
 std::string zone_text(const Story& story, std::size_t z) {
@@ -151,7 +156,7 @@ std::string zone_text(const Story& story, std::size_t z) {
   const std::string lead = "  " + story.field.zones[z].id + "  ";
   std::string out = wrapped(lead, "By " + judged_by(zone) + ".");
   if (!told_without_holes(zone) && !zone.judged) out = wrapped(lead, judged_by(zone) + ".");
-  if (!zone.told.empty()) out += line(sentence(zone.told));
+  out += told_line(zone);
   out += voice_lines(zone);
   if (told_without_holes(zone))
     return out + unverified_lines(story, zone) + fault_lines(*story.condition, z);

@@ -33,7 +33,7 @@ Fault fault_of(FaultKind kind, bool on_lateral, int line, double station_m, doub
 
 struct Case {
   std::string name;
-  ZoneState state;
+  ScreenedState state;
   Truth truth;
 };
 
@@ -68,26 +68,27 @@ std::vector<Case> faulty_zones() {
     return truth;
   };
   return {
-      {"leak in the first line", ZoneState::leak, leak_at(0, 30, 1)},
-      {"leak in the middle", ZoneState::leak, leak_at(8, 75, 1)},
-      {"small leak at the end", ZoneState::leak, leak_at(15, 120, 0.5)},
-      {"two cuts", ZoneState::leak, leak_at(4, 20, 2)},
-      {"cut behind a regulator", ZoneState::leak_behind_regulator, held(2, 20)},
-      {"cut behind a regulator, far", ZoneState::leak_behind_regulator, held(12, 100)},
-      {"manifold pinched near the inlet", ZoneState::main_pinched, pinched(0.4, 0.95)},
-      {"manifold pinched harder", ZoneState::main_pinched, pinched(0.4, 0.97)},
-      {"manifold pinched after a line", ZoneState::main_pinched, pinched(2, 0.96)},
-      {"clogged by 12 %", ZoneState::clogging, clogged(0.88, 101)},
-      {"clogged by 20 %", ZoneState::clogging, clogged(0.80, 102)},
-      {"clogged by 35 %, regulated", ZoneState::clogging, clogged(0.65, 100)},
+      {"leak in the first line", ScreenedState::leak, leak_at(0, 30, 1)},
+      {"leak in the middle", ScreenedState::leak, leak_at(8, 75, 1)},
+      {"small leak at the end", ScreenedState::leak, leak_at(15, 120, 0.5)},
+      {"two cuts", ScreenedState::leak, leak_at(4, 20, 2)},
+      {"cut behind a regulator", ScreenedState::leak_behind_regulator, held(2, 20)},
+      {"cut behind a regulator, far", ScreenedState::leak_behind_regulator, held(12, 100)},
+      {"manifold pinched near the inlet", ScreenedState::main_pinched, pinched(0.4, 0.95)},
+      {"manifold pinched harder", ScreenedState::main_pinched, pinched(0.4, 0.97)},
+      {"manifold pinched after a line", ScreenedState::main_pinched, pinched(2, 0.96)},
+      {"clogged by 12 %", ScreenedState::clogging, clogged(0.88, 101)},
+      {"clogged by 20 %", ScreenedState::clogging, clogged(0.80, 102)},
+      {"clogged by 35 %, regulated", ScreenedState::clogging, clogged(0.65, 100)},
   };
 }
 
 /// Without a record the flow of one cut line can lie within the rated tolerance: then its own far
 /// end alone tells, and "a break in a few lines" is the right name too.
-bool is_right(ZoneState told, ZoneState truth) {
-  const bool cut_line = truth == ZoneState::leak || truth == ZoneState::leak_behind_regulator;
-  return told == truth || (cut_line && told == ZoneState::local_break);
+bool is_right(ScreenedState told, ScreenedState truth) {
+  const bool cut_line =
+      truth == ScreenedState::leak || truth == ScreenedState::leak_behind_regulator;
+  return told == truth || (cut_line && told == ScreenedState::local_break);
 }
 
 struct Score {
@@ -105,7 +106,7 @@ Score score_of(const Field& field, const std::vector<Case>& cases, int draws,
     for (int draw = 1; draw <= draws; ++draw) {
       const Survey survey = readings(field, one.truth, {}, static_cast<unsigned>(draw));
       const ScreenedZone zone = screened(field, survey, record).zones.front();
-      const ZoneState told = zone.beliefs.front().state;
+      const ScreenedState told = zone.beliefs.front().state;
       if (zone.not_told) {
         ++score.not_told;
       } else if (is_right(told, one.state)) {
@@ -114,7 +115,7 @@ Score score_of(const Field& field, const std::vector<Case>& cases, int draws,
         ++score.wrong;
         std::cout << one.name << ": " << zone.verdict << "\n";
       }
-      if (!zone.not_told && told == ZoneState::sound) ++score.called_sound;
+      if (!zone.not_told && told == ScreenedState::sound) ++score.called_sound;
     }
   }
   std::cout << "named " << score.named << ", not told " << score.not_told << ", wrong "
@@ -139,8 +140,8 @@ TEST(Screening, WithoutARecordNamesLessButIsSeldomWrong) {
 /// Faults of other kinds, sizes and places, for a zone whose lines a flush manifold joins.
 std::vector<Case> other_faulty_zones() {
   std::vector<Case> cases;
-  const auto add = [&](std::string name, ZoneState state, double inlet_kpa, double emitter_factor,
-                       std::vector<Fault> faults) {
+  const auto add = [&](std::string name, ScreenedState state, double inlet_kpa,
+                       double emitter_factor, std::vector<Fault> faults) {
     Truth truth;
     truth.inlet_kpa = inlet_kpa;
     truth.valve_in_kpa = 30 + inlet_kpa;
@@ -148,28 +149,29 @@ std::vector<Case> other_faulty_zones() {
     truth.faults = std::move(faults);
     cases.push_back({std::move(name), state, truth});
   };
-  add("leak of a lateral", ZoneState::leak, 88, 1, {fault_of(FaultKind::cut, true, 5, 140, 0.8)});
-  add("leak of the manifold", ZoneState::leak, 85, 1,
+  add("leak of a lateral", ScreenedState::leak, 88, 1,
+      {fault_of(FaultKind::cut, true, 5, 140, 0.8)});
+  add("leak of the manifold", ScreenedState::leak, 85, 1,
       {fault_of(FaultKind::cut, false, 0, 9, 0.05)});
-  add("flush valve left open a little", ZoneState::leak_behind_regulator, 100, 1,
+  add("flush valve left open a little", ScreenedState::leak_behind_regulator, 100, 1,
       {fault_of(FaultKind::cut, false, 1, 10, 0.12)});
-  add("pinched manifold", ZoneState::main_pinched, 104, 1,
+  add("pinched manifold", ScreenedState::main_pinched, 104, 1,
       {fault_of(FaultKind::pinch, false, 0, 0.3, 0.965)});
-  add("clogged", ZoneState::clogging, 101, 0.77, {});
-  add("clogged, regulated", ZoneState::clogging, 100, 0.84, {});
-  Case supply{"pump weak", ZoneState::supply_fault, {}};
+  add("clogged", ScreenedState::clogging, 101, 0.77, {});
+  add("clogged, regulated", ScreenedState::clogging, 100, 0.84, {});
+  Case supply{"pump weak", ScreenedState::supply_fault, {}};
   supply.truth.filter_in_kpa = 118;
   supply.truth.filter_out_kpa = 110;
   supply.truth.valve_in_kpa = 102;
   supply.truth.inlet_kpa = 78;
   cases.push_back(supply);
-  Case filter{"filter blocked", ZoneState::filter_blocked, {}};
+  Case filter{"filter blocked", ScreenedState::filter_blocked, {}};
   filter.truth.filter_in_kpa = 165;
   filter.truth.filter_out_kpa = 122;
   filter.truth.valve_in_kpa = 113;
   filter.truth.inlet_kpa = 86;
   cases.push_back(filter);
-  Case high{"regulator high", ZoneState::regulator_high, {}};
+  Case high{"regulator high", ScreenedState::regulator_high, {}};
   high.truth.inlet_kpa = 118;
   cases.push_back(high);
   return cases;
@@ -184,7 +186,7 @@ TEST(Screening, NamesFaultsOfAZoneWithAFlushManifold) {
 
 TEST(Screening, DoesNotRaiseAFalseAlarmOnASoundZone) {
   const Field field = gauged_field();
-  const std::vector<Case> sound{{"sound", ZoneState::sound, {}}};
+  const std::vector<Case> sound{{"sound", ScreenedState::sound, {}}};
   const Score with = score_of(field, sound, 20, clean_record(field));
   EXPECT_EQ(with.wrong, 0);
   EXPECT_GE(with.named, 15);

@@ -49,7 +49,7 @@ TEST(Screening, NothingChangedIsSound) {
   const Survey survey = readings(field, {}, {}, std::nullopt);
   const ScreenedZone zone = only(screened(field, survey, record_when_good(field)));
   EXPECT_FALSE(zone.not_told);
-  EXPECT_EQ(zone.beliefs.front().state, ZoneState::sound);
+  EXPECT_EQ(zone.beliefs.front().state, ScreenedState::sound);
   EXPECT_THAT(zone.verdict, StartsWith("Sound"));
 }
 
@@ -58,7 +58,7 @@ TEST(Screening, WithoutARecordASoundZoneIsNotTold) {
   const ScreenedZone zone =
       only(screened(field, readings(field, {}, {}, std::nullopt), std::nullopt));
   EXPECT_TRUE(zone.not_told);
-  EXPECT_EQ(zone.beliefs.front().state, ZoneState::sound);
+  EXPECT_EQ(zone.beliefs.front().state, ScreenedState::sound);
   EXPECT_THAT(zone.verdict, HasSubstr("Not told from its rating"));
   EXPECT_THAT(zone.verdict, HasSubstr("would not show"));
   EXPECT_THAT(zone.check_first, StartsWith("Nothing urgent"));
@@ -82,7 +82,7 @@ TEST(Screening, TheSameFlowIsToldWithARecord) {
   const ScreenedZone zone =
       only(screened(field, readings(field, truth, {}, std::nullopt), record_when_good(field)));
   EXPECT_FALSE(zone.not_told);
-  EXPECT_EQ(zone.beliefs.front().state, ZoneState::clogging);
+  EXPECT_EQ(zone.beliefs.front().state, ScreenedState::clogging);
 }
 
 TEST(Screening, CoarseInstrumentsTellNothing) {
@@ -105,7 +105,7 @@ TEST(Screening, OneMeterReadingAloneIsEnough) {
   ASSERT_EQ(zone.changes.size(), 1U);
   EXPECT_FALSE(zone.not_told);
   EXPECT_GT(1 - zone.beliefs.back().probability, 0.9);
-  EXPECT_NE(zone.beliefs.front().state, ZoneState::sound);
+  EXPECT_NE(zone.beliefs.front().state, ScreenedState::sound);
   EXPECT_NE(zone.verdict.find("clogging"), std::string::npos);
 }
 
@@ -120,7 +120,7 @@ TEST(Screening, OnePortReadingAloneIsEnough) {
       only(screen_zones(field, survey, not_computed(field), {}, std::nullopt));
   ASSERT_EQ(zone.changes.size(), 1U);
   EXPECT_FALSE(zone.not_told);
-  EXPECT_EQ(zone.beliefs.front().state, ZoneState::supply_fault);
+  EXPECT_EQ(zone.beliefs.front().state, ScreenedState::supply_fault);
 }
 
 TEST(Screening, AZoneWithoutAReadingIsNotToldAndNoted) {

@@ -22,7 +22,7 @@ Change change(Evidence evidence, double share, double sd = sharp_sd) {
   return made;
 }
 
-double belief_in(ZoneState state, const std::vector<StateBelief>& beliefs) {
+double belief_in(ScreenedState state, const std::vector<StateBelief>& beliefs) {
   for (const StateBelief& belief : beliefs) {
     if (belief.state == state) return belief.probability;
   }
@@ -30,7 +30,7 @@ double belief_in(ZoneState state, const std::vector<StateBelief>& beliefs) {
 }
 
 struct TableRow {
-  ZoneState state;
+  ScreenedState state;
   std::vector<Change> changes;
 };
 
@@ -39,31 +39,31 @@ struct TableRow {
 std::vector<TableRow> rows() {
   using E = Evidence;
   return {
-      {ZoneState::clogging,
+      {ScreenedState::clogging,
        {change(E::flow_as_metered, -0.12), change(E::zone_inlet, 0.03),
         change(E::far_end_as_read, 0.04)}},
-      {ZoneState::filter_blocked,
+      {ScreenedState::filter_blocked,
        {change(E::flow_as_metered, -0.12), change(E::before_filter, 0.12),
         change(E::after_filter, -0.15), change(E::far_end_as_read, -0.15)}},
-      {ZoneState::supply_fault,
+      {ScreenedState::supply_fault,
        {change(E::flow_as_metered, -0.10), change(E::zone_inlet, -0.2),
         change(E::far_end_as_read, -0.2)}},
-      {ZoneState::leak,
+      {ScreenedState::leak,
        {change(E::flow_as_metered, 0.2), change(E::zone_inlet, -0.12),
         change(E::far_end_as_read, -0.25)}},
-      {ZoneState::wear,
+      {ScreenedState::wear,
        {change(E::flow_as_metered, 0.09), change(E::zone_inlet, -0.01),
         change(E::far_end_as_read, -0.06)}},
-      {ZoneState::main_pinched,
+      {ScreenedState::main_pinched,
        {change(E::flow_as_metered, -0.15), change(E::zone_inlet, 0.06),
         change(E::far_end_as_read, -0.25)}},
-      {ZoneState::regulator_high,
+      {ScreenedState::regulator_high,
        {change(E::flow_as_metered, 0.12), change(E::zone_inlet, 0.25),
         change(E::far_end_as_read, 0.25)}},
-      {ZoneState::local_break,
+      {ScreenedState::local_break,
        {change(E::flow_as_metered, 0.0), change(E::zone_inlet, 0.0),
         change(E::far_end_as_read, -0.4)}},
-      {ZoneState::leak_behind_regulator,
+      {ScreenedState::leak_behind_regulator,
        {change(E::flow_as_metered, 0.25), change(E::zone_inlet, 0.0),
         change(E::far_end_as_read, -0.2)}},
   };
@@ -80,29 +80,29 @@ TEST(ZoneStates, EveryRowOfTheTableGivesItsState) {
 TEST(ZoneStates, EveryRowGivesItsStateAlsoWithFlowCorrectedForPressure) {
   using E = Evidence;
   const std::vector<TableRow> corrected{
-      {ZoneState::clogging,
+      {ScreenedState::clogging,
        {change(E::flow_at_pressure, -0.14), change(E::zone_inlet, 0.03),
         change(E::far_end_at_inlet, 0.03)}},
-      {ZoneState::filter_blocked,
+      {ScreenedState::filter_blocked,
        {change(E::flow_at_pressure, 0.0), change(E::before_filter, 0.12),
         change(E::after_filter, -0.15), change(E::zone_inlet, -0.2),
         change(E::far_end_at_inlet, 0.0)}},
-      {ZoneState::supply_fault,
+      {ScreenedState::supply_fault,
        {change(E::flow_at_pressure, 0.0), change(E::before_filter, -0.2),
         change(E::zone_inlet, -0.2), change(E::far_end_at_inlet, 0.0)}},
-      {ZoneState::main_pinched,
+      {ScreenedState::main_pinched,
        {change(E::flow_at_pressure, 0.0), change(E::before_valve, 0.06),
         change(E::zone_inlet, -0.2), change(E::far_end_at_inlet, 0.0)}},
-      {ZoneState::main_pinched,
+      {ScreenedState::main_pinched,
        {change(E::flow_at_pressure, -0.15), change(E::zone_inlet, 0.04),
         change(E::far_end_at_inlet, -0.25)}},
-      {ZoneState::regulator_high,
+      {ScreenedState::regulator_high,
        {change(E::flow_at_pressure, 0.0), change(E::zone_inlet, 0.25),
         change(E::far_end_at_inlet, 0.0)}},
-      {ZoneState::leak,
+      {ScreenedState::leak,
        {change(E::flow_at_pressure, 0.25), change(E::zone_inlet, -0.12),
         change(E::far_end_at_inlet, -0.15)}},
-      {ZoneState::local_break,
+      {ScreenedState::local_break,
        {change(E::flow_at_pressure, 0.0), change(E::zone_inlet, 0.0),
         change(E::far_end_at_inlet, 0.0), change(E::weakest_end, -0.5)}},
   };
@@ -117,8 +117,8 @@ TEST(ZoneStates, FlowDownAloneIsCloggingOrAWornMeter) {
   using E = Evidence;
   std::vector<Change> changes{change(E::flow_at_pressure, -0.15), change(E::zone_inlet, 0.0)};
   const auto few = state_beliefs(changes);
-  EXPECT_EQ(few[0].state, ZoneState::clogging);
-  EXPECT_EQ(few[1].state, ZoneState::meter_worn);
+  EXPECT_EQ(few[0].state, ScreenedState::clogging);
+  EXPECT_EQ(few[1].state, ScreenedState::meter_worn);
   EXPECT_GT(few[0].probability + few[1].probability, 0.75);
   for (const E evidence :
        {E::before_filter, E::after_filter, E::before_valve, E::far_end_at_inlet}) {
@@ -126,8 +126,8 @@ TEST(ZoneStates, FlowDownAloneIsCloggingOrAWornMeter) {
   }
   const auto many = state_beliefs(changes);
   EXPECT_GT(many[0].probability + many[1].probability, 0.9);
-  EXPECT_GT(belief_in(ZoneState::meter_worn, many), belief_in(ZoneState::meter_worn, few));
-  EXPECT_THAT(first_check(ZoneState::clogging), ::testing::StartsWith("Time a known volume"));
+  EXPECT_GT(belief_in(ScreenedState::meter_worn, many), belief_in(ScreenedState::meter_worn, few));
+  EXPECT_THAT(first_check(ScreenedState::clogging), ::testing::StartsWith("Time a known volume"));
 }
 
 TEST(ZoneStates, AFlowThatIsMultipliedIsALeak) {
@@ -135,7 +135,7 @@ TEST(ZoneStates, AFlowThatIsMultipliedIsALeak) {
   const std::vector<Change> changes{change(E::flow_at_pressure, 2.7, 0.08),
                                     change(E::zone_inlet, -0.15),
                                     change(E::far_end_at_inlet, -0.2)};
-  EXPECT_EQ(state_beliefs(changes).front().state, ZoneState::leak);
+  EXPECT_EQ(state_beliefs(changes).front().state, ScreenedState::leak);
 }
 
 TEST(ZoneStates, NothingChangedIsSound) {
@@ -143,7 +143,7 @@ TEST(ZoneStates, NothingChangedIsSound) {
   const std::vector<Change> changes{change(E::flow_at_pressure, 0.0), change(E::zone_inlet, 0.0),
                                     change(E::far_end_at_inlet, 0.0), change(E::weakest_end, 0.0)};
   const auto beliefs = state_beliefs(changes);
-  EXPECT_EQ(beliefs.front().state, ZoneState::sound);
+  EXPECT_EQ(beliefs.front().state, ScreenedState::sound);
   EXPECT_GT(beliefs.front().probability, 0.9);
 }
 
@@ -155,7 +155,7 @@ TEST(ZoneStates, ProbabilitiesSumToOneAndFall) {
     const auto beliefs = state_beliefs(changes);
     ASSERT_EQ(beliefs.size(), static_cast<std::size_t>(zone_states));
     double sum = 0;
-    std::set<ZoneState> seen;
+    std::set<ScreenedState> seen;
     for (std::size_t i = 0; i < beliefs.size(); ++i) {
       sum += beliefs[i].probability;
       seen.insert(beliefs[i].state);
@@ -211,26 +211,26 @@ TEST(ZoneStates, OrderOfTheEvidenceDoesNotMatter) {
 }
 
 TEST(ZoneStates, AStateExplainsTheChangesOfItsRow) {
-  EXPECT_TRUE(explains(ZoneState::clogging, Evidence::flow_at_pressure, -0.2));
-  EXPECT_FALSE(explains(ZoneState::clogging, Evidence::flow_at_pressure, 0.2));
-  EXPECT_FALSE(explains(ZoneState::local_break, Evidence::flow_at_pressure, -0.2));
-  EXPECT_TRUE(explains(ZoneState::local_break, Evidence::weakest_end, -0.5));
-  EXPECT_FALSE(explains(ZoneState::sound, Evidence::zone_inlet, 0.1));
+  EXPECT_TRUE(explains(ScreenedState::clogging, Evidence::flow_at_pressure, -0.2));
+  EXPECT_FALSE(explains(ScreenedState::clogging, Evidence::flow_at_pressure, 0.2));
+  EXPECT_FALSE(explains(ScreenedState::local_break, Evidence::flow_at_pressure, -0.2));
+  EXPECT_TRUE(explains(ScreenedState::local_break, Evidence::weakest_end, -0.5));
+  EXPECT_FALSE(explains(ScreenedState::sound, Evidence::zone_inlet, 0.1));
 }
 
 TEST(ZoneStates, TheDecidingReadingIsOneThatWasNotTakenAndTellsTheStatesApart) {
   const std::vector<Change> flow_alone{change(Evidence::flow_as_metered, -0.3)};
-  EXPECT_EQ(deciding_evidence(ZoneState::clogging, ZoneState::supply_fault, flow_alone),
+  EXPECT_EQ(deciding_evidence(ScreenedState::clogging, ScreenedState::supply_fault, flow_alone),
             Evidence::zone_inlet);
   std::vector<Change> all;
   for (int i = 0; i < evidence_kinds; ++i) all.push_back(change(static_cast<Evidence>(i), 0));
-  EXPECT_FALSE(deciding_evidence(ZoneState::clogging, ZoneState::supply_fault, all));
-  EXPECT_FALSE(deciding_evidence(ZoneState::leak, ZoneState::leak, flow_alone));
+  EXPECT_FALSE(deciding_evidence(ScreenedState::clogging, ScreenedState::supply_fault, all));
+  EXPECT_FALSE(deciding_evidence(ScreenedState::leak, ScreenedState::leak, flow_alone));
 }
 
 TEST(ZoneStates, EveryCheckThatOpensOrDigsBearsItsCaution) {
   for (int i = 1; i < zone_states; ++i) {
-    const std::string check = first_check(static_cast<ZoneState>(i));
+    const std::string check = first_check(static_cast<ScreenedState>(i));
     EXPECT_THAT(check, ::testing::AnyOf(::testing::HasSubstr("pressure before"),
                                         ::testing::HasSubstr("utilities located"),
                                         ::testing::HasSubstr("lock the power off"),

@@ -89,7 +89,9 @@ TEST(GeotiffReader, ReadsTheBandAskedForAndNoOther) {
   const Raster second = open_geotiff(file, 2)->read(all);
   for (std::size_t i = 0; i < first.values.size(); ++i) {
     ASSERT_EQ(first.reasons[i], second.reasons[i]);
-    if (first.has_value(i)) ASSERT_EQ(second.values[i], first.values[i] + 0.5F);
+    if (first.has_value(i)) {
+      ASSERT_EQ(second.values[i], first.values[i] + 0.5F);
+    }
   }
   EXPECT_THROW(open_geotiff(file, 3), std::invalid_argument);  // the reasons
   EXPECT_THROW(open_geotiff(file, 0), std::invalid_argument);

@@ -49,7 +49,8 @@ TEST(ReadStyle, ReadsEveryStyleOfTheProduct) {
   const auto styles = find_map_resources().styles;
   for (const char* name :
        {"discharge", "relative_discharge", "relative_discharge_error", "crop", "findings",
-        "laterals", "zones", "emitters", "hazards", "pressure", "ports"}) {
+        "laterals", "zones", "emitters", "hazards", "pressure", "ports", "condition_part",
+        "network_faults", "not_judged", "probability_outlines"}) {
     const Style style = read_style(styles / (std::string(name) + ".sld"));
     EXPECT_EQ(style.name, name);
     EXPECT_TRUE(style.colour_map || !style.rules.empty()) << name;
@@ -168,8 +169,8 @@ double lightness(const Colour& c) {
 
 TEST(Styles, FallInLightnessAllTheWaySoThatTheyPrintInGrey) {
   const auto styles = find_map_resources().styles;
-  for (const char* name :
-       {"discharge", "relative_discharge", "relative_discharge_error", "crop", "pressure"}) {
+  for (const char* name : {"discharge", "relative_discharge", "relative_discharge_error", "crop",
+                           "pressure", "condition_part"}) {
     const auto stops = read_style(styles / (std::string(name) + ".sld")).colour_map->stops;
     for (std::size_t i = 1; i < stops.size(); ++i) {
       EXPECT_LT(lightness(stops[i].colour), lightness(stops[i - 1].colour) - 2) << name << " " << i;

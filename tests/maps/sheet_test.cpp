@@ -189,16 +189,16 @@ RasterDrawing checked(int columns, int rows) {
   return drawing;
 }
 
-/// Three panels of a field that is twice as wide as high, each filled with a grey of its own.
+/// Three panels of a field that is twice as wide as high, each filled with a red of its own.
 Sheet panelled_sheet() {
   Sheet sheet;
   sheet.title = "Panels";
   sheet.extent = {0, 0, 200, 100};
-  for (const double grey : {0.2, 0.4, 0.6}) {
+  for (const double red : {0.2, 0.4, 0.6}) {
     RasterDrawing drawing;
     drawing.raster = Raster(grid_over(sheet.extent, 10), Reason::value);
     for (std::size_t i = 0; i < drawing.raster.values.size(); ++i) drawing.raster.set(i, 1);
-    drawing.style.colour_map = ColourMap{true, {{0, {grey, grey, grey, 1}, ""}}};
+    drawing.style.colour_map = ColourMap{true, {{0, {red, 0, 0, 1}, ""}}};
     sheet.panels.push_back({"panel", {drawing}});
   }
   return sheet;
@@ -210,14 +210,14 @@ TEST(DrawSheet, ShowsEveryPanelAtOneScale) {
   const Pixels picture = pixels_of(file);
   std::array<int, 3> counts{};
   std::array<int, 3> leftmost{picture.width, picture.width, picture.width};
-  // Left of the legend, whose swatch has the first panel's grey.
+  // Left of the legend, whose swatch has the first panel's red.
   const int frame_right = static_cast<int>(842 - 30 - 196 - 18);
   for (int y = 0; y < picture.height; ++y) {
     for (int x = 0; x < frame_right; ++x) {
       const std::uint32_t pixel = picture.at(x, y);
       for (const std::size_t k : {0U, 1U, 2U}) {
         const std::uint32_t level = 51 * (static_cast<std::uint32_t>(k) + 1);
-        if (pixel != (0xff000000U | level << 16 | level << 8 | level)) continue;
+        if (pixel != (0xff000000U | level << 16)) continue;
         ++counts[k];
         leftmost[k] = std::min(leftmost[k], x);
       }

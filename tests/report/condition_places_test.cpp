@@ -84,7 +84,7 @@ TEST(ConditionPlaces, TellNoSegmentWhereThereAreNoHolesAndNothingForNoLateral) {
   const Field field = made_field();
   const FieldCondition condition = test::made_condition(field, "yield", 0);
   const ConditionPlaces places(field, condition);
-  const auto found = places.at(16 + test::low_crop_row, 12);
+  const auto found = places.at(condition.zones[1].grid.laterals[test::low_crop_row], 12);
   ASSERT_TRUE(found);
   EXPECT_EQ(found->segment, nullptr);
   EXPECT_TRUE(told_without_holes(*found->zone));

@@ -68,6 +68,22 @@ TEST(ConditionText, WithoutHolesTellsPlaceAndDeficitAndNoProbability) {
   EXPECT_THAT(text, Not(HasSubstr("uniformity")));
 }
 
+TEST(ConditionText, TellsWhatTheHolesSaidOnce) {
+  Story story = test::conditioned_story("condition_text_once");
+  ZoneState& zone = story.condition->zones[0];
+  const auto times = [&story, &zone] {
+    const std::string text = flat(condition_text(story));
+    int count = 0;
+    for (std::size_t at = text.find(zone.told); at != std::string::npos;
+         at = text.find(zone.told, at + 1))
+      ++count;
+    return count;
+  };
+  EXPECT_EQ(times(), 1);
+  zone.told = zone.voices.front().why = "Foretold to 0.05 with the crop, to 0.09 without.";
+  EXPECT_EQ(times(), 1);
+}
+
 TEST(ConditionText, SaysWhyAZoneWasNotJudged) {
   Story story = test::conditioned_story("condition_text_not_judged");
   ZoneState& zone = story.condition->zones[0];

@@ -51,6 +51,14 @@ bool holds(const Doubts& doubts, const std::string& code) {
                      [&code](const Doubt& doubt) { return doubt.code == code; });
 }
 
+TEST(DoubtsOf, HoldThoseOfTheCondition) {
+  Story story = test::small_story("story_condition_doubts");
+  EXPECT_FALSE(holds(doubts_of(story), "far"));
+  story.condition.emplace();
+  story.condition->doubts = {doubt_of("far", "a.csv", 3)};
+  EXPECT_TRUE(holds(doubts_of(story), "far"));
+}
+
 TEST(DoubtsOf, HoldThoseOfHydraulics) {
   Story story = test::small_story("story_doubts");
   story.expectation.doubts.push_back(doubt_of("port_disagrees", "pressures.csv", 4));

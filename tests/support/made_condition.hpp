@@ -126,7 +126,7 @@ inline ZoneState zone_without_holes(const Field& field, const std::string& layer
   zone.told = "Without holes nothing can be verified.";
   for (int row = 0; row < zone.grid.rows(); ++row)
     for (int k = 0; k < zone.grid.stations(); ++k)
-      zone.unverified_crop.push_back(row == low_crop_row ? 0.8 : 1.01);
+      zone.unverified_crop.push_back(row == low_crop_row ? -0.2 : 0.01);
   zone.voices = {made_voice(layer, true)};
   return zone;
 }

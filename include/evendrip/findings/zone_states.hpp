@@ -56,7 +56,7 @@ struct Change {
 };
 std::string to_text(Change::Against against);
 
-enum class ZoneState {
+enum class ScreenedState {
   sound,                  ///< nothing beyond the error of measuring
   clogging,               ///< flow down, pressures same or up
   leak,                   ///< flow up, pressures down
@@ -70,28 +70,28 @@ enum class ZoneState {
   meter_worn              ///< flow down, everything else as it was
 };
 inline constexpr int zone_states = 11;
-std::string to_text(ZoneState state);     ///< "emitters clogging"
-std::string state_code(ZoneState state);  ///< "clogging": for machines
+std::string to_text(ScreenedState state);     ///< "emitters clogging"
+std::string state_code(ScreenedState state);  ///< "clogging": for machines
 /// What to look at first, with its caution.
-std::string first_check(ZoneState state);
+std::string first_check(ScreenedState state);
 
 struct StateBelief {
-  ZoneState state = ZoneState::sound;
+  ScreenedState state = ScreenedState::sound;
   double probability = 0;
 };
 
 /// Share of zones in that state before anything is read; they sum to 1.
-double prior_share(ZoneState state);
+double prior_share(ScreenedState state);
 /// All states by falling probability, which sum to 1; of equal ones the order of the enum. Changes
 /// that are not finite drop out; a standard deviation below 0.5 % counts as 0.5 %.
 std::vector<StateBelief> state_beliefs(std::span<const Change> changes);
 
 /// Whether some way in which the state shows moves that evidence in the direction of `change`.
-bool explains(ZoneState state, Evidence evidence, double change);
+bool explains(ScreenedState state, Evidence evidence, double change);
 /// The evidence, of kinds not among `known`, whose expected shares of down, same and up differ most
 /// between two states: what to read next to tell them apart. Nothing where all are known or none
 /// would tell.
-std::optional<Evidence> deciding_evidence(ZoneState one, ZoneState other,
+std::optional<Evidence> deciding_evidence(ScreenedState one, ScreenedState other,
                                           std::span<const Change> known);
 
 }  // namespace evendrip

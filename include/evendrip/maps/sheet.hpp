@@ -27,6 +27,7 @@ struct RasterDrawing {
   std::vector<std::string> class_notes;
   /// Where the raster is shown, so that cells end at the edge of a zone; empty: everywhere.
   std::vector<MultiPolygon> shown_within = {};
+  bool missing_told = true;  ///< whether the legend tells cells without a value
 };
 struct LinesDrawing {
   std::vector<Line> lines;
