@@ -34,19 +34,34 @@ std::vector<FaultMark> marks_of(const Story& story) {
   return marks;
 }
 
-/// Shares of the crop's variance are told where one zone alone used the crop: of several they are
-/// in the tables.
+std::vector<const ZoneState*> zones_with_shares(const Story& story) {
+  std::vector<const ZoneState*> zones;
+  for (const ZoneState& zone : story.condition->zones)
+    if (!told_crop_shares(zone.shares).empty()) zones.push_back(&zone);
+  return zones;
+}
+
+/// For the titles of the parts, where one zone alone has them.
 PartShares shares_of(const Story& story) {
-  const ZoneState* only = nullptr;
-  for (const ZoneState& zone : story.condition->zones) {
-    if (zone.layer_used.empty()) continue;
-    if (only != nullptr) return {};
-    only = &zone;
-  }
-  if (only == nullptr) return {};
-  const CropShares& shares = only->shares;
+  const auto zones = zones_with_shares(story);
+  if (zones.size() != 1) return {};
+  const CropShares& shares = zones.front()->shares;
   return {shares.water_station, shares.water_lateral, shares.water_local, shares.network,
           shares.soil};
+}
+
+/// For the notes, where several zones have them.
+std::vector<std::string> share_notes(const Story& story) {
+  constexpr std::size_t most = 8;
+  const auto zones = zones_with_shares(story);
+  std::vector<std::string> notes;
+  if (zones.size() < 2) return notes;
+  for (std::size_t i = 0; i < std::min(most, zones.size()); ++i)
+    notes.push_back("The crop's variance in " +
+                    story.field.zones[static_cast<std::size_t>(zones[i]->grid.zone)].id + ": " +
+                    told_crop_shares(zones[i]->shares) + ".");
+  if (zones.size() > most) notes.emplace_back("That of further zones is in the tables.");
+  return notes;
 }
 
 SheetContext context_of(const Story& story) {
@@ -89,8 +104,9 @@ std::vector<NamedSheet> judged_sheets(const Story& story, const std::filesystem:
   return sheets;
 }
 
-Sheet parts_of(const Story& story, const std::filesystem::path& folder, const SheetContext& context,
+Sheet parts_of(const Story& story, const std::filesystem::path& folder, SheetContext context,
                const MapResources& resources) {
+  context.further = share_notes(story);
   const PartRasters parts{overview_of(folder / "condition_station.tif"),
                           overview_of(folder / "condition_lateral.tif"),
                           overview_of(folder / "condition_local.tif"),

@@ -262,7 +262,7 @@ Sheet water_shaped_crop_sheet(const Field& field, const Survey& survey, const Ra
   sheet.notes.emplace_back(
       "Crop and gauges only, not verified: no hole was dug. Where the crop is low along laterals, "
       "water may be the cause; whether emitters are clogged is not known. Dig or gauge there "
-      "first.");
+      "first. Zones that were judged by holes are left white.");
   add_notes(sheet, field, survey, context);
   return sheet;
 }

@@ -126,6 +126,10 @@ std::string crop_deficit(const Story& story, const ZoneState& zone, double relat
   return fmt::format("{:.2g} {} ({})", (1 - relative) * layer->median, layer->unit, share);
 }
 
+bool has_crop_shares(const ZoneState& zone) {
+  return !told_crop_shares(zone.shares).empty();
+}
+
 std::string judged_by(const ZoneState& zone) {
   if (told_without_holes(zone)) return "crop and gauges only, not verified";
   if (!zone.judged) return "not judged: " + zone.why_not;

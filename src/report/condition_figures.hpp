@@ -52,6 +52,9 @@ std::vector<CropPatchTold> low_crop_patches(const Field& field, const ZoneState&
 /// without a unit or a layer not at hand "12 % of the median".
 std::string crop_deficit(const Story& story, const ZoneState& zone, double relative);
 
+/// Whether the shares of the crop's variance were worked out.
+bool has_crop_shares(const ZoneState& zone);
+
 /// What one zone was judged by: "holes and the crop layer 2025-yield", "holes, without crop",
 /// "crop and gauges only, not verified", "not judged: no laterals".
 std::string judged_by(const ZoneState& zone);

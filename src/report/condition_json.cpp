@@ -28,7 +28,7 @@ Json uniformity_json(const ModelUniformity& uniformity) {
 }
 
 Json shares_json(const ZoneState& zone) {
-  if (zone.layer_used.empty()) return nullptr;
+  if (!has_crop_shares(zone)) return nullptr;
   const CropShares& shares = zone.shares;
   return {{"station_frac", finite(shares.water_station)},
           {"lateral_frac", finite(shares.water_lateral)},

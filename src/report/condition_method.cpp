@@ -6,6 +6,8 @@
 #include "condition_figures.hpp"
 
 #include <algorithm>
+#include <array>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -31,6 +33,23 @@ std::string fault_name(const FieldCondition& condition, std::size_t zone, std::s
   std::size_t number = fault + 1;
   for (std::size_t z = 0; z < zone; ++z) number += condition.zones[z].network.faults.size();
   return fmt::format("F{}", number);
+}
+
+std::string told_crop_shares(const CropShares& shares) {
+  const std::array<std::pair<const char*, double>, 6> parts{
+      {{"along the laterals alike", shares.water_station},
+       {"whole laterals and groups", shares.water_lateral},
+       {"a few laterals from somewhere on", shares.water_local},
+       {"faults in the network", shares.network},
+       {"soil", shares.soil},
+       {"the crop's own error", shares.error}}};
+  double all = 0;
+  std::string text;
+  for (const auto& [name, share] : parts) {
+    all += share;
+    text += fmt::format("{}{} {:.0f} %", text.empty() ? "" : ", ", name, 100 * share);
+  }
+  return all > 0 ? text : "";
 }
 
 Point fault_place(const Field& field, const Fault& fault) {

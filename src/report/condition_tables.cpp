@@ -222,7 +222,7 @@ void add_uniformity(const ZoneState& zone, std::vector<CellValue>& values) {
 
 void add_shares(const ZoneState& zone, std::vector<CellValue>& values) {
   const CropShares& shares = zone.shares;
-  const bool known = !zone.layer_used.empty();
+  const bool known = has_crop_shares(zone);
   for (const double share : {shares.water_station, shares.water_lateral, shares.water_local,
                              shares.network, shares.soil, shares.error})
     values.push_back(known ? cell(share) : CellValue{});

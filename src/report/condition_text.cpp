@@ -5,9 +5,7 @@
 #include "text_lines.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
-#include <utility>
 
 #include <fmt/format.h>
 
@@ -99,22 +97,8 @@ std::string fault_lines(const FieldCondition& condition, std::size_t z) {
 }
 
 std::string shares_line(const ZoneState& zone) {
-  const CropShares& shares = zone.shares;
-  const std::array<std::pair<const char*, double>, 6> parts{
-      {{"along the laterals alike", shares.water_station},
-       {"whole laterals and groups", shares.water_lateral},
-       {"a few laterals from somewhere on", shares.water_local},
-       {"faults in the network", shares.network},
-       {"soil", shares.soil},
-       {"the crop's own error", shares.error}}};
-  double all = 0;
-  std::string text;
-  for (const auto& [name, share] : parts) {
-    all += share;
-    text += fmt::format("{}{} {}", text.empty() ? "" : ", ", name, percent(share));
-  }
-  if (!(all > 0)) return "";
-  return line("The crop's variance by its parts: " + text + ".");
+  const std::string told = told_crop_shares(zone.shares);
+  return told.empty() ? "" : line("The crop's variance by its parts: " + told + ".");
 }
 
 std::string unverified_lines(const Story& story, const ZoneState& zone) {
@@ -165,7 +149,7 @@ std::string zone_text(const Story& story, std::size_t z) {
   out += verdict_line(story, zone);
   out += low_lines(story.field, zone);
   out += fault_lines(*story.condition, z);
-  if (!zone.layer_used.empty()) out += shares_line(zone);
+  out += shares_line(zone);
   out += not_known_lines(story.field, zone);
   return out;
 }

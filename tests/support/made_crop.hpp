@@ -116,7 +116,8 @@ inline Association made_association(std::size_t pairs, const std::string& verdic
 
 inline void add_findings(const Field& field, HeardLayer& heard) {
   heard.headland = {4.5, 0.9, "both ends yield 10 % less"};
-  heard.stripes.push_back({12, 0.03, 0.01, true, true, "stripes of 12 m, a stated width"});
+  heard.stripes.push_back(
+      {12, 0.03, 0.01, true, true, "stripes of 12 m, a stated width", {0, 1}, 0});
   heard.water.explained = {{"elevation", 0.12, 0.03}, {"broad trend", 0.21, 0}};
   heard.water.rest_sd = 0.07;
   heard.water.method_text = "least squares on trend and elevation";
