@@ -18,9 +18,10 @@ constexpr double flank_in_sd = 1.75;
 constexpr double most_odd = 0.4;
 constexpr double half_in_sd = 0.6744897501960817;  ///< quartile of the normal distribution
 constexpr std::array ranges{1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0};  ///< steps
-constexpr std::array shares{0.25, 0.5, 0.75, 0.9, 0.99};            ///< of the variance
-constexpr double least_weight = 0.01;                               ///< over the greatest
-constexpr double farthest = 12;                                     ///< standard errors
+constexpr double longest = 2;                             ///< range over the number of values
+constexpr std::array shares{0.25, 0.5, 0.75, 0.9, 0.99};  ///< of the variance
+constexpr double least_weight = 0.01;                     ///< over the greatest
+constexpr double farthest = 12;                           ///< standard errors
 constexpr int most_steps = 60;
 constexpr double same = 1e-4;  ///< of a probability
 
@@ -87,7 +88,7 @@ class Mixture {
     parts_.push_back(given(values, {}));
     std::vector<GivenLikeness> alike;
     for (const double range : ranges) {
-      if (range > count) break;
+      if (range > longest * count) break;
       for (const double share : shares)
         alike.push_back(given(values, {share, std::exp(-1 / range)}));
     }

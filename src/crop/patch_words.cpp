@@ -66,6 +66,14 @@ std::string along_laterals(const Field& field, const CropPatch& patch) {
       who, verb, length_text(field, patch.from_m), length_text(field, patch.to_m), loss);
 }
 
+std::string with_passes(const Field& field, const CropPatch& patch) {
+  return fmt::format(
+      "{} {} {} between about {} and {}, but passes of a machine and laterals run alike there: the "
+      "crop does not tell which of them it is. Dig or gauge here.",
+      laterals_text(field, patch), patch.laterals == 1 ? "is" : "are", loss_text(patch),
+      length_text(field, patch.from_m), length_text(field, patch.to_m));
+}
+
 }  // namespace
 
 std::string to_text(PatchShape shape) {
@@ -100,6 +108,7 @@ std::string patch_words(const Field& field, const CropPatch& patch) {
           "or stand would draw it: look at the soil before digging for emitters.",
           area_text(field, patch.area_m2), zone, 100 * (1 - patch.level));
     case PatchShape::not_told:
+      if (patch.runs_with_passes) return with_passes(field, patch);
       return fmt::format(
           "{} of zone {} are {:.0f} % low, and this layer does not tell whether the shape "
           "follows laterals: look first at the pressure of a lateral that runs through it, before "

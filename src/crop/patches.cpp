@@ -15,6 +15,7 @@
 #include "evendrip/crs/overlay.hpp"
 #include "layout_scan.hpp"
 #include "low_areas.hpp"
+#include "machine_runs.hpp"
 #include "patch_words.hpp"
 #include "screened_ground.hpp"
 #include "strips.hpp"
@@ -47,16 +48,24 @@ Turn turn_of(std::uint64_t seed, std::size_t draw) {
   return turn;
 }
 
+ScreenedGround ground_of(const Field& field, const RasterReader& rest, double headland_m,
+                         const CropEvidence* evidence, const Work& work) {
+  ScreenedGround ground = screened_ground(field, rest, headland_m, work);
+  take_out_waves(evidence, ground);
+  return ground;
+}
+
 class Screening {
  public:
   Screening(const Field& field, const RasterReader& rest, double smallest_width_m,
-            double headland_m, const Work& work)
+            double headland_m, const CropEvidence* evidence, const Work& work)
       : field_(field),
         rest_(rest),
         work_(work),
         resolved_m_(smallest_width_m),
         low_(1 - low_share * (1 - field.thresholds.crop_low_below)),
-        ground_(screened_ground(field, rest, headland_m, work)),
+        machines_(field, evidence),
+        ground_(ground_of(field, rest, headland_m, evidence, work)),
         scan_(field, ground_, smallest_width_m),
         explained_(ground_.zone.size(), 0) {}
 
@@ -89,6 +98,7 @@ class Screening {
   const Work& work_;
   double resolved_m_;
   double low_;
+  MachineRuns machines_;
   ScreenedGround ground_;
   LayoutScan scan_;
   std::vector<std::uint8_t> explained_;
@@ -169,7 +179,8 @@ void Screening::add(const Trough& trough, double p) {
   patch.to_m = trough.to_m;
   patch.to_the_end = trough.to_the_end;
   patch.p = patch.shape_p = p;
-  patch.shape = PatchShape::follows_laterals;
+  patch.runs_with_passes = machines_.alike(trough);
+  patch.shape = patch.runs_with_passes ? PatchShape::not_told : PatchShape::follows_laterals;
   patch.area = strips_of(trough.laterals, trough);
   const std::array shapes{patch.area, strips_of(trough.beside, trough)};
   const auto seen = statistics_under(rest_, shapes, without_progress(work_));
@@ -281,8 +292,8 @@ void Screening::finish() {
 
 CropScreening screen_crop(const Field& field, const RasterReader& rest, double smallest_width_m,
                           double headland_m, double false_discovery_rate, std::uint64_t seed,
-                          const Work& work, const CropEvidence* /*evidence*/) {
-  Screening screening(field, rest, smallest_width_m, headland_m, work);
+                          const Work& work, const CropEvidence* evidence) {
+  Screening screening(field, rest, smallest_width_m, headland_m, evidence, work);
   return screening.screen(false_discovery_rate, seed);
 }
 

@@ -11,7 +11,7 @@
 // Oliveira & Sanso 2001, J. Am. Stat. Assoc. 96:1361-1374, on a grid: before the data "no likeness"
 // weighs as much as all ranges and shares together. Likelihoods by the Kalman filter, exact, with
 // gaps (Jones 1980, Technometrics 22:389-395). All from memory. Coverage by simulation in the
-// tests: 83 to 96 % where 90 % is stated, over first-order autoregressions of 0 to 0.8; where
+// tests: 88 to 96 % where 90 % is stated, over first-order autoregressions of 0 to 0.8; where
 // values are alike over half of their number, so that they are worth but two, 75 %.
 //
 // Values far from what most have (plugged laterals, single or side by side) are neither noise nor
