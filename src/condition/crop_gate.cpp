@@ -113,7 +113,7 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
                                         const std::vector<HoleDatum>& holes,
                                         const std::vector<CropDatum>& crop,
                                         const ConditionRanges& ranges, double plugged_below,
-                                        const Work& work) {
+                                        const Work& work, const CropKink& kink) {
   const ZoneModel holes_alone(grid, holes, {}, ranges);
   auto alone = zone_condition(holes_alone, plugged_below, {}, work);
   if (!alone) return {};
@@ -128,8 +128,8 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
     judged.condition = *std::move(alone);
     return judged;
   }
-  const ZoneModel joint(grid, holes, crop, ranges);
-  auto both = zone_condition(joint, plugged_below, {}, work);
+  ZoneModel joint(grid, holes, crop, ranges);
+  auto both = bent_condition(joint, plugged_below, kink, {}, work);
   judged.without_crop = laterals_left_out(holes_alone, alone->fit.parameters, weights_of(*alone));
   // Both are judged on the same holes, by the weights that they have without the crop.
   if (both) judged.with_crop = laterals_left_out(joint, both->fit.parameters, weights_of(*alone));

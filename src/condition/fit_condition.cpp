@@ -38,6 +38,13 @@ std::vector<FittedVector> starts_from(const FittedVector& start) {
 std::optional<ConditionFit> fit_condition(const ZoneModel& model, const ConditionParameters& start,
                                           std::span<const double> hole_weights, FitSearch search,
                                           const Work& work) {
+  if (search == FitSearch::several_starts && model.coarser() != nullptr) {
+    const auto few = fit_condition(*model.coarser(), start, hole_weights, search, work);
+    if (!few) return {};
+    auto fit = fit_condition(model, few->parameters, hole_weights, FitSearch::one_start, work);
+    if (fit) fit->evaluations += few->evaluations;
+    return fit;
+  }
   const FittedVector first = fitted_of(start);
   const std::vector<FittedVector> starts =
       search == FitSearch::one_start ? std::vector{first} : starts_from(first);

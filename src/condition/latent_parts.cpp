@@ -12,7 +12,6 @@ namespace evendrip {
 namespace {
 
 constexpr double most_nodes = 4e6;
-constexpr double soil_steps_in_range = 5;
 constexpr double soil_margin_in_ranges = 0.7;
 
 std::size_t at(int index) {
@@ -128,11 +127,11 @@ SoilMesh mesh_over(const Extent& extent, double step_m, double margin_m) {
           std::max(2, static_cast<int>(rows))};
 }
 
-SoilMesh soil_mesh(std::span<const Point> places, double range_m) {
+SoilMesh soil_mesh(std::span<const Point> places, double range_m, double steps_in_range) {
   Extent extent;
   for (const Point& place : places) extent.include(place);
   if (extent.empty()) extent.include(Point{0, 0});
-  return mesh_over(extent, range_m / soil_steps_in_range, soil_margin_in_ranges * range_m);
+  return mesh_over(extent, range_m / steps_in_range, soil_margin_in_ranges * range_m);
 }
 
 SparseMatrix interpolation(const SoilMesh& mesh, std::span<const Point> places) {

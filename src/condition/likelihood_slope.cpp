@@ -64,7 +64,7 @@ class SlopeOfZone {
     cross_ = product(s_.matrices[State::water_rest], x_);
     rest_ = product(s_.matrices[State::rest_rest], x_);
     // What the known change adds to the water that the crop sees.
-    if (!s_.known_change.empty()) {
+    if (s_.knows_of_crop()) {
       water_seen_ = combined(1, water_, 1, s_.change_sides.water);
       cross_seen_ = combined(1, cross_, 1, s_.change_sides.rest);
       changes_ = s_.change_sides;

@@ -22,11 +22,14 @@ constexpr double most_stretch = 2;
 constexpr double most_log_ratio = 1.5;  ///< of the density at a corner to that of the quadratic
 constexpr std::size_t most_axes = 8;
 
+enum class Corners { all, half };
+
 using Vector = Eigen::VectorXd;
 using Matrix = Eigen::MatrixXd;
 
-/// The parameters that the data speak of, at most eight.
-std::vector<std::size_t> free_parameters(const ZoneModel& model, const PosteriorSlope& mode) {
+/// The parameters that the data speak of, without the best known ones where they are too many.
+std::vector<std::size_t> free_parameters(const ZoneModel& model, const PosteriorSlope& mode,
+                                         std::size_t most) {
   std::vector<std::size_t> free;
   for (std::size_t i = 0; i < fitted_count; ++i) {
     const auto which = fitted_parameters[i];
@@ -37,7 +40,7 @@ std::vector<std::size_t> free_parameters(const ZoneModel& model, const Posterior
     if ((of_crop && model.crop_data() == 0) || (of_holes && model.holes() == 0)) continue;
     free.push_back(i);
   }
-  if (free.size() > most_axes)
+  while (free.size() > most)
     free.erase(std::max_element(free.begin(), free.end(), [&mode](std::size_t a, std::size_t b) {
       return mode.curvature[a][a] < mode.curvature[b][b];
     }));
@@ -73,18 +76,38 @@ FittedVector moved(const FittedVector& from, const std::vector<std::size_t>& fre
   return x;
 }
 
-/// The columns of a Hadamard matrix by its rows, then their negatives: +1 and -1.
-std::vector<std::vector<double>> corners_of(std::size_t axes) {
-  const std::size_t size = axes <= 4 ? 4 : most_axes;
+/// The rows of a Hadamard matrix, +1 and -1, then their negatives; or its rows alone, the constant
+/// column left out.
+std::vector<std::vector<double>> corners_of(std::size_t axes, Corners which) {
+  const bool all = which == Corners::all;
+  const std::size_t first = all ? 0 : 1;
+  const std::size_t size = axes + first <= 4 ? 4 : most_axes;
   std::vector<std::vector<double>> corners;
-  for (const double sign : {1.0, -1.0})
-    for (std::size_t row = 0; row < size; ++row) {
-      std::vector<double> corner;
-      for (std::size_t column = 0; column < axes; ++column)
-        corner.push_back(std::popcount(row & column) % 2 == 0 ? sign : -sign);
-      corners.push_back(std::move(corner));
-    }
+  for (std::size_t row = 0; row < (all ? 2 * size : size); ++row) {
+    std::vector<double> corner;
+    for (std::size_t column = first; column < axes + first; ++column)
+      corner.push_back((row < size) == (std::popcount(row % size & column) % 2 == 0) ? 1 : -1);
+    corners.push_back(std::move(corner));
+  }
   return corners;
+}
+
+FittedVector shifted(FittedVector x, const FittedVector& by) {
+  for (std::size_t i = 0; i < fitted_count; ++i)
+    x[i] = std::clamp(x[i] + by[i], least_fitted(i), most_fitted(i));
+  return x;
+}
+
+/// From the top of this model to the fit, which is that of another.
+FittedVector shift_of(const ZoneModel& model, const ConditionFit& fit,
+                      std::span<const double> hole_weights) {
+  const FittedVector there = fitted_of(fit.parameters);
+  Climb climb{there};
+  climb_on(FittedPosterior(model, fit.parameters, hole_weights, PosteriorOf::parameters), climb,
+           steps_to_mode);
+  FittedVector shift{};
+  for (std::size_t i = 0; i < fitted_count; ++i) shift[i] = there[i] - climb.x[i];
+  return shift;
 }
 
 std::vector<double> values_at(const ZoneModel& model, const ConditionParameters& others,
@@ -112,16 +135,22 @@ std::vector<std::array<double, 2>> stretches(const std::vector<double>& values, 
 
 }  // namespace
 
-ParameterDesign parameter_design(const ZoneModel& model, const ConditionFit& fit,
+ParameterDesign parameter_design(const ZoneModel& whole, const ConditionFit& fit,
                                  std::span<const double> hole_weights, const Work& work) {
+  const bool large = whole.coarser() != nullptr;
+  const ZoneModel& model = large ? *whole.coarser() : whole;
   ParameterDesign design{{fit.parameters}, {1}, 0};
+  // By how much the coarser model is off.
+  FittedVector shift{};
+  if (large) shift = shift_of(model, fit, hole_weights);
   const FittedPosterior posterior(model, fit.parameters, hole_weights, PosteriorOf::logarithms);
   Climb climb{fitted_of(fit.parameters)};
   climb_on(posterior, climb, steps_to_mode);
   const auto mode = posterior.slope_at(climb.x);
   design.evaluations = climb.evaluations;
   if (!mode) return design;
-  const std::vector<std::size_t> free = free_parameters(model, *mode);
+  const std::vector<std::size_t> free =
+      free_parameters(model, *mode, large ? most_axes - 1 : most_axes);
   const Matrix axes = axes_of(*mode, free);
   const auto n = static_cast<std::size_t>(axes.cols());
   std::vector<FittedVector> places;
@@ -132,7 +161,7 @@ ParameterDesign parameter_design(const ZoneModel& model, const ConditionFit& fit
       stretches(values_at(model, fit.parameters, hole_weights, places, work), mode->value);
   design.evaluations += static_cast<int>(places.size());
   places.clear();
-  for (const std::vector<double>& corner : corners_of(n)) {
+  for (const std::vector<double>& corner : corners_of(n, large ? Corners::half : Corners::all)) {
     Vector by = Vector::Zero(static_cast<Eigen::Index>(n));
     for (std::size_t k = 0; k < n; ++k)
       by += corner[k] * corner_at * reach[k][corner[k] > 0 ? 0 : 1] *
@@ -141,16 +170,16 @@ ParameterDesign parameter_design(const ZoneModel& model, const ConditionFit& fit
   }
   const std::vector<double> values = values_at(model, fit.parameters, hole_weights, places, work);
   design.evaluations += static_cast<int>(places.size());
-  design.points = {parameters_at(climb.x, fit.parameters)};
-  const double of_corners = 1 / (corner_at * corner_at);
-  design.weights = {1 - of_corners};
+  design.points = {parameters_at(shifted(climb.x, shift), fit.parameters)};
+  design.weights = {1 - 1 / (corner_at * corner_at)};
   const double fall = 0.5 * static_cast<double>(n) * corner_at * corner_at;
   for (std::size_t i = 0; i < places.size(); ++i) {
     if (!(values[i] > impossible_posterior)) continue;
-    const double ratio = values[i] - mode->value + fall;
-    design.points.push_back(parameters_at(places[i], fit.parameters));
-    design.weights.push_back(of_corners / static_cast<double>(places.size()) *
-                             std::exp(std::clamp(ratio, -most_log_ratio, most_log_ratio)));
+    const double ratio =
+        std::clamp(values[i] - mode->value + fall, -most_log_ratio, most_log_ratio);
+    design.points.push_back(parameters_at(shifted(places[i], shift), fit.parameters));
+    design.weights.push_back((1 - design.weights[0]) / static_cast<double>(places.size()) *
+                             std::exp(ratio));
   }
   const double sum = std::accumulate(design.weights.begin(), design.weights.end(), 0.0);
   for (double& weight : design.weights) weight /= sum;

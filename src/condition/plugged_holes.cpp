@@ -13,6 +13,8 @@ namespace evendrip {
 namespace {
 
 constexpr int rounds = 4;
+constexpr int bending_passes = 3;
+constexpr double settled_r = 0.002;
 constexpr double settled_chance = 1e-4;
 constexpr int turns_in_round = 6;      ///< weights and share, with the parameters held
 constexpr double least_weight = 1e-4;  ///< keeps a plugged hole's equations sound
@@ -120,6 +122,24 @@ std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugg
   for (const double r : out.estimate.r)
     out.delivered.push_back(std::max(0.0, r) * (1 - out.plugged_share));
   return out;
+}
+
+std::optional<ZoneCondition> bent_condition(ZoneModel& model, double plugged_below,
+                                            const CropKink& kink, const ConditionParameters& start,
+                                            const Work& work) {
+  auto found = zone_condition(model, plugged_below, start, work);
+  if (!kink.bends() || model.crop_data() == 0) return found;
+  for (int pass = 0; pass < bending_passes && found; ++pass) {
+    const ConditionEstimate before = found->estimate;
+    model.bend_crop(kink, before, found->fit.parameters.emitter);
+    found = zone_condition(model, plugged_below, found->fit.parameters, work);
+    if (!found) break;
+    double moved = 0;
+    for (std::size_t i = 0; i < before.r.size(); ++i)
+      moved = std::max(moved, std::abs(found->estimate.r[i] - before.r[i]));
+    if (moved < settled_r) break;
+  }
+  return found;
 }
 
 }  // namespace evendrip

@@ -8,9 +8,64 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <utility>
 
 namespace evendrip {
+namespace {
+
+constexpr double soil_steps = 5;  ///< in the range of a soil part
+constexpr double coarse_soil_steps = 3;
+constexpr int many_segments = 3000;
+constexpr int few_segments = 1600;
+constexpr int fewest_stations = 12;
+
+/// How many stations become one in the coarser model; 1: there is none.
+int joined_stations(const SegmentGrid& grid) {
+  if (grid.segments() <= many_segments) return 1;
+  const int wanted = (grid.segments() + few_segments - 1) / few_segments;
+  return std::max(1, std::min(wanted, grid.stations() / fewest_stations));
+}
+
+struct Coarse {
+  SegmentGrid grid;
+  std::vector<HoleDatum> holes;
+  std::vector<CropDatum> crop;
+};
+Coarse coarse_of(const SegmentGrid& grid, std::vector<HoleDatum> holes, std::vector<CropDatum> crop,
+                 int joined) {
+  Coarse out{grid, std::move(holes), std::move(crop)};
+  out.grid.step_m = grid.step_m * joined;
+  out.grid.stations_m.clear();
+  for (int first = 0; first < grid.stations(); first += joined) {
+    const int last = std::min(first + joined, grid.stations()) - 1;
+    out.grid.stations_m.push_back(0.5 * (grid.stations_m[at(first)] + grid.stations_m[at(last)]));
+  }
+  for (HoleDatum& hole : out.holes) hole.station /= joined;
+  for (CropDatum& datum : out.crop)
+    for (int& segment : datum.segments)
+      segment = out.grid.segment(segment / grid.stations(), segment % grid.stations() / joined);
+  return out;
+}
+
+/// Means over the stations that became one.
+std::vector<double> joined(const std::vector<double>& values, const SegmentGrid& from,
+                           const SegmentGrid& to) {
+  if (values.empty()) return {};
+  const auto step = static_cast<int>(std::lround(to.step_m / from.step_m));
+  std::vector<double> out;
+  for (int row = 0; row < to.rows(); ++row)
+    for (int station = 0; station < to.stations(); ++station) {
+      const int first = station * step;
+      const int end = std::min(first + step, from.stations());
+      double sum = 0;
+      for (int k = first; k < end; ++k) sum += values[at(from.segment(row, k))];
+      out.push_back(sum / (end - first));
+    }
+  return out;
+}
+
+}  // namespace
 
 ConditionRanges ranges_of(const SegmentGrid& grid, double crop_pixel_m) {
   const double longest_m = *std::max_element(grid.lengths_m.begin(), grid.lengths_m.end());
@@ -26,12 +81,25 @@ ConditionRanges ranges_of(const SegmentGrid& grid, double crop_pixel_m) {
 }
 
 ZoneModel::ZoneModel(SegmentGrid grid, std::vector<HoleDatum> holes,
-                     const std::vector<CropDatum>& crop, const ConditionRanges& ranges)
-    : state_(std::make_unique<State>(std::move(grid), std::move(holes), crop, ranges)) {}
+                     const std::vector<CropDatum>& crop, const ConditionRanges& ranges) {
+  const int step = joined_stations(grid);
+  if (step > 1) {
+    const Coarse few = coarse_of(grid, holes, crop, step);
+    auto state = std::make_unique<State>(few.grid, few.holes, few.crop, ranges, coarse_soil_steps);
+    state_ = std::make_unique<State>(std::move(grid), std::move(holes), crop, ranges, soil_steps);
+    state_->coarser.push_back(ZoneModel(std::move(state)));
+  } else {
+    state_ = std::make_unique<State>(std::move(grid), std::move(holes), crop, ranges, soil_steps);
+  }
+}
+ZoneModel::ZoneModel(std::unique_ptr<State> state) : state_(std::move(state)) {}
 ZoneModel::ZoneModel(const ZoneModel& other) : state_(std::make_unique<State>(*other.state_)) {}
 ZoneModel::~ZoneModel() = default;
 ZoneModel::ZoneModel(ZoneModel&&) noexcept = default;
 
+const ZoneModel* ZoneModel::coarser() const {
+  return state_->coarser.empty() ? nullptr : &state_->coarser.front();
+}
 const SegmentGrid& ZoneModel::grid() const {
   return state_->grid;
 }
@@ -49,14 +117,29 @@ void ZoneModel::set_known_change(std::vector<double> change) {
   State& s = *state_;
   require(change.empty() || change.size() == at(s.grid.segments()),
           "there is not one change for each segment");
-  s.known_change = std::move(change);
-  s.solved.reset();
-  s.change_sides = {};
-  s.values_by_changes = 0;
-  if (s.known_change.empty()) return;
-  const std::vector<double> seen = product(s.crop_segments, s.known_change);
-  s.change_sides = s.sides_of(seen);
-  s.values_by_changes = dot(seen, s.crop_values);
+  for (ZoneModel& few : s.coarser) few.state_->know_change(joined(change, s.grid, few.grid()));
+  s.know_change(std::move(change));
+}
+
+void ZoneModel::bend_crop(const CropKink& kink, const ConditionEstimate& about, double emitter_sd) {
+  State& s = *state_;
+  require(about.r.size() == at(s.grid.segments()) && about.r_variance.size() == about.r.size(),
+          "there is not one r for each segment");
+  std::vector<double> slopes;
+  std::vector<double> offsets;
+  for (std::size_t i = 0; i < about.r.size(); ++i) {
+    const double sd = std::sqrt(about.r_variance[i] + squared(emitter_sd));
+    const double off = about.r[i] - kink.need;
+    // Share of emitters beyond the need, and how far beyond it they are, on the mean of all.
+    const double share = 0.5 * std::erfc(-off / (sd * std::numbers::sqrt2));
+    const double beyond =
+        off * share + sd * std::exp(-0.5 * squared(off / sd)) / std::sqrt(2 * std::numbers::pi);
+    slopes.push_back(1 - (1 - kink.beyond) * share);
+    offsets.push_back((1 - kink.beyond) * (share * (about.r[i] - 1) - beyond));
+  }
+  for (ZoneModel& few : s.coarser)
+    few.state_->bend(joined(slopes, s.grid, few.grid()), joined(offsets, s.grid, few.grid()));
+  s.bend(slopes, offsets);
 }
 
 const std::vector<double>& ZoneModel::known_change() const {
@@ -72,8 +155,7 @@ std::vector<ResponseTest> ZoneModel::tested_responses(
   const std::vector<double> precisions = s.hole_precisions(parameters, hole_weights);
   const double crop_precision = 1 / squared(parameters.crop_error);
   const double slope = parameters.response;
-  const std::vector<double> known =
-      s.known_change.empty() ? std::vector<double>{} : product(s.crop_segments, s.known_change);
+  const std::vector<double> known = s.knows_of_crop() ? s.known_of_crop() : std::vector<double>{};
   std::vector<ResponseTest> tests;
   tests.reserve(responses.size());
   for (const std::vector<double>& response : responses) {

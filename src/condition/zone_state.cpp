@@ -58,14 +58,15 @@ void require_sound(const SegmentGrid& grid, const std::vector<HoleDatum>& holes,
 }  // namespace
 
 ZoneModel::State::State(SegmentGrid of_zone, std::vector<HoleDatum> dug,
-                        const std::vector<CropDatum>& crop, const ConditionRanges& ranges)
+                        const std::vector<CropDatum>& crop, const ConditionRanges& ranges,
+                        double soil_steps_in_range)
     : grid(std::move(of_zone)), holes(std::move(dug)) {
   require_sound(grid, holes, crop);
   std::vector<Point> seen;
   seen.reserve(crop.size());
   for (const CropDatum& datum : crop) seen.push_back(datum.place);
-  const SoilMesh near = soil_mesh(seen, ranges.soil_short_m);
-  const SoilMesh far = soil_mesh(seen, ranges.soil_long_m);
+  const SoilMesh near = soil_mesh(seen, ranges.soil_short_m, soil_steps_in_range);
+  const SoilMesh far = soil_mesh(seen, ranges.soil_long_m, soil_steps_in_range);
   places = places_of(grid, near.nodes(), far.nodes());
   matrices.resize(terms);
   set_priors(ranges, near, far);
@@ -99,20 +100,18 @@ void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh&
 void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near,
                                 const SoilMesh& far) {
   const int n = static_cast<int>(crop.size());
-  std::vector<SparseEntry> water;
   std::vector<SparseEntry> rest;
   std::vector<SparseEntry> soil;
   std::vector<SparseEntry> over;
   std::vector<Point> seen;
   for (int row = 0; row < n; ++row) {
     const CropDatum& datum = crop[at(row)];
-    for (std::size_t k = 0; k < datum.segments.size(); ++k) {
-      add_water(places, grid, row, datum.segments[k], datum.weights[k], water, datum.sees_laterals);
+    for (std::size_t k = 0; k < datum.segments.size(); ++k)
       over.push_back({row, datum.segments[k], datum.weights[k]});
-    }
     rest.push_back({row, places.crop_level, 1});
     seen.push_back(datum.place);
     crop_values.push_back(datum.value - 1);
+    sees_laterals.push_back(datum.sees_laterals ? 1 : 0);
   }
   const auto add_soil = [&](const SoilMesh& mesh, int place) {
     const SparseMatrix rows = interpolation(mesh, seen);
@@ -123,17 +122,59 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
   add_soil(near, places.soil_short);
   add_soil(far, places.soil_long);
   rest.insert(rest.end(), soil.begin(), soil.end());
-  water_rows = sparse_matrix(n, places.all, water);
   rest_rows = sparse_matrix(n, places.all, rest);
-  crop_segments = sparse_matrix(n, grid.segments(), over);
   soil_rows = sparse_matrix(n, places.all, soil);
-  const std::vector<double> ones(at(n), 1);
+  crop_segments = sparse_matrix(n, grid.segments(), over);
+  crop_weights = crop_segments.values;
+  matrices[rest_rest] = weighted_square(rest_rows, std::vector<double>(at(n), 1));
+  crop_count = crop.size();
+  see_water();
+}
+
+void ZoneModel::State::see_water() {
+  std::vector<SparseEntry> water;
+  for (int row = 0; row < crop_segments.rows; ++row)
+    for (std::size_t k = crop_segments.begins[at(row)]; k < crop_segments.begins[at(row) + 1]; ++k)
+      add_water(places, grid, row, crop_segments.columns_of[k], crop_segments.values[k], water,
+                sees_laterals[at(row)] != 0);
+  water_rows = sparse_matrix(crop_segments.rows, places.all, water);
+  const std::vector<double> ones(crop_count, 1);
   matrices[water_water] = weighted_square(water_rows, ones);
   const SparseMatrix cross = weighted_product(water_rows, ones, rest_rows);
   matrices[water_rest] = sum_of(cross, transposed(cross));
-  matrices[rest_rest] = weighted_square(rest_rows, ones);
   value_sides = sides_of(crop_values);
-  crop_count = crop.size();
+  know_change(std::move(known_change));
+}
+
+void ZoneModel::State::bend(const std::vector<double>& slopes, const std::vector<double>& offsets) {
+  crop_offsets.assign(crop_count, 0);
+  for (int row = 0; row < crop_segments.rows; ++row)
+    for (std::size_t k = crop_segments.begins[at(row)]; k < crop_segments.begins[at(row) + 1];
+         ++k) {
+      const auto segment = at(crop_segments.columns_of[k]);
+      crop_segments.values[k] = crop_weights[k] * slopes[segment];
+      crop_offsets[at(row)] += crop_weights[k] * offsets[segment];
+    }
+  see_water();
+}
+
+void ZoneModel::State::know_change(std::vector<double> change) {
+  known_change = std::move(change);
+  solved.reset();
+  change_sides = {};
+  values_by_changes = 0;
+  if (!knows_of_crop()) return;
+  const std::vector<double> seen = known_of_crop();
+  change_sides = sides_of(seen);
+  values_by_changes = dot(seen, crop_values);
+}
+
+std::vector<double> ZoneModel::State::known_of_crop() const {
+  std::vector<double> seen = known_change.empty() ? std::vector<double>(crop_count, 0)
+                                                  : product(crop_segments, known_change);
+  if (!crop_offsets.empty())
+    for (std::size_t i = 0; i < seen.size(); ++i) seen[i] += crop_offsets[i];
+  return seen;
 }
 
 CropSides ZoneModel::State::sides_of(std::span<const double> crop_column) const {
@@ -203,7 +244,7 @@ const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameter
   std::vector<double> side = transposed_product(hole_rows, weighted);
   for (std::size_t i = 0; i < side.size(); ++i)
     side[i] += crop_precision * (p.response * value_sides.water[i] + value_sides.rest[i]);
-  if (!known_change.empty())
+  if (knows_of_crop())
     for (std::size_t i = 0; i < side.size(); ++i)
       side[i] -=
           crop_precision * p.response * (p.response * change_sides.water[i] + change_sides.rest[i]);

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cstddef>
+#include <cstdint>
 #include <memory>
 #include <numeric>
 #include <optional>
@@ -86,8 +87,11 @@ struct ZoneModel::State {
   SparseMatrix soil_rows;      ///< crop data x unknowns, soil parts alone
   SparseMatrix water_rows;     ///< crop data x unknowns, parts of r alone
   SparseMatrix rest_rows;      ///< crop data x unknowns, what is not r
-  SparseMatrix crop_segments;  ///< crop data x segments
+  SparseMatrix crop_segments;  ///< crop data x segments, by the slope of a bent response
   std::vector<double> crop_values;
+  std::vector<double> crop_weights;         ///< of crop_segments, the response straight
+  std::vector<std::uint8_t> sees_laterals;  ///< of each crop datum
+  std::vector<double> crop_offsets;  ///< of each crop datum: what the bent response adds to r - 1
   std::vector<double> known_change;  ///< of delivery, of each segment; empty: none
   CropSides value_sides;
   CropSides change_sides;
@@ -104,8 +108,11 @@ struct ZoneModel::State {
   };
   std::optional<Solved> solved;
 
+  /// One or none.
+  std::vector<ZoneModel> coarser;
+
   State(SegmentGrid grid, std::vector<HoleDatum> holes, const std::vector<CropDatum>& crop,
-        const ConditionRanges& ranges);
+        const ConditionRanges& ranges, double soil_steps_in_range);
   void add_part(Term term, const Precision& part, int place);
   void set_priors(const ConditionRanges& ranges, const SoilMesh& near, const SoilMesh& far);
   void set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near, const SoilMesh& far);
@@ -113,6 +120,14 @@ struct ZoneModel::State {
   CropSides sides_of(std::span<const double> crop_column) const;
   std::vector<double> hole_precisions(const ConditionParameters& p,
                                       std::span<const double> hole_weights) const;
+  /// Rows of the crop's water, from crop_segments, and all that follows from them.
+  void see_water();
+  void know_change(std::vector<double> change);
+  /// Slope and offset of the response at each segment.
+  void bend(const std::vector<double>& slopes, const std::vector<double>& offsets);
+  /// What is known of each crop datum's water: the known change and the offset of a bent response.
+  bool knows_of_crop() const { return !known_change.empty() || !crop_offsets.empty(); }
+  std::vector<double> known_of_crop() const;
   double change_at(const HoleDatum& hole) const {
     return known_change.empty() ? 0 : known_change[at(grid.segment(hole.row, hole.station))];
   }

@@ -42,6 +42,6 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
                                         const std::vector<HoleDatum>& holes,
                                         const std::vector<CropDatum>& crop,
                                         const ConditionRanges& ranges, double plugged_below,
-                                        const Work& work = {});
+                                        const Work& work = {}, const CropKink& kink = {});
 
 }  // namespace evendrip

@@ -49,9 +49,9 @@ struct SoilMesh {
 /// Throws std::invalid_argument for an empty extent, a step not above 0, or over four million
 /// nodes.
 SoilMesh mesh_over(const Extent& extent, double step_m, double margin_m);
-/// The mesh of a soil part of that range seen at these places: steps of a fifth of the range, a
-/// margin of 0.7 of it. Without places it lies about the origin.
-SoilMesh soil_mesh(std::span<const Point> places, double range_m);
+/// The mesh of a soil part of that range seen at these places, with a margin of 0.7 of the range.
+/// Without places it lies about the origin.
+SoilMesh soil_mesh(std::span<const Point> places, double range_m, double steps_in_range = 5);
 /// Weights of the three nodes about each place: rows of a matrix places x nodes. Throws
 /// std::invalid_argument for a place off the mesh.
 SparseMatrix interpolation(const SoilMesh& mesh, std::span<const Point> places);

@@ -24,10 +24,10 @@ struct ParameterDesign {
   int evaluations = 0;
 };
 
-/// The mode is that of the density of the logarithms, sought from the parameters of the fit. Of the
-/// parameters that the data speak of, the best known is held where they are more than eight.
-/// Without places where the equations can be solved, the fit alone. Same result for any number of
-/// threads.
+/// The mode is that of the density of the logarithms, sought from the parameters of the fit. A
+/// large zone is looked at by its coarser model and at half of the corners. Of the parameters that
+/// the data speak of, the best known is held where they are more than eight. Without places where
+/// the equations can be solved, the fit alone. Same result for any number of threads.
 ParameterDesign parameter_design(const ZoneModel& model, const ConditionFit& fit,
                                  std::span<const double> hole_weights, const Work& work = {});
 

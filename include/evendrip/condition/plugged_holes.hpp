@@ -31,4 +31,11 @@ std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugg
                                             const ConditionParameters& start = {},
                                             const Work& work = {});
 
+/// The same of a crop whose response bends: its model is bent about the estimate, and the zone
+/// judged again, three times at most. The model is left bent about the last estimate but one.
+std::optional<ZoneCondition> bent_condition(ZoneModel& model, double plugged_below,
+                                            const CropKink& kink,
+                                            const ConditionParameters& start = {},
+                                            const Work& work = {});
+
 }  // namespace evendrip

@@ -4,7 +4,8 @@
 //   r(lateral, station) = 1 + level + along(station) + own(lateral) + group(lateral) + local(both)
 //                         + change that is known, such as that of faults in the network
 //   hole                = r + emitter's own + measuring error
-//   crop datum          = 1 + crop level + response x (mean of r - 1 over its footprint)
+//   crop datum          = 1 + crop level + response x (mean of r - 1 over its footprint, or of what
+//                         a response that bends makes of it)
 //                         + short soil + long soil + its own error
 //
 // Water follows laterals and stations, soil ignores them: what tells the two apart is shape. Parts
@@ -44,6 +45,15 @@ struct CropDatum {
 
 /// Standard deviation of the crop level about 1, the median of its layer.
 constexpr double crop_level_sd = 0.3;
+
+/// Where delivery meets the crop's need its response bends: beyond, it is `beyond` times as steep
+/// as below, 0 for flat, below 0 for falling. The usual one is straight.
+struct CropKink {
+  double need = 1;  ///< delivery over clean at which the need is met
+  double beyond = 1;
+
+  bool bends() const { return beyond != 1; }
+};
 
 /// Standard deviations of the parts, relative to 1, and the slope of the crop.
 struct ConditionParameters {
@@ -135,6 +145,9 @@ class ZoneModel {
   std::size_t holes() const;
   std::size_t crop_data() const;
   const std::vector<HoleDatum>& hole_data() const;
+  /// The same data on fewer stations and a coarser soil mesh, where the zone has over 3,000
+  /// segments: for first steps. Null otherwise.
+  const ZoneModel* coarser() const;
   /// `hole_weights`: of each hole, above 0 and at most 1, by which its precision is multiplied;
   /// empty: all 1. Nothing where the equations cannot be solved.
   std::optional<double> log_likelihood(const ConditionParameters& parameters,
@@ -150,6 +163,11 @@ class ZoneModel {
   /// A change of delivery of each segment that is taken as known and added to r; empty: none.
   void set_known_change(std::vector<double> change);
   const std::vector<double>& known_change() const;
+  /// Sees the crop through a bent response, by the straight line that fits it best about the r that
+  /// is thought of each segment: its mean slope and mean over normal emitters of that r, variance
+  /// and own spread (statistical linearisation: Gelb 1974, "Applied Optimal Estimation", section
+  /// 6.2, from memory). Throws std::invalid_argument unless there is one for each segment.
+  void bend_crop(const CropKink& kink, const ConditionEstimate& about, double emitter_sd);
   /// Each response alone, on top of the known change; empty where the equations cannot be solved.
   std::vector<ResponseTest> tested_responses(const ConditionParameters& parameters,
                                              std::span<const std::vector<double>> responses,
@@ -163,6 +181,7 @@ class ZoneModel {
  private:
   friend class SlopeOfZone;
   struct State;
+  explicit ZoneModel(std::unique_ptr<State> state);
   std::unique_ptr<State> state_;
 };
 
