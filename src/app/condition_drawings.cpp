@@ -107,10 +107,11 @@ std::vector<NamedSheet> judged_sheets(const Story& story, const std::filesystem:
 Sheet parts_of(const Story& story, const std::filesystem::path& folder, SheetContext context,
                const MapResources& resources) {
   context.further = share_notes(story);
-  const PartRasters parts{overview_of(folder / "condition_station.tif"),
-                          overview_of(folder / "condition_lateral.tif"),
-                          overview_of(folder / "condition_local.tif"),
-                          overview_of(folder / "condition_network.tif"), std::nullopt};
+  PartRasters parts{overview_of(folder / "condition_station.tif"),
+                    overview_of(folder / "condition_lateral.tif"),
+                    overview_of(folder / "condition_local.tif"),
+                    overview_of(folder / "condition_network.tif"), std::nullopt};
+  if (SoilCells(story).any()) parts.soil = overview_of(folder / "condition_soil.tif");
   return parts_sheet(story.field, story.survey, parts, shares_of(story), context, resources);
 }
 
@@ -131,6 +132,7 @@ void copy_condition_styles(const Story& story, const std::filesystem::path& fold
   for (const char* name :
        {"condition_station", "condition_lateral", "condition_local", "condition_network"})
     copy("condition_part", name);
+  if (SoilCells(story).any()) copy("condition_part", "condition_soil");
   copy("network_faults", "network_faults");
   if (any_told_without_holes(story)) copy("crop_index", "water_shaped_crop");
 }

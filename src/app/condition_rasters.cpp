@@ -71,7 +71,8 @@ std::vector<Raster*> all_of(ConditionPart& part) {
           &part.lateral,
           &part.local,
           &part.network,
-          &part.crop};
+          &part.crop,
+          &part.soil};
 }
 
 void set_parts(const WaterParts& parts, std::size_t cell, ConditionPart& part) {
@@ -138,6 +139,8 @@ void add_files(const Story& story, Files& files) {
   files.add("condition_lateral", {{"part_of_laterals_and_groups", ""}}, {&Part::lateral});
   files.add("condition_local", {{"part_of_a_few_laterals", ""}}, {&Part::local});
   files.add("condition_network", {{"change_by_network_faults", ""}}, {&Part::network});
+  if (SoilCells(story).any())
+    files.add("condition_soil", {{"soil_and_stand_over_crop_median", ""}}, {&Part::soil});
   if (any_told_without_holes(story))
     files.add("water_shaped_crop", {{"relative_crop_by_water", ""}}, {&Part::crop});
 }
@@ -149,10 +152,37 @@ bool any_told_without_holes(const Story& story) {
                                         story.condition->zones.end(), told_without_holes);
 }
 
+SoilCells::SoilCells(const Story& story) {
+  for (std::size_t z = 0; z < story.condition->zones.size(); ++z) {
+    const ZoneState& zone = story.condition->zones[z];
+    const std::vector<double>& soil = zone.condition.estimate.soil;
+    zones_.emplace_back();
+    if (soil.empty() || soil.size() != zone.crop_places.size()) continue;
+    const double ground_m2 = area_m2(story.field.zones[z].area) / static_cast<double>(soil.size());
+    zones_.back().emplace(
+        ZoneSoil{PointIndex(zone.crop_places), &soil, 1.5 * std::sqrt(ground_m2)});
+  }
+}
+
+std::optional<double> SoilCells::at(Point place, int zone) const {
+  const auto z = static_cast<std::size_t>(zone);
+  if (zone < 0 || z >= zones_.size() || !zones_[z]) return std::nullopt;
+  std::vector<NearPoint> found;
+  zones_[z]->places.nearest(place, 1, zones_[z]->reach_m, found);
+  if (found.empty()) return std::nullopt;
+  return (*zones_[z]->soil)[static_cast<std::size_t>(found.front().point)];
+}
+
+bool SoilCells::any() const {
+  return std::any_of(zones_.begin(), zones_.end(),
+                     [](const auto& zone) { return zone.has_value(); });
+}
+
 ConditionCells::ConditionCells(const Story& story)
     : story_(&story),
       sites_(story.field, story.surface.grid()),
-      places_(story.field, *story.condition) {}
+      places_(story.field, *story.condition),
+      soil_(story) {}
 
 ConditionPart ConditionCells::over(const Window& window) const {
   const Raster blank(sub_grid(story_->surface.grid(), window), Reason::outside_zones);
@@ -162,6 +192,9 @@ ConditionPart ConditionCells::over(const Window& window) const {
   for (std::size_t i = 0; i < sites.size(); ++i) {
     if (sites[i].zone < 0) continue;
     for (Raster* raster : all_of(part)) raster->clear(i, Reason::too_few);
+    const std::optional<double> soil = soil_.at(sites[i].place, sites[i].zone);
+    part.soil.clear(i, Reason::no_source);
+    if (soil) part.soil.set(i, *soil);
     const auto found = places_.at(sites[i].lateral, sites[i].station_m);
     if (!found) continue;
     const ZoneState& zone = *found->zone;

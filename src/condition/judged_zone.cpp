@@ -275,6 +275,7 @@ ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
   if (layer != nullptr) {
     try_slopes(q, model, state);
     state.shares = shares_of(state, crop);
+    for (const CropDatum& datum : crop) state.crop_places.push_back(datum.place);
   }
   draw_system(q, model, holes, state);
   return state;

@@ -147,10 +147,9 @@ std::string panel_title(const std::string& name, double share) {
 }
 
 Panel part_panel(const Field& field, const Raster& raster, const std::string& title,
-                 const MapResources& resources) {
+                 const std::string& legend, const MapResources& resources) {
   Panel panel{title, {}};
-  RasterDrawing part = raster_drawing(field, raster, style_of(resources, "condition_part"),
-                                      "Change, of a clean emitter's discharge");
+  RasterDrawing part = raster_drawing(field, raster, style_of(resources, "condition_part"), legend);
   part.missing_told = false;
   panel.drawings.emplace_back(std::move(part));
   Sheet hatched;
@@ -232,8 +231,11 @@ Sheet parts_sheet(const Field& field, const Survey& survey, const PartRasters& p
                   const PartShares& shares, const SheetContext& context,
                   const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "What the condition is made of");
+  const std::string legend = parts.soil ? "Change, of a clean emitter's discharge (soil: of the "
+                                          "crop's median)"
+                                        : "Change, of a clean emitter's discharge";
   const auto add = [&](const Raster& raster, const char* name, double share) {
-    sheet.panels.push_back(part_panel(field, raster, panel_title(name, share), resources));
+    sheet.panels.push_back(part_panel(field, raster, panel_title(name, share), legend, resources));
   };
   add(parts.station, "Along the laterals alike", shares.station);
   add(parts.lateral, "Whole laterals and groups", shares.lateral);

@@ -185,7 +185,7 @@ std::vector<LayerField> zone_fields() {
       text("judged_by", "what it was judged by"),
       text("layer_used", "crop layer in the estimate"),
       integer("verified", "1: the crop was verified by holes"),
-      text("told", "how the holes judged the crop"),
+      text("told", "what the meter says of it"),
       integer("holes", "dug emitters in the estimate"),
       number("plugged_share", "share of emitters that is plugged, by the holes"),
       integer("emitters_enough", "emitters that get enough water"),

@@ -127,7 +127,7 @@ std::string voice_lines(const ZoneState& zone) {
   return out;
 }
 
-/// What the holes said, unless it stands with the layer that was used.
+/// What the meter says, unless it stands with a layer.
 std::string told_line(const ZoneState& zone) {
   const bool again =
       std::any_of(zone.voices.begin(), zone.voices.end(),

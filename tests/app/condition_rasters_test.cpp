@@ -116,6 +116,45 @@ TEST(ConditionRasters, WithoutHolesTellTheCropAndNothingOfEmitters) {
   EXPECT_GT(low, 20U);
 }
 
+TEST(SoilCells, TakeTheNearestDatumOfTheZoneWithinReach) {
+  Story story = test::conditioned_story("condition_soil_field");
+  const Point first = story.condition->zones[0].crop_places.front();
+  {
+    const SoilCells soil(story);
+    EXPECT_TRUE(soil.any());
+    EXPECT_DOUBLE_EQ(soil.at({first.x + 1, first.y + 1}, 0).value(), 0.07);
+    // 1.5 times the root of half the zone's ground is some 40 m.
+    EXPECT_FALSE(soil.at({first.x + 250, first.y}, 0));
+    EXPECT_DOUBLE_EQ(soil.at({first.x + 499, first.y}, 0).value(), -0.2);
+    EXPECT_FALSE(soil.at(first, 1));
+    EXPECT_FALSE(soil.at(first, -1));
+  }
+  story.condition->zones[0].crop_places.pop_back();  // of other data than the soil
+  EXPECT_FALSE(SoilCells(story).any());
+}
+
+TEST(ConditionRasters, ShowTheSoilWhereTheCropIsInTheEstimate) {
+  const Story story = test::conditioned_story("condition_rasters_soil_field");
+  const auto folder = fresh("condition_rasters_soil");
+  write_condition_rasters(story, folder, {});
+  const Grid& grid = story.surface.grid();
+  const Raster soil = open_geotiff(folder / "condition_soil.tif")->read(whole(story));
+  const Point first = story.condition->zones[0].crop_places.front();
+  const std::vector<int> zones = zones_of_cells(story.field, grid, whole(story));
+  std::size_t shown = 0;
+  for (std::size_t i = 0; i < zones.size(); ++i) {
+    const auto columns = static_cast<std::size_t>(grid.columns);
+    const Point centre = grid.centre(static_cast<int>(i / columns), static_cast<int>(i % columns));
+    if (zones[i] == 1) {
+      EXPECT_EQ(soil.reasons[i], Reason::no_source);
+    }
+    if (zones[i] != 0 || distance_m(centre, first) > 10) continue;
+    EXPECT_FLOAT_EQ(soil.values[i], 0.07F);
+    ++shown;
+  }
+  EXPECT_GT(shown, 20U);
+}
+
 TEST(ConditionRasters, AreTheSameByBlocksAsAtOnce) {
   const Story story = test::conditioned_story("condition_rasters_blocks_field");
   const ConditionCells cells(story);

@@ -77,6 +77,7 @@ struct ZoneState {
   std::string told;                        ///< what the meter says of it; empty: no meter
   std::vector<SegmentCondition> segments;  ///< present ones, by row, then station
   CropShares shares;
+  std::vector<Point> crop_places;  ///< of each crop datum in the estimate: where its soil is
   ModelUniformity uniformity;
   /// Without holes: relative crop that water's shape explains at each segment; "crop and gauges
   /// only, not verified". Empty otherwise.

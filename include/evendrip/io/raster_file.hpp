@@ -49,8 +49,8 @@ std::unique_ptr<RasterReader> open_raster_on_grid(const FileRef& file, int band,
 std::unique_ptr<RasterReader> open_raster_inside(const FileRef& file, int band, const Grid& grid,
                                                  const Crs& crs, const MultiPolygon& shape);
 
-/// A band of a GeoTIFF written by GeotiffWriter, on its own grid, reasons from its mask band. Throws
-/// std::invalid_argument for a band that it does not have.
+/// A band of a GeoTIFF written by GeotiffWriter, on its own grid, reasons from its mask band.
+/// Throws std::invalid_argument for a band that it does not have.
 std::unique_ptr<RasterReader> open_geotiff(const std::filesystem::path& file, int band = 1);
 
 struct GeotiffBand {
