@@ -8,6 +8,8 @@
 #include <numbers>
 #include <utility>
 
+#include "fitted_posterior.hpp"
+
 namespace evendrip {
 namespace {
 
@@ -15,11 +17,10 @@ constexpr double seems_plugged = 0.5;  ///< holes that weigh less
 constexpr double takes_enough = -0.2;
 constexpr double as_foretold = 0.25;  ///< of what a hole should show with the fault
 constexpr double nothing_shows_kpa = 0.02;
-constexpr double least_loss = 0.1;  ///< of its water, that a segment loses by a fault
-constexpr double impossible = -1e9;
+constexpr double least_loss = 0.1;     ///< of its water, that a segment loses by a fault
 constexpr double least_weight = 1e-6;  ///< keeps the equations sound, says nothing
-constexpr std::array<double, 3> part_factors = {1, 0.6, 0.35};
-constexpr std::array<double, 3> slope_factors = {1, 0.6, 1.6};
+constexpr std::array<double, 2> part_factors = {1, 0.35};
+constexpr std::array<double, 4> slope_factors = {1, 0.6, 0.36, 1.6};
 /// As plugged_holes.hpp counts: half a plugged one in ten seen before.
 constexpr double plugged_before = 0.5;
 constexpr double seen_before = 10;
@@ -49,7 +50,7 @@ std::vector<ConditionParameters> variants_of(const ConditionParameters& fitted, 
       ConditionParameters p = fitted;
       for (double* sd : {&p.along, &p.own, &p.group, &p.local}) *sd *= parts;
       p.response *= slope;
-      variants.push_back(p);
+      variants.push_back(parameters_at(fitted_of(p), p));
     }
   return variants;
 }
@@ -82,29 +83,36 @@ void FaultEvidence::set_known(const FaultEffect& effect) {
   known_holes_and_crop_.assign(variants_.size(), {});
 }
 
-double FaultEvidence::likelihood_without(std::span<const std::size_t> variants) const {
+double FaultEvidence::posterior(const ConditionParameters& variant,
+                                const std::vector<double>& weights) const {
+  return FittedPosterior(model_, variant, weights, PosteriorOf::parameters)
+      .value_at(fitted_of(variant));
+}
+
+double FaultEvidence::posterior_without(std::span<const std::size_t> variants) const {
   for (const std::size_t i : variants)
-    if (!known_holes_and_crop_[i])
-      known_holes_and_crop_[i] = model_.log_likelihood(variants_[i], weights_).value_or(impossible);
-  double best = impossible;
+    if (!known_holes_and_crop_[i]) known_holes_and_crop_[i] = posterior(variants_[i], weights_);
+  double best = impossible_posterior;
   for (const auto& likelihood : known_holes_and_crop_)
-    best = std::max(best, likelihood.value_or(impossible));
+    best = std::max(best, likelihood.value_or(impossible_posterior));
   return best;
 }
 
 void FaultEvidence::accept(const FaultEffect& effect) {
-  weights_ = weights_with(released(effect));
+  weights_ = weights_with(released(effect, FaultAmount::as_solved));
   set_known(effect);
 }
 
-std::vector<std::size_t> FaultEvidence::released(const FaultEffect& effect) const {
+std::vector<std::size_t> FaultEvidence::released(const FaultEffect& effect,
+                                                 FaultAmount amount) const {
   std::vector<std::size_t> holes;
   for (std::size_t i = 0; i < weights_.size(); ++i) {
     const HoleDatum& hole = model_.hole_data()[i];
     const auto segment = static_cast<std::size_t>(model_.grid().segment(hole.row, hole.station));
     const double change = effect.change[segment];
-    if (weights_[i] < seems_plugged && change - known_.change[segment] <= takes_enough &&
-        std::abs(hole.value - (1 + change)) < as_foretold)
+    const bool fits =
+        amount == FaultAmount::best || std::abs(hole.value - (1 + change)) < as_foretold;
+    if (weights_[i] < seems_plugged && change - known_.change[segment] <= takes_enough && fits)
       holes.push_back(i);
   }
   return holes;
@@ -120,9 +128,7 @@ std::vector<double> FaultEvidence::weights_with(const std::vector<std::size_t>& 
 double FaultEvidence::gain_of_variant(std::size_t variant, double without,
                                       const std::vector<std::size_t>& released) const {
   if (released.empty()) return *known_holes_and_crop_[variant] - without;
-  const auto with = model_.log_likelihood(variants_[variant], weights_with(released));
-  if (!with) return impossible;
-  double gain = *with - without;
+  double gain = posterior(variants_[variant], weights_with(released)) - without;
   for (const std::size_t hole : released) {
     const double variance =
         squared(variants_.front().emitter) + model_.hole_data()[hole].noise_variance;
@@ -182,11 +188,14 @@ std::vector<FaultGain> FaultEvidence::gains(std::span<const FaultEffect> effects
   std::map<std::vector<std::size_t>, std::vector<std::size_t>> groups;
   for (std::size_t i = 0; i < effects.size(); ++i) {
     responses.push_back(response_of(effects[i], known_));
-    groups[released(effects[i])].push_back(i);
+    const std::vector<std::size_t> holes = released(effects[i], amount);
+    groups[holes].push_back(i);
+    // In proportion, a fault may leave more than the holes showed: then they are plugged after all.
+    if (!holes.empty() && amount == FaultAmount::best) groups[{}].push_back(i);
   }
   std::vector<FaultGain> gains(effects.size());
   for (FaultGain& gain : gains) gain.amount = 0;
-  const double without = likelihood_without(variants);
+  const double without = posterior_without(variants);
   for (const std::size_t variant : variants)
     for (const auto& [holes, members] : groups) {
       std::vector<std::vector<double>> of_group;

@@ -15,7 +15,7 @@
 
 namespace evendrip {
 
-/// Gain in log-likelihood over what is known.
+/// Gain over what is known in log-likelihood; of holes and crop with the priors of the parameters.
 struct FaultGain {
   double amount = 1;  ///< of the effect, at which the gain holds
   double holes_and_crop = 0;
@@ -53,10 +53,11 @@ class FaultEvidence {
   const FaultEffect& known() const { return known_; }
 
  private:
-  std::vector<std::size_t> released(const FaultEffect& effect) const;
+  std::vector<std::size_t> released(const FaultEffect& effect, FaultAmount amount) const;
   std::vector<double> weights_with(const std::vector<std::size_t>& released) const;
   void set_known(const FaultEffect& effect);
-  double likelihood_without(std::span<const std::size_t> variants) const;
+  double posterior(const ConditionParameters& variant, const std::vector<double>& weights) const;
+  double posterior_without(std::span<const std::size_t> variants) const;
   double gain_of_variant(std::size_t variant, double without,
                          const std::vector<std::size_t>& released) const;
   double gauge_likelihood(const std::vector<double>& gauged_kpa) const;
@@ -73,7 +74,7 @@ class FaultEvidence {
   const GaugeEvidence& gauges_;
   std::optional<MeterDatum> meter_;
   FaultEffect known_;
-  /// Of each variant, without a further fault; worked out when asked for.
+  /// Log posterior of each variant without a further fault; worked out when asked for.
   mutable std::vector<std::optional<double>> known_holes_and_crop_;
   double known_gauges_ = 0;
   double known_meter_ = 0;

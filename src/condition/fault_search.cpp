@@ -12,7 +12,7 @@ namespace {
 
 constexpr std::size_t chunk = 8;
 constexpr double beyond_search = 3;  ///< that a fault has to gain beyond the number of candidates
-constexpr double near_threshold = 4;
+constexpr double near_threshold = 5;
 constexpr std::size_t most_places = 6;
 constexpr std::size_t looked_at = 60;  ///< candidates judged at all variants of the parameters
 constexpr double least_open = 0.0005;
@@ -264,6 +264,7 @@ std::vector<TriedFault> FaultSearch::best_places(const FaultEvidence& evidence) 
   const std::vector<std::size_t> worth = promising(evidence);
   if (worth.empty()) return {};
   std::vector<TriedFault> places = at_best_severities(worth, evidence);
+  for (TriedFault& place : places) place = moved(place, evidence);
   std::stable_sort(places.begin(), places.end(), [](const TriedFault& a, const TriedFault& b) {
     return a.gain.total() > b.gain.total();
   });

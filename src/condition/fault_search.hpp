@@ -26,8 +26,8 @@ class FaultSearch {
   std::size_t candidates() const { return candidates_.size(); }
   /// Gain in log-likelihood above which a fault is believed.
   double threshold() const;
-  /// Places in falling order of what their best severity gains; only the first was moved along its
-  /// line, and its gain is that of the exact network. Empty where nothing comes near the threshold.
+  /// Places in falling order of what their best severity gains, moved along their lines; the gain
+  /// of the first is that of the exact network. Empty where nothing comes near the threshold.
   std::vector<TriedFault> best_places(const FaultEvidence& evidence) const;
   /// Takes a fault as found.
   void accept(const Fault& fault, FaultEvidence& evidence);

@@ -16,7 +16,7 @@ constexpr std::size_t chunk = 8;
 constexpr std::array<double, 4> lateral_places = {0, 0.25, 0.5, 0.75};
 constexpr double cut_place = 0.5;
 constexpr double cut_severity = 0.05;
-constexpr std::size_t manifold_eighths = 8;
+constexpr std::size_t manifold_places = 24;
 /// Segments' worth of water that a section of manifold must carry to be a candidate.
 constexpr double least_taken = 0.05;
 
@@ -40,7 +40,7 @@ std::vector<Fault> on_laterals(const FaultyZone& zone, const SegmentGrid& grid) 
   return faults;
 }
 
-/// Sections of supply manifolds, evenly one for each eighth of them, both ends among them.
+/// Sections of supply manifolds, evenly along them, both ends among them.
 std::vector<Fault> on_manifolds(const Field& field, const FaultyZone& zone) {
   std::vector<Fault> faults;
   for (std::size_t m = 0; m < field.manifolds.size(); ++m) {
@@ -50,7 +50,7 @@ std::vector<Fault> on_manifolds(const Field& field, const FaultyZone& zone) {
       if (section.manifold == static_cast<int>(m))
         middles.push_back(0.5 * (section.from_m + section.to_m));
     std::sort(middles.begin(), middles.end());
-    const std::size_t places = std::min<std::size_t>(middles.size(), manifold_eighths + 1);
+    const std::size_t places = std::min<std::size_t>(middles.size(), manifold_places);
     for (std::size_t i = 0; i < places; ++i) {
       const std::size_t pick = places == 1 ? 0 : i * (middles.size() - 1) / (places - 1);
       const Fault shut{FaultKind::shut, false, static_cast<int>(m), middles[pick], 0};

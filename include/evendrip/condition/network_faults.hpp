@@ -34,8 +34,8 @@ std::vector<FaultResponse> fault_responses(const SegmentGrid& grid, const Expect
                                            const std::vector<Fault>& faults, const Work& work);
 
 /// The candidates of a zone: every lateral's inlet and places at every quarter of its length, and
-/// sections of the supply manifolds, one for each eighth, each shut; and every lateral cut open in
-/// its middle. Narrowed places act much in proportion; their severity is found once a place is
+/// 24 sections (or all) of each supply manifold, each shut; and every lateral cut open in its
+/// middle. Narrowed places act much in proportion; their severity is found once a place is
 /// worth it. Manifold sections that take no water are none. Common practice, no source.
 std::vector<Fault> candidate_faults(const Field& field, const SegmentGrid& grid,
                                     const ExpectedZone& expected);
