@@ -2,6 +2,7 @@
 #include "evendrip/app/command_line.hpp"
 #include "evendrip/app/commands.hpp"
 #include "evendrip/crs/crs.hpp"
+#include "evendrip/field/agronomy.hpp"
 #include "evendrip/hydraulics/expected.hpp"
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/io/results.hpp"
@@ -10,27 +11,51 @@
 #include "evendrip/surface/expected_map.hpp"
 #include "evendrip/surface/zone_influence.hpp"
 
+#include "condition_drawings.hpp"
+#include "condition_rasters.hpp"
 #include "drawings.hpp"
+#include "judged_water.hpp"
 #include "rasters.hpp"
+#include "witnesses.hpp"
 
 #include <algorithm>
 #include <functional>
+#include <memory>
 #include <utility>
 
 namespace evendrip {
 namespace {
 
-/// Crop layers on the grid, with their statistics.
-std::vector<CropStory> listen_to_crops(const Field& field, const Grid& grid, const Work& work) {
-  std::vector<CropStory> crops;
+struct Heard {
+  std::vector<CropStory> crops;        ///< layers on the grid, with their statistics
+  std::vector<CropWitness> witnesses;  ///< those of which it is known what they see
+};
+Heard listen_to_crops(const Field& field, const Grid& grid,
+                      const std::vector<double>& implement_widths_m, const Work& work) {
+  Heard heard;
   for (const CropSource& source : field.crops) {
+    CropReading reading = read_crop(field, source, grid, work);
+    auto witness = witness_of(field, source, reading, implement_widths_m, without_progress(work));
+    if (witness) heard.witnesses.push_back(*std::move(witness));
     CropStory crop;
-    crop.layer = open_crop(field, source, grid, work);
+    crop.layer = std::move(reading.layer);
     crop.zones = crop_by_zone(field, crop.layer);
     crop.laterals = crop_by_lateral(field, crop.layer, work);
-    crops.push_back(std::move(crop));
+    heard.crops.push_back(std::move(crop));
   }
-  return crops;
+  return heard;
+}
+
+/// The state of the emitters of every zone.
+FieldCondition judge(const RunOptions& options, const Story& story, const Agronomy& agronomy,
+                     const std::vector<CropWitness>& witnesses, const Work& work) {
+  ConditionOptions asked;
+  asked.seed = options.seed;
+  asked.emitters_per_plant = std::max(1, agronomy.emitters_per_root_zone);
+  return judge_condition(
+      story.field, story.survey, story.expectation,
+      discharge_samples(story.field, story.survey, reference_of(story.expectation)), witnesses,
+      asked, work);
 }
 
 /// The crop layer that findings use: the latest; of several of one date the first in the file.
@@ -41,11 +66,14 @@ const CropLayer* latest_crop(const std::vector<CropStory>& crops) {
   return latest == crops.end() ? nullptr : &latest->layer;
 }
 
-Findings find(const Field& field, const std::filesystem::path& folder, const CropLayer* crop,
+Findings find(const Story& story, const std::filesystem::path& folder, const CropLayer* crop,
               const Work& work) {
-  const auto relative = open_geotiff(folder / "relative_discharge.tif");
-  const auto discharge = open_geotiff(folder / "discharge.tif");
-  return find_low_places(field, *relative, *discharge,
+  const auto opened = [&folder](const char* name) -> std::shared_ptr<const RasterReader> {
+    return std::filesystem::exists(folder / name) ? open_geotiff(folder / name) : nullptr;
+  };
+  const JudgedWater water = judged_water(opened("delivery.tif"), opened("relative_discharge.tif"),
+                                         opened("discharge.tif"));
+  return find_low_places(story.field, *water.relative, *water.discharge_lph,
                          crop == nullptr ? nullptr : crop->relative.get(), work);
 }
 
@@ -125,14 +153,21 @@ CommandResult run(const RunOptions& options, std::stop_token stop, Console& cons
   Story story = evaluated(options, std::move(field), std::move(survey), shown);
 
   write_surface_rasters(story, folder.path(), shown("Mapping discharge"));
-  story.crops = listen_to_crops(story.field, story.surface.grid(), shown("Listening to the crop"));
+  const Agronomy agronomy = read_watering(options.folder).agronomy;
+  Heard heard = listen_to_crops(story.field, story.surface.grid(), agronomy.implement_widths_m,
+                                shown("Listening to the crop"));
+  story.crops = std::move(heard.crops);
   write_crop_rasters(story, folder.path(), shown("Mapping the crop"));
+  story.condition = judge(options, story, agronomy, heard.witnesses, shown("Judging the emitters"));
+  write_condition_rasters(story, folder.path(), shown("Mapping the emitters' condition"));
   const CropLayer* crop = latest_crop(story.crops);
   if (crop != nullptr) story.crop_of_findings = crop->id;
-  story.findings = find(story.field, folder.path(), crop, shown("Finding low places"));
+  story.findings = find(story, folder.path(), crop, shown("Finding low places"));
   story.visits = plan_visits(story.field, story.findings);
 
   const Doubts drawing_doubts = draw_everything(story, folder.path(), shown("Drawing the maps"));
+  const Doubts condition_doubts =
+      draw_condition(story, folder.path(), shown("Drawing the emitters' condition"));
   console.stage("Writing the tables");
   write_geopackage(folder.path() / "results.gpkg", story.field.crs, result_layers(story),
                    record_of(story));
@@ -145,6 +180,7 @@ CommandResult run(const RunOptions& options, std::stop_token stop, Console& cons
   console.finish();
   console.tell(doubts_of(story));
   console.tell(drawing_doubts);
+  console.tell(condition_doubts);
   return {options.form == OutputForm::json ? json : told_places(story, target), ExitCode::done};
 }
 
