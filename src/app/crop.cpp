@@ -62,23 +62,26 @@ HeardCrop read(const CropOptions& options) {
   return heard;
 }
 
-void listen(const CropOptions& options, HeardCrop& heard, const Stage& stage) {
-  const std::vector<double> widths_m = read_watering(options.folder).agronomy.implement_widths_m;
+void listen(const CropOptions& options, const Agronomy& agronomy, HeardCrop& heard,
+            const Stage& stage) {
+  const std::vector<double>& widths_m = agronomy.implement_widths_m;
   for (std::size_t i = 0; i < heard.field.crops.size(); ++i) {
     heard.layers.push_back(listen_to(heard.field, i, heard.grid, widths_m, options.seed,
                                      stage("Listening to " + heard.field.crops[i].id)));
   }
-  heard.stability = seasons_of(heard.layers);
+  heard.over_dates = over_dates_of(heard.field, heard.layers);
 }
 
 /// The crop beside the discharge of dug emitters, where there are some.
-void compare(const CropOptions& options, HeardCrop& heard, const Stage& stage) {
+void compare(const CropOptions& options, const Agronomy& agronomy, HeardCrop& heard,
+             const Stage& stage) {
   measure(options, heard, stage("Working out what should flow"));
   if (!heard.discharge) return;
   const Work work = stage("Setting the crop beside discharge");
   for (HeardLayer& layer : heard.layers) {
     layer.association =
-        set_beside(heard.field, layer, *heard.discharge, options.seed, without_progress(work));
+        set_beside(heard.field, layer, *heard.discharge, agronomy.emitters_per_root_zone,
+                   options.seed, without_progress(work));
   }
 }
 
@@ -103,8 +106,9 @@ CommandResult crop(const CropOptions& options, std::stop_token stop, Console& co
   const std::filesystem::path target =
       options.output ? *options.output : options.folder / "results" / "crop";
   ResultFolder folder(target);
-  listen(options, heard, shown);
-  compare(options, heard, shown);
+  const Agronomy agronomy = read_watering(options.folder).agronomy;
+  listen(options, agronomy, heard, shown);
+  compare(options, agronomy, heard, shown);
 
   write_heard_rasters(heard, folder.path(), shown("Writing the maps"));
   const Doubts drawing_doubts = draw_heard(heard, folder.path(), shown("Drawing the sheets"));

@@ -3,6 +3,7 @@
 
 #include "evendrip/maps/crop_sheets.hpp"
 
+#include "crop_rasters.hpp"
 #include "drawn_sheets.hpp"
 
 #include <fmt/format.h>
@@ -62,7 +63,8 @@ void add_harvest(const HeardCrop& heard, const HeardLayer& one, const MapResourc
       {"standard_error_" + id, yield_error_sheet(heard.field, error, context, resources)});
   pictures.plots.push_back(
       {"travel_time_" + id, travel_time_plot(one.harvest->cleaned.travel_time)});
-  pictures.plots.push_back({"variogram_" + id, yield_variogram_plot(one.harvest->cleaned)});
+  pictures.plots.push_back(
+      {"variogram_" + id, yield_variogram_plot(one.harvest->cleaned, heard.field.report_units)});
 }
 
 void add_association(const HeardCrop& heard, const HeardLayer& one, const Raster& relative,
@@ -112,19 +114,26 @@ void add_layer(const HeardCrop& heard, const HeardLayer& one, const MapResources
   }
 }
 
-void add_seasons(const HeardCrop& heard, const MapResources& resources, Pictures& pictures) {
-  if (!heard.stability) return;
-  const StabilityMap& stability = *heard.stability;
-  const CropSheetContext context{"", "", stability.method_text, {}, Paper::a4};
-  pictures.sheets.push_back(
-      {"stability_level",
-       stability_level_sheet(heard.field, overview(*reader_of(stability.level), longest_side_cells),
-                             stability.seasons, context, resources)});
-  pictures.sheets.push_back(
-      {"stability_variation",
-       stability_variation_sheet(heard.field,
-                                 overview(*reader_of(stability.variation), longest_side_cells),
-                                 stability.seasons, context, resources)});
+void add_over_dates(const HeardCrop& heard, const MapResources& resources, Pictures& pictures) {
+  const auto shown = [](const Raster& raster) {
+    return overview(*reader_of(raster), longest_side_cells);
+  };
+  for (const CropOverDates& joined : heard.over_dates) {
+    const StabilityMap& stability = joined.stability;
+    const CropSheetContext context{title_of(joined), "", stability.method_text, {}, Paper::a4};
+    pictures.sheets.push_back(
+        {over_dates_name("stability_level", joined),
+         stability_level_sheet(heard.field, joined, shown(stability.level), context, resources)});
+    pictures.sheets.push_back(
+        {over_dates_name("stability_variation", joined),
+         stability_variation_sheet(heard.field, joined, shown(stability.variation), context,
+                                   resources)});
+    pictures.sheets.push_back(
+        {over_dates_name("low_dates", joined),
+         low_dates_sheet(heard.field, joined, shown(joined.low_dates), context, resources)});
+    pictures.plots.push_back({over_dates_name("zones_over_dates", joined),
+                              zones_over_dates_plot(joined, title_of(joined))});
+  }
 }
 
 /// The styles that a GIS loads beside the files and layers of the same name.
@@ -141,7 +150,8 @@ void copy_styles(const HeardCrop& heard, const std::filesystem::path& folder,
   copy("crop_patches", "patches");
   copy("yield_records", "yield_records");
   copy("local_association", "association");
-  if (heard.stability) copy("crop_index", "stability");
+  for (const CropOverDates& joined : heard.over_dates)
+    copy("crop_index", over_dates_name("stability", joined));
 }
 
 }  // namespace
@@ -154,7 +164,7 @@ Doubts draw_heard(const HeardCrop& heard, const std::filesystem::path& folder, c
   std::filesystem::create_directories(folder / "sheets");
   Pictures pictures;
   for (const HeardLayer& one : heard.layers) add_layer(heard, one, resources, pictures);
-  add_seasons(heard, resources, pictures);
+  add_over_dates(heard, resources, pictures);
   copy_styles(heard, folder, resources);
   for (const NamedPlot& named : pictures.plots) {
     draw_plot_png(named.plot, resources, folder / "sheets" / (named.name + ".png"), width_pt,

@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "crop_listening.hpp"
 
+#include "evendrip/crop/emitter_crop.hpp"
+#include "evendrip/crs/crs.hpp"
 #include "evendrip/hydraulics/expected.hpp"
 #include "evendrip/surface/discharge_samples.hpp"
 #include "evendrip/surface/expected_map.hpp"
 
 #include <algorithm>
 #include <cmath>
-#include <set>
 #include <utility>
 
 namespace evendrip {
@@ -18,9 +19,12 @@ constexpr double false_discovery_rate = 0.05;  // the same in all maps; common p
 constexpr double unknown_sight_m = 12;  // of points that are no log: as far as they are carried
 constexpr std::size_t fewest_pairs = 10;
 
-Raster whole(const RasterReader& reader) {
-  const Grid& grid = reader.grid();
-  return reader.read({0, 0, grid.rows, grid.columns});
+/// Whether the middle of the field lies south of the equator.
+bool lies_south(const Field& field) {
+  if (!field.crs.known()) return false;
+  const Extent extent = field.extent();
+  const Point middle{0.5 * (extent.x_min + extent.x_max), 0.5 * (extent.y_min + extent.y_max)};
+  return Transform(field.crs, wgs84())(middle).y < 0;
 }
 
 std::optional<CropEvidence> evidence_of(const Field& field, const CropSource& source,
@@ -78,17 +82,15 @@ HeardLayer listen_to(const Field& field, std::size_t source, const Grid& grid,
   return heard;
 }
 
-std::optional<StabilityMap> seasons_of(const std::vector<HeardLayer>& layers) {
-  std::set<std::string> years;
-  std::vector<Raster> seasons;
+std::vector<CropOverDates> over_dates_of(const Field& field,
+                                         const std::vector<HeardLayer>& layers) {
+  std::vector<DatedCrop> dated;
   for (const HeardLayer& heard : layers) {
-    if (heard.layer.kind != "yield") continue;
-    const std::string year =
-        heard.layer.date.size() < 4 ? heard.layer.id : heard.layer.date.substr(0, 4);
-    if (years.insert(year).second) seasons.push_back(whole(*heard.layer.relative));
+    const CropLayer& layer = heard.layer;
+    dated.push_back(
+        {layer.id, layer.kind, layer.date, layer.relative, heard.zones, heard.laterals});
   }
-  if (seasons.size() < 2) return std::nullopt;
-  return stability_of(seasons);
+  return over_dates(field, dated, lies_south(field));
 }
 
 std::string survey_with_catches(const Field& field, const std::string& named) {
@@ -107,29 +109,36 @@ MeasuredDischarge measured_discharge(const Field& field, const std::string& surv
   throw_if_problem(survey.doubts);
   const Expectation expectation = expect(field, survey, hydraulic_options(field, survey.id), work);
   const DischargeSamples samples = discharge_samples(field, survey, reference_of(expectation));
-  MeasuredDischarge discharge{survey.id, survey.date, {}, {}, {}};
+  MeasuredDischarge discharge;
+  discharge.survey = survey.id;
+  discharge.date = survey.date;
   for (std::size_t i = 0; i < samples.samples.size(); ++i) {
     discharge.names.push_back(survey.emitters[samples.emitters[i]].name);
     discharge.places.push_back(samples.samples[i].site.place);
+    discharge.sites.push_back(samples.samples[i].site);
     discharge.relative.push_back(samples.samples[i].value);
   }
   return discharge;
 }
 
 std::optional<LayerAssociation> set_beside(const Field& field, const HeardLayer& heard,
-                                           const MeasuredDischarge& discharge, std::uint64_t seed,
+                                           const MeasuredDischarge& discharge,
+                                           int emitters_per_root_zone, std::uint64_t seed,
                                            const Work& work) {
-  const Raster relative = whole(*heard.layer.relative);
-  const Raster rest = whole(*heard.water.rest);
+  const double cell_m = heard.layer.relative->grid().cell_m / field.scale_factor;
   LayerAssociation pairs;
+  pairs.along_m = strip_length_m(field, emitters_per_root_zone, cell_m);
+  const std::vector<double> crops =
+      crop_at_sites(field, *heard.layer.relative, discharge.sites, pairs.along_m, work);
+  const std::vector<double> rests =
+      crop_at_sites(field, *heard.water.rest, discharge.sites, pairs.along_m, work);
   std::vector<Point> places;
   std::vector<double> water;
-  for (std::size_t i = 0; i < discharge.places.size(); ++i) {
-    const std::optional<double> crop = value_at(relative, discharge.places[i]);
-    if (!crop) continue;
+  for (std::size_t i = 0; i < discharge.sites.size(); ++i) {
+    if (std::isnan(crops[i])) continue;
     pairs.emitters.push_back(i);
-    pairs.crop.push_back(*crop);
-    pairs.rest.push_back(value_at(rest, discharge.places[i]).value_or(std::nan("")));
+    pairs.crop.push_back(crops[i]);
+    pairs.rest.push_back(rests[i]);
     places.push_back(discharge.places[i]);
     water.push_back(discharge.relative[i]);
   }

@@ -19,8 +19,8 @@ HeardLayer listen_to(const Field& field, std::size_t source, const Grid& grid,
                      const std::vector<double>& implement_widths_m, std::uint64_t seed,
                      const Work& work);
 
-/// Seasons of yield as one; nothing for fewer than two. Of several layers of one year the first.
-std::optional<StabilityMap> seasons_of(const std::vector<HeardLayer>& layers);
+/// Layers of several dates or seasons as one (crop/over_dates.hpp).
+std::vector<CropOverDates> over_dates_of(const Field& field, const std::vector<HeardLayer>& layers);
 
 /// Survey to set beside the crop: the one named, else the latest with catch cans; empty if none.
 std::string survey_with_catches(const Field& field, const std::string& named);
@@ -29,10 +29,11 @@ std::string survey_with_catches(const Field& field, const std::string& named);
 MeasuredDischarge measured_discharge(const Field& field, const std::string& survey,
                                      const Work& work);
 
-/// The crop at the dug emitters; nothing where fewer than ten have a crop value (common practice,
-/// no source).
+/// The crop at the dug emitters (crop/emitter_crop.hpp); nothing where fewer than ten have a crop
+/// value (common practice, no source). `emitters_per_root_zone`: 0 if not stated.
 std::optional<LayerAssociation> set_beside(const Field& field, const HeardLayer& heard,
-                                           const MeasuredDischarge& discharge, std::uint64_t seed,
+                                           const MeasuredDischarge& discharge,
+                                           int emitters_per_root_zone, std::uint64_t seed,
                                            const Work& work);
 
 }  // namespace evendrip

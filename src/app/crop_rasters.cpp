@@ -55,21 +55,32 @@ void write_layer(const HeardCrop& heard, const HeardLayer& one, const std::files
       work);
 }
 
+void write_over_dates(const HeardCrop& heard, const CropOverDates& joined,
+                      const std::filesystem::path& folder, const Work& work) {
+  const auto level = reader_of(joined.stability.level);
+  const auto variation = reader_of(joined.stability.variation);
+  const auto low = reader_of(joined.low_dates);
+  write_raster(
+      heard, folder / (over_dates_name("stability", joined) + ".tif"),
+      joined.stability.method_text + "; low_dates: on how many of them the value is low",
+      {{"level", ""}, {"variation", ""}, {"low_dates", ""}},
+      [&](const Window& window) {
+        return std::vector<Raster>{level->read(window), variation->read(window), low->read(window)};
+      },
+      work);
+}
+
 }  // namespace
+
+std::string over_dates_name(const std::string& what, const CropOverDates& joined) {
+  return joined.kind == "yield" ? what : what + "_" + joined.id;
+}
 
 void write_heard_rasters(const HeardCrop& heard, const std::filesystem::path& folder,
                          const Work& work) {
   for (const HeardLayer& one : heard.layers) write_layer(heard, one, folder, work);
-  if (!heard.stability) return;
-  const auto level = reader_of(heard.stability->level);
-  const auto variation = reader_of(heard.stability->variation);
-  write_raster(
-      heard, folder / "stability.tif", heard.stability->method_text,
-      {{"level", ""}, {"variation", ""}},
-      [&](const Window& window) {
-        return std::vector<Raster>{level->read(window), variation->read(window)};
-      },
-      work);
+  for (const CropOverDates& joined : heard.over_dates)
+    write_over_dates(heard, joined, folder, work);
 }
 
 }  // namespace evendrip

@@ -12,6 +12,7 @@
 
 #include "evendrip/crop/moran.hpp"
 #include "evendrip/surface/surface_model.hpp"
+#include "spread_pairs.hpp"
 
 namespace evendrip {
 namespace {
@@ -191,9 +192,15 @@ SpatialRegression spatial_regression(std::span<const Point> places, std::span<co
                                      std::span<const double> y, const Work& work) {
   if (places.size() != x.size() || x.size() != y.size())
     throw std::invalid_argument("places and the two sides of a regression differ in number");
+  if (places.size() > most_regression_pairs) {
+    const std::vector<std::size_t> some = spread_over(places, most_regression_pairs);
+    return spatial_regression(taken_from(places, some), taken_from(x, some), taken_from(y, some),
+                              work);
+  }
   const SurfaceFit fit =
       fit_surface(observations_at(places, x, y), line_with_spatial_errors(places, y), {}, work);
   SpatialRegression result;
+  result.pairs = static_cast<int>(places.size());
   result.intercept = fit.coefficients[0];
   result.slope = fit.coefficients[1];
   result.slope_error = fit.coefficient_errors[1];
@@ -207,11 +214,12 @@ SpatialRegression spatial_regression(std::span<const Point> places, std::span<co
   return result;
 }
 
-Association associate(std::span<const Point> places, std::span<const double> discharge,
-                      std::span<const double> crop, double neighbours_within_m,
-                      double false_discovery_rate, std::uint64_t seed, const Work& work) {
-  if (places.size() != discharge.size() || discharge.size() != crop.size())
-    throw std::invalid_argument("places, discharge and crop differ in number");
+namespace {
+
+/// Of no more pairs than are tested; all of them count.
+Association of_all(std::span<const Point> places, std::span<const double> discharge,
+                   std::span<const double> crop, double neighbours_within_m,
+                   double false_discovery_rate, std::uint64_t seed, const Work& work) {
   Association result;
   result.local.assign(places.size(), LocalAssociation::none);
   result.local_p.assign(places.size(), std::numeric_limits<double>::quiet_NaN());
@@ -237,6 +245,63 @@ Association associate(std::span<const Point> places, std::span<const double> dis
   result.local = std::move(found.local);
   result.local_p = std::move(found.p);
   result.verdict = overall(result) + local_told(result.local, false_discovery_rate);
+  return result;
+}
+
+/// The findings at some of the pairs, each back at its place.
+void put_back(const std::vector<std::size_t>& some, std::size_t all, Association& result) {
+  std::vector<LocalAssociation> local(all, LocalAssociation::none);
+  std::vector<double> p(all, std::numeric_limits<double>::quiet_NaN());
+  for (std::size_t k = 0; k < some.size(); ++k) {
+    local[some[k]] = result.local[k];
+    p[some[k]] = result.local_p[k];
+  }
+  result.local = std::move(local);
+  result.local_p = std::move(p);
+}
+
+/// That some of the pairs stand for all.
+void tell_thinned(std::size_t all, Association& result) {
+  const auto tested = static_cast<std::size_t>(result.test.pairs);
+  const auto fitted = static_cast<std::size_t>(result.regression.pairs);
+  const bool fewer_fitted = fitted > 0 && fitted < tested;
+  if (tested == all && !fewer_fitted) return;
+  std::string rest = fmt::format("f {} pairs of discharge and crop {} are compared", all,
+                                 tested < all ? fmt::format("{}", tested) : std::string("all"));
+  if (fewer_fitted)
+    rest += fmt::format(" and {} tell how much crop goes with how much water", fitted);
+  rest += "; they are spread over the field as all are, and fewer widen the limits";
+  result.verdict += " O" + rest + ".";
+  result.doubts.push_back({"pairs_thinned",
+                           Severity::note,
+                           {},
+                           "o" + rest,
+                           fmt::format("{}", all),
+                           fmt::format("at most {} to compare, {} for the line", most_tested_pairs,
+                                       most_regression_pairs),
+                           ""});
+}
+
+}  // namespace
+
+Association associate(std::span<const Point> places, std::span<const double> discharge,
+                      std::span<const double> crop, double neighbours_within_m,
+                      double false_discovery_rate, std::uint64_t seed, const Work& work) {
+  if (places.size() != discharge.size() || discharge.size() != crop.size())
+    throw std::invalid_argument("places, discharge and crop differ in number");
+  const auto of = [&](std::span<const Point> at, std::span<const double> water,
+                      std::span<const double> plants) {
+    return of_all(at, water, plants, neighbours_within_m, false_discovery_rate, seed, work);
+  };
+  Association result;
+  if (places.size() > most_tested_pairs) {
+    const std::vector<std::size_t> some = spread_over(places, most_tested_pairs);
+    result = of(taken_from(places, some), taken_from(discharge, some), taken_from(crop, some));
+    put_back(some, places.size(), result);
+  } else {
+    result = of(places, discharge, crop);
+  }
+  tell_thinned(places.size(), result);
   return result;
 }
 

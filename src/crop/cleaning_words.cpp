@@ -111,8 +111,8 @@ Doubt travel_time_doubt(const HarvestLog& log, const std::string& why) {
   doubt.code = "travel_time_not_told";
   doubt.severity = log.has_mass_flow ? Severity::doubt : Severity::note;
   doubt.place.file = log.file;
-  doubt.text = why + " The yields stand where they were logged.";
-  doubt.remedy = "State travel_time in [crop.cleaning] if the machine's is known.";
+  doubt.text = why + " The yields stand where they were logged";
+  doubt.remedy = "State travel_time in [crop.cleaning] if the machine's is known";
   return doubt;
 }
 

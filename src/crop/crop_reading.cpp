@@ -14,6 +14,7 @@
 #include "evendrip/crop/point_surface.hpp"
 #include "held.hpp"
 #include "layer_doubt.hpp"
+#include "length_words.hpp"
 #include "median_above_zero.hpp"
 
 namespace evendrip {
@@ -95,6 +96,7 @@ YieldMap map_kept(const Field& field, const CropSource& source, const MappedHarv
   }
   if (places.empty()) throw InputError(nothing_left(source, harvest.log));
   YieldMapOptions options;
+  options.units = field.report_units;
   options.swath_m = median_above_zero(harvest.log.swath_m) * field.scale_factor;
   return map_yield(places, yields, grid, cells_of_zones(field, grid), options, work);
 }
@@ -121,9 +123,10 @@ void open_points(const Field& field, const CropSource& source, const Grid& grid,
   layer.doubts = std::move(points.doubts);
   layer.unit = points.unit;
   layer.method_text = fmt::format(
-      "{}; mean of the points of each cell of {:.4g} m; cells without points from the 8 nearest "
-      "within {:.4g} m by inverse squared distance",
-      points.method_text, grid.cell_m, reach_without_swath_m);
+      "{}; mean of the points of each cell of {}; cells without points from the 8 nearest "
+      "within {} by inverse squared distance",
+      points.method_text, length_words(field, grid.cell_m / field.scale_factor),
+      length_words(field, reach_without_swath_m));
   const double grid_reach_m = reach_without_swath_m * field.scale_factor;
   require_inside(source, points.places, grid.extent().grown(grid_reach_m));
   layer.values = held(point_surface(points.places, points.values, grid, grid_reach_m), work);

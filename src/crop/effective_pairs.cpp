@@ -8,6 +8,8 @@
 
 #include <boost/math/distributions/students_t.hpp>
 
+#include "spread_pairs.hpp"
+
 namespace evendrip {
 namespace {
 
@@ -143,6 +145,11 @@ ModifiedTTest modified_t_test(std::span<const Point> places, std::span<const dou
     throw std::invalid_argument("places and the two sides of a correlation differ in number");
   if (x.size() < fewest_pairs)
     throw std::invalid_argument("a correlation needs at least four pairs");
+  if (x.size() > most_tested_pairs) {
+    const std::vector<std::size_t> some = spread_over(places, most_tested_pairs);
+    return modified_t_test(taken_from(places, some), taken_from(x, some), taken_from(y, some),
+                           classes);
+  }
   const std::vector<double> of_x = differences_from_mean(x);
   const std::vector<double> of_y = differences_from_mean(y);
   ModifiedTTest test;

@@ -13,6 +13,7 @@
 #include "evendrip/io/raster_file.hpp"
 #include "evendrip/surface/discharge_map.hpp"
 #include "layer_doubt.hpp"
+#include "length_words.hpp"
 #include "median_above_zero.hpp"
 #include "smallest_fault.hpp"
 
@@ -184,9 +185,9 @@ CropEvidence evidence_of(const Field& field, const CropSource& source, const Har
                                           "the log has no swath: how many laterals a record spans "
                                           "is not known",
                                           "Add swath_m"));
-  tell_smallest_fault(field, fmt::format("A record of a {:.3g} m cut", evidence.typical.across_m),
-                      static_cast<double>(data.size()) / std::max(1e-9, ground_area_m2(field)),
-                      evidence);
+  tell_smallest_fault(
+      field, fmt::format("A record of a cut of {}", length_words(field, evidence.typical.across_m)),
+      static_cast<double>(data.size()) / std::max(1e-9, ground_area_m2(field)), evidence);
   return evidence;
 }
 
@@ -215,8 +216,8 @@ CropEvidence evidence_of(const Field& field, const CropSource& source, const Ind
   }
   finish(pixel_error(raster), evidence);
   evidence.typical = {pixel_m, pixel_m, blur, 0};
-  tell_smallest_fault(field, fmt::format("A pixel of {:.3g} m", pixel_m), 1 / (pixel_m * pixel_m),
-                      evidence);
+  tell_smallest_fault(field, fmt::format("A pixel of {}", length_words(field, pixel_m)),
+                      1 / (pixel_m * pixel_m), evidence);
   return evidence;
 }
 

@@ -14,6 +14,7 @@
 #include <fmt/format.h>
 
 #include "evendrip/base/median.hpp"
+#include "length_words.hpp"
 #include "logged_records.hpp"
 
 namespace evendrip {
@@ -58,7 +59,7 @@ void tell_machines(const HarvestLog& log, Doubts& doubts) {
 }
 
 /// Records of one machine that jump away faster than it can drive and back to where it was.
-void tell_two_places(const HarvestLog& log, Doubts& doubts) {
+void tell_two_places(const HarvestLog& log, const Field& field, Doubts& doubts) {
   if (log.machines.size() > 1 || log.size() < 3) return;
   constexpr double far_m = 100;
   constexpr double fastest_m_s = 15;
@@ -77,9 +78,9 @@ void tell_two_places(const HarvestLog& log, Doubts& doubts) {
   if (returns <= most_returns) return;
   doubts.push_back(doubt_at(
       log, first, "", "places_alternate",
-      fmt::format("the places jump more than {} m away and back {} times: two machines seem to "
+      fmt::format("the places jump more than {} away and back {} times: two machines seem to "
                   "write into one log",
-                  far_m, returns),
+                  length_words(field, far_m), returns),
       "Add a column machine, or give each machine its own file"));
 }
 
@@ -227,6 +228,7 @@ void tell_mixed_moistures(const HarvestLog& log, Doubts& doubts) {
 }
 
 constexpr double lb_per_kg = 1 / 0.45359237;
+constexpr double level_tolerance = 0.12;  ///< of a logarithm
 
 /// Level of a block of records that begins at one of them.
 struct BlockLevel {
@@ -284,18 +286,50 @@ void tell_jump_of_level(const HarvestLog& log, Doubts& doubts) {
     best = k;
   }
   if (best == 0) return;
-  constexpr double tolerance = 0.12;
   const double ratio =
       std::exp(std::abs(median_level(levels, 0, best) - median_level(levels, best, levels.size())));
-  if (!is_ratio(ratio, 1, lb_per_kg, tolerance)) return;
+  if (!is_ratio(ratio, 1, lb_per_kg, level_tolerance)) return;
   const std::size_t row = levels[best].begin;
   tell_mixed(log, row, "mass_flow", "pounds and kilograms", lb_per_kg, log.size() - row, doubts);
+}
+
+/// Blocks of records that lie in two groups a pound apart with hardly any between them: passes, or
+/// other parts of the log, in another unit. A crop itself passes through all levels.
+bool in_two_groups(std::vector<double> levels) {
+  constexpr double most_between = 0.05;
+  const std::size_t fewest = std::max<std::size_t>(3, levels.size() / 20);
+  const double apart = std::log(lb_per_kg);
+  std::sort(levels.begin(), levels.end());
+  for (std::size_t k = fewest; k + fewest <= levels.size(); ++k) {
+    const double low = levels[k / 2];
+    const double high = levels[k + (levels.size() - k) / 2];
+    if (std::abs(high - low - apart) > level_tolerance) continue;
+    const auto from = std::lower_bound(levels.begin(), levels.end(), low + 0.3 * apart);
+    const auto to = std::upper_bound(levels.begin(), levels.end(), high - 0.3 * apart);
+    const auto smaller = static_cast<double>(std::min(k, levels.size() - k));
+    if (static_cast<double>(to - from) <= most_between * smaller) return true;
+  }
+  return false;
+}
+
+/// Levels of mass flow that change by the pound from pass to pass.
+void tell_groups_of_levels(const HarvestLog& log, Doubts& doubts) {
+  constexpr std::size_t block = 10;
+  if (!log.has_mass_flow || log.machines.size() > 1) return;
+  std::vector<double> levels;
+  for (const BlockLevel& level : block_levels(log, block)) levels.push_back(level.log_yield);
+  if (!in_two_groups(std::move(levels))) return;
+  doubts.push_back(doubt_at(
+      log, log.size(), "mass_flow", "units_look_mixed",
+      fmt::format("parts of the log lie in two groups about {:.3g} apart with hardly any records "
+                  "between them, the ratio of pounds and kilograms",
+                  lb_per_kg),
+      "Check the units of each pass; nothing is converted"));
 }
 
 /// Two machines whose levels differ by the pound.
 void tell_machines_apart(const HarvestLog& log, Doubts& doubts) {
   if (log.machines.size() < 2) return;
-  constexpr double tolerance = 0.12;
   std::vector<std::vector<double>> yields(log.machines.size());
   for (std::size_t i = 0; i < log.size(); ++i) {
     if (log.yield_t_ha[i] > 0) {
@@ -305,11 +339,7 @@ void tell_machines_apart(const HarvestLog& log, Doubts& doubts) {
   const double first = median_in_place(yields.front());
   for (std::size_t m = 1; m < yields.size(); ++m) {
     const double other = median_in_place(yields[m]);
-    if (!(first > 0) || !(other > 0)) continue;
-    if (!is_ratio(first, other, lb_per_kg, tolerance) &&
-        !is_ratio(other, first, lb_per_kg, tolerance)) {
-      continue;
-    }
+    if (!levels_differ_by_pounds(first, other)) continue;
     doubts.push_back(doubt_at(
         log, log.size(), "machine", "units_look_mixed",
         fmt::format("the levels of {} and {} differ by {:.3g}, near the ratio of pounds and "
@@ -322,16 +352,23 @@ void tell_machines_apart(const HarvestLog& log, Doubts& doubts) {
 
 }  // namespace
 
-Doubts doubts_about(const HarvestLog& log) {
+bool levels_differ_by_pounds(double a, double b) {
+  if (!(a > 0) || !(b > 0)) return false;
+  return is_ratio(std::max(a, b), std::min(a, b), lb_per_kg, level_tolerance);
+}
+
+Doubts doubts_about(const HarvestLog& log, const Field& field) {
   Doubts doubts;
   tell_time(log, doubts);
   tell_machines(log, doubts);
-  tell_two_places(log, doubts);
+  tell_two_places(log, field, doubts);
   tell_twice(log, doubts);
   tell_mixed_swaths(log, doubts);
   tell_mixed_distances(log, doubts);
   tell_mixed_moistures(log, doubts);
+  const std::size_t told = doubts.size();
   tell_jump_of_level(log, doubts);
+  if (doubts.size() == told) tell_groups_of_levels(log, doubts);
   tell_machines_apart(log, doubts);
   return doubts;
 }

@@ -22,7 +22,7 @@ HarvestLog read_harvest_log(const Field& field, const CropSource& source) {
           ? records_of(read_task_data(source.file, harvest_ddis()), field, source)
           : records_of_rows(field, source);
   HarvestLog log = completed(std::move(records), field, source);
-  Doubts doubts = doubts_about(log);
+  Doubts doubts = doubts_about(log, field);
   log.doubts.insert(log.doubts.end(), std::make_move_iterator(doubts.begin()),
                     std::make_move_iterator(doubts.end()));
   return log;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/crop/machine_marks.hpp"
 
+#include "length_words.hpp"
 #include "turned_zone.hpp"
 
 #include <algorithm>
@@ -174,9 +175,9 @@ Headland judged(const Step& step, const std::array<End, 2>& ends, double cell_m)
     headland.width_m = static_cast<double>(step.cells) * cell_m;
     headland.level = step.level;
     headland.why = fmt::format(
-        "at both ends of the laterals the crop within {:.0f} m of the limit of the field is at "
+        "at both ends of the laterals the crop within {} of the limit of the field is at "
         "{:.0f} % of that farther in: turning and traffic rather than water",
-        headland.width_m, 100 * headland.level);
+        length_words(field, headland.width_m), 100 * headland.level);
   } else if (one) {
     headland.why =
         "only one end of the laterals has less crop at the limit of the field: that may be water "

@@ -8,6 +8,7 @@
 
 #include <fmt/format.h>
 
+#include "length_words.hpp"
 #include "median_above_zero.hpp"
 
 namespace evendrip {
@@ -88,7 +89,7 @@ void complete_distances(LoggedRecords& records, const Field& field, Words& words
   words.emplace_back("distances from the places");
 }
 
-void complete_swaths(HarvestLog& log, const CropSource& source, Words& words) {
+void complete_swaths(HarvestLog& log, const Field& field, const CropSource& source, Words& words) {
   const auto missing = static_cast<std::size_t>(std::count_if(
       log.swath_m.begin(), log.swath_m.end(), [](double s) { return std::isnan(s); }));
   if (missing == 0) return;
@@ -96,10 +97,11 @@ void complete_swaths(HarvestLog& log, const CropSource& source, Words& words) {
     std::replace_if(
         log.swath_m.begin(), log.swath_m.end(), [](double s) { return std::isnan(s); },
         *source.swath_m);
-    words.push_back(missing == log.size()
-                        ? fmt::format("a swath of {:.4g} m as stated", *source.swath_m)
-                        : fmt::format("a swath of {:.4g} m, as stated, where none was logged",
-                                      *source.swath_m));
+    words.push_back(
+        missing == log.size()
+            ? fmt::format("a swath of {} as stated", length_words(field, *source.swath_m, 4))
+            : fmt::format("a swath of {}, as stated, where none was logged",
+                          length_words(field, *source.swath_m, 4)));
   } else if (missing == log.size() && log.has_mass_flow) {
     Doubts problems =
         InputError::missing_column(log.file, "swath_m (or yield_t_ha instead of the raw log)")
@@ -166,7 +168,7 @@ HarvestLog completed(LoggedRecords records, const Field& field, const CropSource
   start_times_at_zero(log.time_s);
   if (log.has_mass_flow || any_number(log.time_s)) complete_durations(log, words);
   complete_distances(records, field, words);
-  complete_swaths(log, source, words);
+  complete_swaths(log, field, source, words);
   if (log.has_mass_flow) {
     yields_from_flow(log, words);
   } else {

@@ -35,7 +35,10 @@ LoggedRecords records_of_rows(const Field& field, const CropSource& source);
 /// done for any record.
 HarvestLog completed(LoggedRecords records, const Field& field, const CropSource& source);
 
+/// Whether two levels differ by the ratio of pounds and kilograms, either way.
+bool levels_differ_by_pounds(double a, double b);
+
 /// Doubts about times, machines, passes that stand twice and units that look mixed.
-Doubts doubts_about(const HarvestLog& log);
+Doubts doubts_about(const HarvestLog& log, const Field& field);
 
 }  // namespace evendrip

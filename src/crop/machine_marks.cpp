@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/crop/machine_marks.hpp"
 
+#include "length_words.hpp"
 #include "periodogram.hpp"
 #include "turned_zone.hpp"
 
@@ -122,9 +123,9 @@ bool is_spacing(double per_m, double spacing_m, double span_m) {
   return std::abs(per_m - overtone / spacing_m) <= spacing_steps / span_m;
 }
 
-std::string told_of(const MachineStripe& stripe, std::size_t through) {
-  std::string told = fmt::format("stripes {:.1f} m wide, {:.1f} % of the crop up and down, ",
-                                 stripe.width_m, 100 * stripe.amplitude);
+std::string told_of(const Field& field, const MachineStripe& stripe, std::size_t through) {
+  std::string told = fmt::format("stripes {} wide, {:.1f} % of the crop up and down, ",
+                                 length_words(field, stripe.width_m), 100 * stripe.amplitude);
   told += through > 1 ? fmt::format("run through {} zones in one phase", through)
                       : std::string("within one zone");
   told += stripe.stated ? ": the width of a stated implement, once or there and back"
@@ -167,7 +168,7 @@ class StripeSearch {
     stripe.p = found.p;
     stripe.crosses_zones = through > 1;
     stripe.stated = found.stated;
-    stripe.told = told_of(stripe, through);
+    stripe.told = told_of(field_, stripe, through);
     return stripe;
   }
 

@@ -14,6 +14,7 @@
 #include "evendrip/crop/zonal.hpp"
 #include "evendrip/crs/overlay.hpp"
 #include "layout_scan.hpp"
+#include "length_words.hpp"
 #include "low_areas.hpp"
 #include "machine_runs.hpp"
 #include "patch_words.hpp"
@@ -27,7 +28,9 @@ namespace {
 constexpr int draws = 99;
 /// Room is left below one in twenty: pixels lie along laterals more often than along turned lines.
 constexpr double told_p = 0.02;
-constexpr double least_angle_deg = 20;  ///< a layout turned by less is much the same
+constexpr double least_angle_deg = 20;       ///< a layout turned by less is much the same
+constexpr double sliver_in_spacings = 0.25;  ///< half the widest gap that is closed
+constexpr double outline_in_gaps = 0.05;     ///< of the rounding that closing leaves
 constexpr double low_share = 0.5;   ///< of the deficit of crop_low_below: less is not low ground
 constexpr double same_depth = 0.5;  ///< of low ground: a shallower trough does not explain it
 constexpr double block_in_spacings = 3;
@@ -165,7 +168,12 @@ MultiPolygon Screening::strips_of(std::span<const int> laterals, const Trough& t
   MultiPolygon area;
   for (const int lateral : laterals)
     area = union_of(area, strips.between(lateral, trough.from_m, trough.to_m));
-  return area;
+  if (laterals.size() < 2) return area;
+  // Laterals do not lie quite a spacing apart, so strips leave slivers between them.
+  const Zone& zone = field_.zones[static_cast<std::size_t>(trough.zone)];
+  const double gap_m = sliver_in_spacings * zone.lateral.spacing_m * field_.scale_factor;
+  const MultiPolygon closed = buffer_of(buffer_of(area, gap_m), -gap_m);
+  return simplified(intersection_of(closed, zone.area), outline_in_gaps * gap_m);
 }
 
 void Screening::add(const Trough& trough, double p) {
@@ -280,9 +288,9 @@ void Screening::finish() {
         {"crop_single_laterals_not_seen",
          Severity::note,
          {},
-         fmt::format("The crop layer shows nothing narrower than {:.3g} m: single "
-                     "laterals are not told, edges of groups are within that.",
-                     std::max(resolved_m_, ground_.crop.grid.cell_m)),
+         fmt::format("the crop layer shows nothing narrower than {}: single laterals are not told, "
+                     "edges of groups are within that",
+                     length_words(field_, std::max(resolved_m_, ground_.crop.grid.cell_m))),
          "",
          "",
          ""});

@@ -11,6 +11,7 @@
 
 #include "evendrip/base/median.hpp"
 #include "evendrip/geo/line.hpp"
+#include "length_words.hpp"
 
 namespace evendrip {
 namespace {
@@ -148,9 +149,9 @@ void tell_smallest_fault(const Field& field, const std::string& what, double dat
   }
   const double laterals = fault.width_m / spacing_m;
   evidence.told += fmt::format(
-      ": the smallest deficit of one tenth that shows is {} wide and {:.0f} m "
+      ": the smallest deficit of one tenth that shows is {} wide and {} "
       "long{}",
-      laterals_text(laterals), std::ceil(fault.length_m),
+      laterals_text(laterals), length_words(field, std::ceil(fault.length_m)),
       laterals > 1.5 ? "; single laterals are not seen" : "");
 }
 

@@ -18,6 +18,7 @@
 #include "evendrip/surface/discharge_map.hpp"
 #include "held.hpp"
 #include "layer_doubt.hpp"
+#include "length_words.hpp"
 
 namespace evendrip {
 namespace {
@@ -184,7 +185,7 @@ std::string percent(double share) {
   return fmt::format("{:.1f} %", 100 * share);
 }
 
-void tell_losses(const CropSource& source, IndexLayer& layer) {
+void tell_losses(const Field& field, const CropSource& source, IndexLayer& layer) {
   const auto tell = [&](const char* code, double share, const std::string& text,
                         const std::string& remedy) {
     if (!(share > 0)) return;
@@ -198,8 +199,8 @@ void tell_losses(const CropSource& source, IndexLayer& layer) {
                    source.bare_below.value_or(0)),
        "");
   tell("crop_edge_pixels", layer.edge_share,
-       fmt::format("lie in pixels of {:.3g} m that straddle the limit of the zones and say nothing",
-                   layer.pixel_m),
+       fmt::format("lie in pixels of {} that straddle the limit of the zones and say nothing",
+                   length_words(field, layer.pixel_m)),
        "");
   if (layer.saturated_share > telling_share)
     layer.doubts.push_back(about_layer(
@@ -211,16 +212,16 @@ void tell_losses(const CropSource& source, IndexLayer& layer) {
         "Use a red-edge index, an earlier date, or the yield"));
 }
 
-std::string method_of(const CropSource& source, const IndexLayer& layer, const BandScale& scale,
-                      double cell_m) {
+std::string method_of(const Field& field, const CropSource& source, const IndexLayer& layer,
+                      const BandScale& scale, double cell_m) {
   const std::string bands = is_index_of_bands(source)
                                 ? fmt::format("{} of bands {} and {}", layer.name,
                                               source.bands.near_infrared, visible_band(source))
                                 : fmt::format("band {}", source.band);
   std::string text = fmt::format(
-      "{} of {} warped to cells of {:.4g} m (area average of smaller pixels, bilinear between "
+      "{} of {} warped to cells of {} (area average of smaller pixels, bilinear between "
       "larger ones; pixels that straddle the limit of the zones left out)",
-      bands, source.file.as_written, cell_m);
+      bands, source.file.as_written, length_words(field, cell_m));
   if (is_index_of_bands(source)) text += "; the index is taken of the cell's mean bands";
   if (!scale.told.empty()) text += "; " + scale.told;
   if (source.mask) text += fmt::format("; without what {} masks", source.mask->as_written);
@@ -262,8 +263,8 @@ IndexLayer open_index(const Field& field, const CropSource& source, const Grid& 
   layer.bare_share = tally.share(tally.bare);
   layer.edge_share = tally.share(tally.edge);
   if (layer.name == "NDVI") layer.saturated_share = tally.share(tally.saturated);
-  layer.method_text = method_of(source, layer, scale, grid.cell_m);
-  tell_losses(source, layer);
+  layer.method_text = method_of(field, source, layer, scale, grid.cell_m);
+  tell_losses(field, source, layer);
   Work one_thread = without_progress(work);
   one_thread.threads = 1;  // the source is read by one at a time
   layer.values = held(std::move(reader), one_thread);

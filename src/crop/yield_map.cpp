@@ -9,6 +9,7 @@
 #include <cmath>
 #include <cstddef>
 #include <stdexcept>
+#include <string_view>
 #include <utility>
 
 namespace evendrip {
@@ -77,16 +78,25 @@ VariogramModel model_of(const Samples& samples, std::span<const VariogramLag> la
 
 std::string method_of(const VariogramModel& model, const YieldMapOptions& options,
                       double within_m) {
+  const auto length = [&](double m) {
+    return format_quantity(m, Dimension::length, options.units, 3);
+  };
+  const auto squared = [&](double variance) {
+    const std::string_view unit = report_unit(Dimension::yield, options.units);
+    const double factor = from_canonical(1, unit, Dimension::yield);
+    return fmt::format("{:.3g} ({})\u00b2", variance * factor * factor, unit);
+  };
   if (model.shape == VariogramShape::nugget)
     return fmt::format(
-        "mean of up to {} nearest points within {:.3g} m: neighbouring points are no more alike "
+        "mean of up to {} nearest points within {}: neighbouring points are no more alike "
         "than any others",
-        options.most, within_m);
+        options.most, length(within_m));
   return fmt::format(
-      "block kriging from up to {} nearest points within {:.3g} m, {} x {} points in a cell; {} "
-      "variogram with nugget {:.3g}, partial sill {:.3g} and range parameter {:.3g} m",
-      options.most, within_m, options.points_per_side, options.points_per_side,
-      to_text(model.shape), model.nugget, model.partial_sill, model.range_m);
+      "block kriging from up to {} nearest points within {}, {} x {} points in a cell; {} "
+      "variogram with nugget {}, partial sill {} and range parameter {}",
+      options.most, length(within_m), options.points_per_side, options.points_per_side,
+      to_text(model.shape), squared(model.nugget), squared(model.partial_sill),
+      length(model.range_m));
 }
 
 void check(std::span<const Point> places, std::span<const double> yields, const Grid& grid,

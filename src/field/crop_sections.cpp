@@ -54,6 +54,26 @@ std::optional<double> within(std::optional<double> value, TomlReader& reader, co
   return std::nullopt;
 }
 
+/// By either name; a test weight is in pounds a US bushel of 2150.42 cubic inches.
+void read_bulk_density(CropSource& crop, TomlReader& reader) {
+  constexpr double kg_m3_per_lb_bu = 0.45359237 / (2150.42 * 0.0254 * 0.0254 * 0.0254);
+  constexpr double lightest_kg_m3 = 30;
+  constexpr double heaviest_kg_m3 = 1500;
+  crop.bulk_density_kg_m3 =
+      within(reader.number("bulk_density_kg_m3"), reader, "bulk_density_kg_m3", lightest_kg_m3,
+             heaviest_kg_m3, "30 to 1500 kg/m3");
+  const auto test_weight = within(reader.number("test_weight_lb_bu"), reader, "test_weight_lb_bu",
+                                  lightest_kg_m3 / kg_m3_per_lb_bu,
+                                  heaviest_kg_m3 / kg_m3_per_lb_bu, "2.4 to 116 lb a US bushel");
+  if (!test_weight) return;
+  if (crop.bulk_density_kg_m3) {
+    reader.problem("test_weight_lb_bu", "stated_twice", "the density of the grain is stated twice",
+                   "", "bulk_density_kg_m3 or test_weight_lb_bu");
+    return;
+  }
+  crop.bulk_density_kg_m3 = *test_weight * kg_m3_per_lb_bu;
+}
+
 void read_bands(CropSource& crop, TomlReader& reader) {
   if (const int band = band_number(reader, "band"); band > 0) crop.band = band;
   crop.bands.red = band_number(reader, "red_band");
@@ -176,6 +196,7 @@ std::optional<CropSource> crop_from(const TomlTable& table, const std::filesyste
   read_moisture_basis(crop, reader);
   crop.swath_m = within(reader.quantity("swath", Dimension::length), reader, "swath", 0.1, 100,
                         "0.1 to 100 m, the width of the header");
+  read_bulk_density(crop, reader);
   read_bands(crop, reader);
   read_masks(crop, reader, folder, doubts);
   read_sight(crop, reader);

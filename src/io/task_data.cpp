@@ -37,6 +37,12 @@ bool is_plain_name(std::string_view name) {
 /// TASKDATA.XML and the external files that it names.
 using Documents = std::vector<std::unique_ptr<pugi::xml_document>>;
 
+/// What the file says of a device element.
+struct Element {
+  std::string device;
+  int type = 0;
+};
+
 class TaskDataReader {
  public:
   TaskDataReader(const FileRef& file, const TaskDataFiles& files, const std::vector<int>& ddis)
@@ -134,7 +140,7 @@ class TaskDataReader {
     }
     for (const pugi::xml_node& element : device.children("DET")) {
       const std::string id = element.attribute("A").value();
-      device_of_[id] = device.attribute("B").value();
+      device_of_[id] = {device.attribute("B").value(), element.attribute("C").as_int()};
       for (const pugi::xml_node& object : element.children("DOR")) {
         const auto found = process_data.find(object.attribute("A").value());
         if (found == process_data.end()) continue;
@@ -181,7 +187,8 @@ class TaskDataReader {
     log.task = title;
     for (LoggedQuantity& quantity : log.quantities) {
       if (const auto found = device_of_.find(quantity.device_element); found != device_of_.end()) {
-        quantity.device = found->second;
+        quantity.device = found->second.device;
+        quantity.element_type = found->second.type;
       }
       const auto found = name_of_.find({quantity.device_element, quantity.ddi});
       if (found != name_of_.end()) quantity.name = found->second;
@@ -204,7 +211,7 @@ class TaskDataReader {
   const std::vector<int>& ddis_;
   TaskData data_;
   Documents documents_;
-  std::map<std::string, std::string> device_of_;                ///< by element
+  std::map<std::string, Element> device_of_;                    ///< by element
   std::map<std::pair<std::string, int>, std::string> name_of_;  ///< by element and identifier
   std::set<std::string> read_;
   std::size_t values_ = 0;  ///< as decode_time_log counts them

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <array>
+#include <cstdint>
 #include <filesystem>
 #include <fstream>
 #include <memory>
@@ -39,6 +40,32 @@ InputError zip_problem(const FileRef& file, std::string code, std::string text,
                           std::move(remedy)});
 }
 
+/// A little-endian number.
+std::uint64_t number_at(const std::string& bytes, std::size_t at, std::size_t size) {
+  std::uint64_t value = 0;
+  for (std::size_t i = size; i-- > 0;)
+    value = value << 8U | static_cast<unsigned char>(bytes[at + i]);
+  return value;
+}
+
+/// Number of files by the closing record of a large zip (PKWARE APPNOTE 4.3.14, from memory), to
+/// which its locator points.
+std::uint64_t files_of_large_zip(const FileRef& file, std::uint64_t at, std::uintmax_t size) {
+  constexpr std::size_t record_bytes = 56;
+  std::string record(record_bytes, '\0');
+  std::ifstream stream(file.path, std::ios::binary);
+  const bool inside = size >= record_bytes && at <= size - record_bytes;
+  if (inside) {
+    stream.seekg(static_cast<std::streamoff>(at));
+    stream.read(record.data(), static_cast<std::streamsize>(record_bytes));
+  }
+  if (!inside || !stream || !record.starts_with("PK\x06\x06")) {
+    throw zip_problem(file, "unreadable_zip", "the directory of the zip is not where it says",
+                      "a whole zip", "Copy or export it again");
+  }
+  return number_at(record, 32, 8);
+}
+
 /// The end of a zip: the record that closes its directory and what stands before it.
 std::string end_of(const FileRef& file, std::uintmax_t size) {
   constexpr std::uintmax_t most = 22 + 65'535 + 20;  // record, comment, locator of large zips
@@ -72,9 +99,11 @@ void judge_zip(const FileRef& file) {
     throw zip_problem(file, "unreadable_zip", "the zip has no directory: it was cut off",
                       "a whole zip", "Copy or export it again");
   }
-  const auto byte = [&](std::size_t i) { return static_cast<unsigned char>(end[at + i]); };
-  const std::size_t files = byte(10) + 256U * byte(11);
-  if (files > most_zip_files || end.find("PK\x06\x07") != std::string::npos) {
+  std::uint64_t files = number_at(end, at + 10, 2);
+  const std::size_t locator = end.rfind("PK\x06\x07", at);
+  if (locator != std::string::npos && locator + 20 == at)
+    files = files_of_large_zip(file, number_at(end, locator + 8, 8), size);
+  if (files > most_zip_files) {
     throw zip_problem(file, "too_large", "the zip holds too many files",
                       fmt::format("at most {} files", most_zip_files),
                       "Unpack it and name the folder instead");

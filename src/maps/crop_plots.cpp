@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
+#include <chrono>
 #include <cstddef>
+#include <cstdio>
 #include <optional>
 #include <utility>
 
@@ -18,10 +21,13 @@ PlotSeries look(std::size_t index, std::string name) {
   return series;
 }
 
-PlotSeries lag_series(std::size_t index, std::string name, const std::vector<VariogramLag>& lags) {
+PlotSeries lag_series(std::size_t index, std::string name, const std::vector<VariogramLag>& lags,
+                      UnitSystem units) {
+  const double length = from_canonical(1, report_unit(Dimension::length, units), Dimension::length);
+  const double yield = from_canonical(1, report_unit(Dimension::yield, units), Dimension::yield);
   PlotSeries series = look(index, std::move(name));
   for (const VariogramLag& lag : lags) {
-    series.points.push_back({lag.mean_distance_m, lag.semivariance});
+    series.points.push_back({lag.mean_distance_m * length, lag.semivariance * yield * yield});
   }
   return series;
 }
@@ -46,6 +52,49 @@ std::optional<double> curve_at(const TravelTime& travel_time, double at_s) {
     }
   }
   return std::nullopt;
+}
+
+/// In the key and not at its end, where it would lie over the curve.
+PlotSeries median_series(double from, double to) {
+  PlotSeries series = limit_series("median of the field");
+  series.line = PlotLine::dotted;
+  series.points = {{from, 1}, {to, 1}};
+  return series;
+}
+
+std::optional<std::chrono::sys_days> day_of(const std::string& date) {
+  int year = 0;
+  unsigned month = 0;
+  unsigned day = 0;
+  if (std::sscanf(date.c_str(), "%4d-%2u-%2u", &year, &month, &day) != 3) return std::nullopt;
+  const std::chrono::year_month_day found{std::chrono::year{year}, std::chrono::month{month},
+                                          std::chrono::day{day}};
+  if (!found.ok()) return std::nullopt;
+  return std::chrono::sys_days{found};
+}
+
+/// Dates of one season stand by their days, seasons one after the other.
+bool by_days(const CropOverDates& joined) {
+  return !joined.season.empty() &&
+         std::all_of(joined.dates.begin(), joined.dates.end(),
+                     [](const JoinedDate& date) { return day_of(date.name).has_value(); });
+}
+
+std::vector<double> places_in_time(const CropOverDates& joined) {
+  const bool days = by_days(joined);
+  std::vector<double> x;
+  for (const JoinedDate& date : joined.dates) {
+    x.push_back(days ? static_cast<double>(
+                           (*day_of(date.name) - *day_of(joined.dates.front().name)).count())
+                     : static_cast<double>(x.size() + 1));
+  }
+  return x;
+}
+
+std::string days_title(const CropOverDates& joined) {
+  if (by_days(joined)) return "Days after " + joined.dates.front().name;
+  return fmt::format("Seasons in their order, {} to {}", joined.dates.front().name,
+                     joined.dates.back().name);
 }
 
 }  // namespace
@@ -74,17 +123,18 @@ Plot travel_time_plot(const TravelTime& travel_time) {
   return plot;
 }
 
-Plot yield_variogram_plot(const CleanedLog& cleaned) {
+Plot yield_variogram_plot(const CleanedLog& cleaned, UnitSystem units) {
   Plot plot;
   plot.title = "Unlikeness of yields over distance, before and after cleaning";
-  plot.x = {"Distance, m", 0, std::nullopt};
-  plot.y = {"Semivariance, (t/ha)\u00b2", 0, std::nullopt};
+  plot.x = {fmt::format("Distance, {}", report_unit(Dimension::length, units)), 0, std::nullopt};
+  plot.y = {fmt::format("Semivariance, ({})\u00b2", report_unit(Dimension::yield, units)), 0,
+            std::nullopt};
   if (cleaned.before.empty() && cleaned.after.empty()) {
     plot.statement = "Too few records for a variogram.";
     return plot;
   }
-  plot.series.push_back(lag_series(1, "as logged", cleaned.before));
-  plot.series.push_back(lag_series(0, "cleaned", cleaned.after));
+  plot.series.push_back(lag_series(1, "as logged", cleaned.before, units));
+  plot.series.push_back(lag_series(0, "cleaned", cleaned.after, units));
   return plot;
 }
 
@@ -144,8 +194,31 @@ Plot profile_plot(const Field& field, const LateralProfile& profile, const std::
     lower.points.push_back({x, bin.lower_90});
     upper.points.push_back({x, bin.upper_90});
   }
-  plot.guides.push_back({1, "median of the field"});
-  plot.series = {std::move(lower), std::move(upper), std::move(mean)};
+  PlotSeries median = median_series(0, mean.points.back().x);
+  plot.series = {std::move(lower), std::move(upper), std::move(median), std::move(mean)};
+  return plot;
+}
+
+Plot zones_over_dates_plot(const CropOverDates& joined, const std::string& title) {
+  constexpr std::size_t most_zones = 4;  // looks that differ
+  std::vector<PlaceOverDates> zones = joined.zones;
+  std::stable_sort(zones.begin(), zones.end(),
+                   [](const auto& a, const auto& b) { return a.level < b.level; });
+  Plot plot;
+  plot.title = title;
+  if (zones.size() > most_zones) {
+    plot.title += fmt::format(", the {} lowest zones of {}", most_zones, zones.size());
+    zones.resize(most_zones);
+  }
+  plot.x = {days_title(joined), std::nullopt, std::nullopt};
+  plot.y = {"Crop over the median of the field", std::nullopt, std::nullopt};
+  const std::vector<double> x = places_in_time(joined);
+  for (std::size_t z = 0; z < zones.size(); ++z) {
+    PlotSeries series = look(z, "zone " + zones[z].name);
+    for (std::size_t i = 0; i < x.size(); ++i) series.points.push_back({x[i], zones[z].each[i]});
+    plot.series.push_back(std::move(series));
+  }
+  plot.series.push_back(median_series(x.front(), x.back()));
   return plot;
 }
 

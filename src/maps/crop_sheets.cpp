@@ -7,6 +7,7 @@
 #include <array>
 #include <cmath>
 #include <cstddef>
+#include <limits>
 #include <utility>
 
 #include "sheet_parts.hpp"
@@ -116,6 +117,16 @@ ShapesDrawing patches_drawing(const CropScreening& screening, const MapResources
   return drawing;
 }
 
+std::string dates_word(const CropOverDates& joined) {
+  return joined.season.empty() ? "seasons" : "dates";
+}
+
+std::string dates_note(const CropOverDates& joined) {
+  std::string names;
+  for (const JoinedDate& date : joined.dates) names += (names.empty() ? "" : ", ") + date.name;
+  return (joined.season.empty() ? "Seasons: " : "Dates: ") + names + ".";
+}
+
 }  // namespace
 
 std::string record_class(SetAside step) {
@@ -199,6 +210,30 @@ Style crop_value_style(double median, CropSense sense, const MapResources& resou
 
 Style stability_variation_style(const Raster& variation, const MapResources& resources) {
   return error_style(variation, resources);
+}
+
+Style low_dates_style(const CropOverDates& joined, const MapResources& resources) {
+  constexpr int most_classes = 6;  // beside that of none
+  const auto dates = static_cast<int>(joined.dates.size());
+  const int step = (dates + most_classes - 1) / most_classes;
+  Style style = style_of(resources, "crop_error");
+  if (!style.colour_map) return style;
+  const ColourMap ramp = *style.colour_map;
+  ColourMap classes{true,
+                    {{-std::numeric_limits<double>::infinity(), ramp.at(0),
+                      fmt::format("on none of {} {}", dates, dates_word(joined))}}};
+  for (int first = 1; first <= dates; first += step) {
+    const int last = std::min(first + step - 1, dates);
+    const std::string count =
+        first == last ? fmt::format("{}", first) : fmt::format("{} to {}", first, last);
+    classes.stops.push_back({first - 0.5, ramp.at(static_cast<double>(last) / dates),
+                             last < dates || first < last ? fmt::format("on {} of {}", count, dates)
+                                                          : fmt::format("on all {}", dates)});
+  }
+  style.name = "crop_low_dates";
+  style.title = "How often the crop is low";
+  style.colour_map = std::move(classes);
+  return style;
 }
 
 Sheet crop_index_sheet(const Field& field, const Raster& relative, const CropSheetContext& context,
@@ -292,22 +327,48 @@ Sheet association_sheet(const Field& field, const Raster& relative, const CropAt
   return sheet;
 }
 
-Sheet stability_level_sheet(const Field& field, const Raster& level, int seasons,
+Sheet stability_level_sheet(const Field& field, const CropOverDates& joined, const Raster& level,
                             const CropSheetContext& context, const MapResources& resources) {
-  Sheet sheet = begun(field, context, "Yield over the seasons");
+  Sheet sheet = begun(field, context, "Crop over the " + dates_word(joined));
   sheet.drawings.emplace_back(classed(
-      field, level, fmt::format("Mean of {} seasons, each over its median", seasons), resources));
+      field, level,
+      fmt::format("Mean of {} {}, each over its median", joined.dates.size(), dates_word(joined)),
+      resources));
+  sheet.notes.push_back(dates_note(joined));
   finish(sheet, field, context, resources);
   return sheet;
 }
 
-Sheet stability_variation_sheet(const Field& field, const Raster& variation, int seasons,
-                                const CropSheetContext& context, const MapResources& resources) {
-  Sheet sheet = begun(field, context, "Change from season to season");
-  sheet.drawings.emplace_back(raster_drawing(
-      field, variation, error_style(variation, resources),
-      fmt::format("Standard deviation of {} seasons (0.1 = 10 % of the median)", seasons)));
+Sheet stability_variation_sheet(const Field& field, const CropOverDates& joined,
+                                const Raster& variation, const CropSheetContext& context,
+                                const MapResources& resources) {
+  Sheet sheet =
+      begun(field, context,
+            joined.season.empty() ? "Change from season to season" : "Change from date to date");
+  sheet.drawings.emplace_back(
+      raster_drawing(field, variation, error_style(variation, resources),
+                     fmt::format("Standard deviation of {} {} (0.1 = 10 % of the median)",
+                                 joined.dates.size(), dates_word(joined))));
   sheet.notes.emplace_back(beyond_the_ramp);
+  sheet.notes.push_back(dates_note(joined));
+  finish(sheet, field, context, resources);
+  return sheet;
+}
+
+Sheet low_dates_sheet(const Field& field, const CropOverDates& joined, const Raster& low_dates,
+                      const CropSheetContext& context, const MapResources& resources) {
+  Sheet sheet = begun(field, context, "How often the crop is low");
+  RasterDrawing drawing = raster_drawing(
+      field, low_dates, low_dates_style(joined, resources),
+      fmt::format("Below {:.0f} % of the median", 100 * field.thresholds.crop_low_below));
+  if (drawing.style.colour_map)
+    drawing.class_notes = area_shares(low_dates, *drawing.style.colour_map);
+  sheet.drawings.emplace_back(std::move(drawing));
+  sheet.notes.push_back(dates_note(joined));
+  sheet.notes.push_back(fmt::format(
+      "What is low on every {} is steady, not therefore dry: its soil and stand are the "
+      "same too.",
+      joined.season.empty() ? "season" : "date"));
   finish(sheet, field, context, resources);
   return sheet;
 }

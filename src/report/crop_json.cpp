@@ -171,6 +171,7 @@ Json association_json(const HeardCrop& heard, const std::optional<LayerAssociati
   return {{"survey", heard.discharge->survey},
           {"pairs", pairs->emitters.size()},
           {"neighbours_within_m", pairs->neighbours_within_m},
+          {"crop_over_m", pairs->along_m},
           {"with_crop", with_json(pairs->with_crop)},
           {"with_water_part", pairs->with_rest ? with_json(*pairs->with_rest) : Json()}};
 }
@@ -219,6 +220,46 @@ Json layer_json(const HeardCrop& heard, const HeardLayer& one) {
           {"look_first_told", one.screening.summary}};
 }
 
+/// Of seasons of yield.
+Json stability_json(const std::vector<CropOverDates>& all) {
+  for (const CropOverDates& joined : all) {
+    if (joined.kind != "yield") continue;
+    return {{"seasons", joined.stability.seasons}, {"method", joined.stability.method_text}};
+  }
+  return nullptr;
+}
+
+Json places_json(const char* what, const std::vector<PlaceOverDates>& places) {
+  Json list = Json::array();
+  for (const PlaceOverDates& place : places) {
+    Json each = Json::array();
+    for (const double value : place.each) each.push_back(finite(value));
+    list.push_back({{what, place.name},
+                    {"dates", place.dates},
+                    {"low_dates", place.low},
+                    {"level", place.dates > 0 ? finite(place.level) : Json()},
+                    {"variation_frac", finite(place.variation)},
+                    {"each", std::move(each)}});
+  }
+  return list;
+}
+
+Json over_dates_json(const CropOverDates& joined) {
+  Json dates = Json::array();
+  for (const JoinedDate& date : joined.dates)
+    dates.push_back({{"date", date.name}, {"layers", date.layers}});
+  return {{"id", joined.id},
+          {"kind", joined.kind},
+          {"season", joined.season.empty() ? Json() : Json(joined.season)},
+          {"dates", std::move(dates)},
+          {"share_low_on_frac", joined.share_low_on},
+          {"steady_share_frac", joined.steady_share},
+          {"median_variation_frac", finite(joined.median_variation)},
+          {"zones", places_json("zone", joined.zones)},
+          {"laterals", places_json("lateral", joined.laterals)},
+          {"method", joined.stability.method_text}};
+}
+
 }  // namespace
 
 std::string crop_json(const HeardCrop& heard) {
@@ -235,9 +276,10 @@ std::string crop_json(const HeardCrop& heard) {
     out["inputs"].push_back({{"file", input.as_written}, {"sha256", input.sha256}});
   }
   for (const HeardLayer& one : heard.layers) out["layers"].push_back(layer_json(heard, one));
-  out["stability"] = heard.stability ? Json{{"seasons", heard.stability->seasons},
-                                            {"method", heard.stability->method_text}}
-                                     : Json(nullptr);
+  out["stability"] = stability_json(heard.over_dates);
+  out["over_dates"] = Json::array();
+  for (const CropOverDates& joined : heard.over_dates)
+    out["over_dates"].push_back(over_dates_json(joined));
   out["why_no_discharge"] = heard.discharge ? Json(nullptr) : Json(heard.why_no_discharge);
   out["doubts"] = Json::parse(doubts_json(doubts_of(heard)))["doubts"];
   return out.dump(1) + "\n";

@@ -2,6 +2,7 @@
 #include <cmath>
 #include <utility>
 
+#include "crop_over_dates.hpp"
 #include "crop_statistics_cells.hpp"
 #include "doubts_table.hpp"
 #include "evendrip/geo/line.hpp"
@@ -192,13 +193,15 @@ ResultLayer patches_layer(const HeardCrop& heard) {
 
 ResultLayer association_layer(const HeardCrop& heard) {
   ResultLayer layer{"association", "Crop and discharge at the dug emitters", Shape::point, {}, {}};
-  layer.fields = {text("crop", "crop layer"),
-                  text("name", "record of the emitter"),
-                  number("relative_discharge", "discharge over its reference"),
-                  number("relative_crop", "crop over the median of the field"),
-                  number("water_part", "crop less what the field explains, plus 1"),
-                  text("class", "how both go together here"),
-                  number("local_p", "by chance, adjusted for all emitters")};
+  layer.fields = {
+      text("crop", "crop layer"),
+      text("name", "record of the emitter"),
+      number("relative_discharge", "discharge over its reference"),
+      number("relative_crop", "crop over the median of the field, mean over the piece of strip"),
+      number("water_part", "crop less what the field explains, plus 1"),
+      number("along_m", "length of the piece of strip, m"),
+      text("class", "how both go together here"),
+      number("local_p", "by chance, adjusted for all emitters")};
   for (const HeardLayer& one : heard.layers) {
     if (!one.association) continue;
     const LayerAssociation& pairs = *one.association;
@@ -209,6 +212,7 @@ ResultLayer association_layer(const HeardCrop& heard) {
           {heard.discharge->places[emitter],
            {CellValue{one.layer.id}, CellValue{heard.discharge->names[emitter]},
             cell(heard.discharge->relative[emitter]), cell(pairs.crop[i]), cell(pairs.rest[i]),
+            cell(pairs.along_m),
             local ? CellValue{association_class(pairs.with_crop.local[i])} : CellValue{},
             local ? cell(pairs.with_crop.local_p[i]) : CellValue{}}});
     }
@@ -250,10 +254,14 @@ ResultLayer evidence_layer(const HeardCrop& heard) {
 }  // namespace
 
 std::vector<ResultLayer> crop_result_layers(const HeardCrop& heard) {
-  return {records_layer(heard),          steps_layer(heard),       crop_zones_layer(heard),
-          crop_laterals_layer(heard),    segments_layer(heard),    profile_layer(heard),
-          patches_layer(heard),          association_layer(heard), evidence_layer(heard),
-          doubts_layer(doubts_of(heard))};
+  std::vector<ResultLayer> layers = {records_layer(heard),    steps_layer(heard),
+                                     crop_zones_layer(heard), crop_laterals_layer(heard),
+                                     segments_layer(heard),   profile_layer(heard),
+                                     patches_layer(heard),    association_layer(heard)};
+  for (ResultLayer& layer : over_dates_layers(heard)) layers.push_back(std::move(layer));
+  layers.push_back(evidence_layer(heard));
+  layers.push_back(doubts_layer(doubts_of(heard)));
+  return layers;
 }
 
 }  // namespace evendrip

@@ -4,6 +4,7 @@
 
 #include <fmt/format.h>
 
+#include "crop_over_dates.hpp"
 #include "evendrip/base/median.hpp"
 #include "evendrip/report/crop_story.hpp"
 #include "text_lines.hpp"
@@ -43,7 +44,7 @@ class Told {
   std::string text() const {
     std::string out = fmt::format("{}, what the crop says\n", field_.name);
     for (const HeardLayer& layer : heard_.layers) out += told(layer);
-    return out + seasons() + cautions();
+    return out + over_dates_text(heard_) + cautions();
   }
 
  private:
@@ -208,6 +209,11 @@ class Told {
           "to {:.2f}).",
           rest.correlation, rest.lower_90, rest.upper_90);
     }
+    text += fmt::format(
+        " The crop at an emitter is the mean over {} of its lateral's strip, half the spacing wide "
+        "on "
+        "both sides.",
+        length(pairs.along_m));
     return line("Discharge", text);
   }
 
@@ -240,11 +246,6 @@ class Told {
     }
     return sentence(fmt::format("{} ({})", where, to_text(patch.shape))) + " " +
            sentence(patch.told);
-  }
-
-  std::string seasons() const {
-    if (!heard_.stability) return "";
-    return "\nSeasons together\n" + line("Map", sentence(heard_.stability->method_text));
   }
 
   static std::string cautions() {

@@ -61,7 +61,7 @@ TEST(CropListening, SetsTheCropOfTheirPlacesBesideTheEmitters) {
     }
   }
   layer.layer.relative = layer.water.rest = reader_of(relative);
-  const auto pairs = set_beside(field, layer, discharge, 1, {});
+  const auto pairs = set_beside(field, layer, discharge, 2, 1, {});
   ASSERT_TRUE(pairs);
   ASSERT_EQ(pairs->crop.size(), discharge.places.size());
   for (std::size_t i = 0; i < pairs->crop.size(); ++i) {
@@ -70,18 +70,29 @@ TEST(CropListening, SetsTheCropOfTheirPlacesBesideTheEmitters) {
   EXPECT_TRUE(pairs->with_rest);
   EXPECT_FALSE(pairs->with_crop.verdict.empty());
   MeasuredDischarge few = discharge;
-  few.places.resize(9);
-  EXPECT_FALSE(set_beside(field, layer, few, 1, {}));
+  few.sites.resize(9);
+  EXPECT_FALSE(set_beside(field, layer, few, 2, 1, {}));
 }
 
 TEST(CropListening, CountsAYearOfYieldOnce) {
   const HeardCrop made = test::made_crop(test::small_field("listening_seasons"));
   std::vector<HeardLayer> layers = {made.layers[0], made.layers[0], made.layers[1]};
-  EXPECT_FALSE(seasons_of(layers));
+  EXPECT_TRUE(over_dates_of(made.field, layers).empty());
   layers[1].layer.date = "2024-10-01";
-  const auto seasons = seasons_of(layers);
-  ASSERT_TRUE(seasons);
-  EXPECT_EQ(seasons->seasons, 2);
+  const auto joined = over_dates_of(made.field, layers);
+  ASSERT_EQ(joined.size(), 1U);
+  EXPECT_EQ(joined[0].stability.seasons, 2);
+  EXPECT_EQ(joined[0].dates[0].name, "2024");
+}
+
+TEST(CropListening, JoinsTheDatesOfOneSouthernSeason) {
+  HeardCrop made = test::made_crop(test::small_field("listening_southern"));
+  std::vector<HeardLayer> layers = {made.layers[1], made.layers[1]};
+  layers[0].layer.date = "2025-12-20";
+  layers[1].layer.date = "2026-02-03";
+  EXPECT_TRUE(over_dates_of(made.field, layers)[0].season.empty());  // two years in the north
+  made.field.crs = parse_crs("EPSG:32714");  // the same numbers, read as of the south
+  EXPECT_EQ(over_dates_of(made.field, layers)[0].season, "2025-26");
 }
 
 }  // namespace

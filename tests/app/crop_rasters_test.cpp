@@ -43,10 +43,13 @@ TEST(HeardRasters, WriteSeasonsOnlyWhereThereAreSome) {
   const auto folder = fresh("crop_rasters_seasons");
   write_heard_rasters(heard, folder, {});
   EXPECT_EQ(raster_info({folder / "stability.tif", "", "stability"}).band_names[1], "variation");
-  heard.stability.reset();
+  EXPECT_EQ(raster_info({folder / "stability_biomass_2025.tif", "", "stability"}).band_names[2],
+            "low_dates");
+  heard.over_dates.clear();
   const auto without = fresh("crop_rasters_without_seasons");
   write_heard_rasters(heard, without, {});
   EXPECT_FALSE(std::filesystem::exists(without / "stability.tif"));
+  EXPECT_FALSE(std::filesystem::exists(without / "stability_biomass_2025.tif"));
 }
 
 }  // namespace

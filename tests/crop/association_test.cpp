@@ -148,5 +148,36 @@ TEST(Association, SaysPlainlyWhatTooLittleCannotTell) {
   EXPECT_THROW(associated(flat), std::invalid_argument);
 }
 
+/// A crop that follows discharge by a slope, beside noise of its own.
+Sides many_sides(std::size_t count, double slope) {
+  Sides sides;
+  sides.places = drawn::places(count, 1000, 1000, 71);
+  sides.discharge = drawn::noise(count, 72);
+  sides.crop = drawn::noise(count, 73);
+  for (std::size_t i = 0; i < count; ++i)
+    sides.crop[i] = 0.5 * sides.crop[i] + slope * sides.discharge[i];
+  return sides;
+}
+
+TEST(SpatialRegression, TakesNoMoreThanItSays) {
+  const Sides sides = many_sides(most_regression_pairs + 300, 0.4);
+  const SpatialRegression line = spatial_regression(sides.places, sides.discharge, sides.crop, {});
+  EXPECT_EQ(line.pairs, static_cast<int>(most_regression_pairs));
+  EXPECT_NEAR(line.slope, 0.4, 3 * line.slope_error);
+}
+
+TEST(Associate, SaysInWordsWhenPairsWereThinned) {
+  const Sides few = many_sides(most_regression_pairs, 0.4);
+  EXPECT_TRUE(associated(few).doubts.empty());
+  const Sides sides = many_sides(most_regression_pairs + 100, 0.4);
+  const Association found = associated(sides);
+  ASSERT_EQ(found.doubts.size(), 1U);
+  EXPECT_EQ(found.doubts[0].code, "pairs_thinned");
+  EXPECT_THAT(found.verdict,
+              HasSubstr("Of 600 pairs of discharge and crop all are compared and 500 "
+                        "tell how much crop goes with how much water"));
+  EXPECT_EQ(found.test.pairs, 600);
+}
+
 }  // namespace
 }  // namespace evendrip

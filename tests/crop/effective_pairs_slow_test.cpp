@@ -5,10 +5,13 @@
 #include "evendrip/crop/association.hpp"
 
 #include "drawn_pairs.hpp"
+#include "drawn_places.hpp"
 
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <string>
+#include <vector>
 
 namespace evendrip {
 namespace {
@@ -47,6 +50,18 @@ INSTANTIATE_TEST_SUITE_P(Fields, SizeOfTheModifiedTTest,
                                          Kind{"short_and_long_100", {8, 30, 0, 100}},
                                          Kind{"noise_and_long_100", {0, 30, 0, 100}, false}),
                          [](const auto& instance) { return instance.param.name; });
+
+TEST(ModifiedTTestOfMany, TakesNoMorePairsThanItSays) {
+  constexpr std::size_t count = most_tested_pairs + 3000;
+  const std::vector<Point> places = drawn::places(count, 1000, 1000, 81);
+  const std::vector<double> x = drawn::noise(count, 82);
+  std::vector<double> y = drawn::noise(count, 83);
+  for (std::size_t i = 0; i < count; ++i) y[i] += x[i];  // correlation 1 / sqrt(2)
+  const ModifiedTTest test = modified_t_test(places, x, y);
+  EXPECT_EQ(test.pairs, static_cast<int>(most_tested_pairs));
+  EXPECT_NEAR(test.correlation, std::sqrt(0.5), 0.03);  // four standard errors
+  EXPECT_NEAR(test.effective_pairs, static_cast<double>(most_tested_pairs), 500);
+}
 
 }  // namespace
 }  // namespace evendrip

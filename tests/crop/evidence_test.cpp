@@ -205,7 +205,7 @@ TEST(EvidenceOfALog, SaysThatAHeaderSpansSixLaterals) {
   const CropEvidence evidence = evidence_of(large_field(), source, harvest.log, harvest.cleaned);
   EXPECT_EQ(evidence.data.size(), 33U * 200 - 1);
   EXPECT_NEAR(evidence.laterals_seen, 6, 1e-6);
-  EXPECT_THAT(evidence.told, HasSubstr("A record of a 9 m cut spans 6.0 laterals"));
+  EXPECT_THAT(evidence.told, HasSubstr("A record of a cut of 9 m spans 6.0 laterals"));
   EXPECT_EQ(evidence.typical.across_m, 9);
   // 1.5 m of travel and grain mixed over 2 s x 1.5 m/s.
   EXPECT_NEAR(evidence.typical.along_m, std::sqrt(1.5 * 1.5 + 12 * 3.0 * 3.0), 1e-5);

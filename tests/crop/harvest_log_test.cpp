@@ -303,6 +303,23 @@ TEST(HarvestDoubts, TellPoundsAmongKilogramsThoughLongStretchesHaveNoYield) {
   EXPECT_EQ(doubt->place.row, 502U);
 }
 
+TEST(HarvestDoubts, TellPoundsAmongKilogramsFromPassToPass) {
+  std::vector<Driven> records = driven(20);
+  for (std::size_t i = 0; i < records.size(); ++i) {
+    if (i / 20 % 3 == 1) records[i].flow_kg_s *= 2.2046;
+  }
+  const Doubts doubts = doubts_of(records);
+  const Doubt* doubt = found(doubts, "units_look_mixed");
+  ASSERT_NE(doubt, nullptr);
+  EXPECT_EQ(doubt->place.column, "mass_flow");
+  // A field that has every level between the two is no mixture.
+  for (std::size_t i = 0; i < records.size(); ++i) {
+    if (i / 20 % 3 == 1) records[i].flow_kg_s /= 2.2046;
+    records[i].flow_kg_s *= 1 + 1.2 * static_cast<double>(i * 7 % 400) / 400;
+  }
+  EXPECT_EQ(found(doubts_of(records), "units_look_mixed"), nullptr);
+}
+
 TEST(HarvestDoubts, DoNotTakeASlowChangeOfLevelForPounds) {
   std::vector<Driven> records = driven(20);
   for (std::size_t i = 0; i < records.size(); ++i) {

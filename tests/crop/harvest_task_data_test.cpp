@@ -13,6 +13,7 @@
 #include <filesystem>
 #include <fstream>
 #include <string>
+#include <utility>
 #include <vector>
 
 namespace evendrip {
@@ -151,6 +152,92 @@ TEST(HarvestTaskData, RefusesLogsWithoutYieldWithoutPlacesOrOnTheWrongSideOfTheE
   EXPECT_EQ(first_code(task_of({"0054"}, records)), "wrong_hemisphere");
   for (LogRecord& record : records) record.status = 0;
   EXPECT_EQ(first_code(task_of({"0054"}, records)), "no_places");
+}
+
+/// A harvester whose header has two sections, and task data of it.
+std::string two_sections_xml() {
+  return R"(<?xml version="1.0" encoding="UTF-8"?>
+<ISO11783_TaskData VersionMajor="4">
+<DVC A="DVC-1" B="Bittern 4"><DET A="DET-1" B="1" C="1" D="machine" E="0" F="0"/>
+<DET A="DET-2" B="2" C="4" D="left" E="1" F="1"/><DET A="DET-3" B="3" C="4" D="right" E="2" F="1"/>
+</DVC>
+<TSK A="TSK1" B="Curlew Bottom, maize" G="4"><TLG A="TLG00001" C="1"/></TSK>
+</ISO11783_TaskData>
+)";
+}
+
+/// Source whose header gives each identifier its element.
+CropSource sections_of(const std::vector<std::pair<std::string, std::string>>& quantities,
+                       const std::vector<LogRecord>& records) {
+  const CropSource source = task_of({}, records, two_sections_xml());
+  std::string header = R"(<TIM A="" D="4"><PTN A="" B="" D=""/>)";
+  for (const auto& [ddi, element] : quantities)
+    header += "<DLV A=\"" + ddi + R"(" B="" C=")" + element + "\"/>";
+  std::ofstream(source.file.path / "TLG00001.XML", std::ios::binary) << header + "</TIM>\n";
+  return source;
+}
+
+bool has(const HarvestLog& log, const std::string& code) {
+  return std::any_of(log.doubts.begin(), log.doubts.end(),
+                     [&](const Doubt& doubt) { return doubt.code == code; });
+}
+
+TEST(HarvestTaskData, AddsUpTheFlowsAndWidthsOfSections) {
+  std::vector<LogRecord> records = northward(4);
+  // Flows of 4 and 8 kg/s on widths of 2 and 4 m at 1.5 m/s; then the left section is off.
+  records[0].values = {{0, 4'000'000}, {1, 8'000'000}, {2, 2'000}, {3, 4'000},
+                       {4, 1'500},     {5, 1},         {6, 1}};
+  records[2].values = {{0, 0}, {5, 0}};
+  const HarvestLog log = read_harvest_log(small_field(), sections_of({{"0057", "DET-2"},
+                                                                      {"0057", "DET-3"},
+                                                                      {"0043", "DET-2"},
+                                                                      {"0043", "DET-3"},
+                                                                      {"018D", "DET-1"},
+                                                                      {"008D", "DET-2"},
+                                                                      {"008D", "DET-3"}},
+                                                                     records));
+  EXPECT_NEAR(log.mass_flow_kg_s[1], 12, 1e-12);
+  EXPECT_NEAR(log.swath_m[1], 6, 1e-12);
+  EXPECT_NEAR(log.yield_t_ha[1], 10 * 24 / 18.0, 1e-9);  // 24 kg on 18 m2
+  EXPECT_NEAR(log.mass_flow_kg_s[3], 8, 1e-12);
+  EXPECT_NEAR(log.swath_m[3], 4, 1e-12);
+  EXPECT_NEAR(log.yield_t_ha[3], 10 * 16 / 12.0, 1e-9);
+  EXPECT_TRUE(has(log, "sections_joined"));
+  EXPECT_FALSE(has(log, "units_look_mixed"));
+}
+
+TEST(HarvestTaskData, TakesTheMeanByWidthOfYieldsPerArea) {
+  std::vector<LogRecord> records = northward(2);
+  records[0].values = {{0, 600'000}, {1, 900'000}, {2, 2'000}, {3, 4'000}};
+  const HarvestLog log = read_harvest_log(
+      small_field(),
+      sections_of({{"0054", "DET-2"}, {"0054", "DET-3"}, {"0043", "DET-2"}, {"0043", "DET-3"}},
+                  records));
+  EXPECT_NEAR(log.yield_t_ha[0], (2 * 6 + 4 * 9) / 6.0, 1e-9);
+}
+
+TEST(HarvestTaskData, TellsSectionsThatDifferByThePound) {
+  std::vector<LogRecord> records = northward(2);
+  records[0].values = {{0, 900'000}, {1, 1'984'000}};
+  const HarvestLog log =
+      read_harvest_log(small_field(), sections_of({{"0054", "DET-2"}, {"0054", "DET-3"}}, records));
+  EXPECT_TRUE(has(log, "units_look_mixed"));
+}
+
+TEST(HarvestTaskData, ReadsVolumesByTheDensityStated) {
+  std::vector<LogRecord> records = northward(2);
+  records[0].values = {{0, 16'000}, {1, 6'000}, {2, 1'500}};  // 16 L/s
+  CropSource source = task_of({"0056", "0043", "018D"}, records);
+  EXPECT_EQ(first_code(source), "bulk_density_not_stated");
+  source.bulk_density_kg_m3 = 750;
+  const HarvestLog flow = read_harvest_log(small_field(), source);
+  EXPECT_NEAR(flow.mass_flow_kg_s[0], 12, 1e-12);
+  EXPECT_NEAR(flow.yield_t_ha[1], 10 * 24 / 18.0, 1e-9);
+  records[0].values = {{0, 1'200}};  // 1.2 L/m2
+  source = task_of({"0053"}, records);
+  EXPECT_EQ(first_code(source), "bulk_density_not_stated");
+  source.bulk_density_kg_m3 = 750;
+  EXPECT_NEAR(read_harvest_log(small_field(), source).yield_t_ha[0], 9, 1e-9);  // 0.9 kg/m2
 }
 
 }  // namespace

@@ -55,6 +55,20 @@ TEST(CropSection, NamesAnUnknownKindAndAnImpossibleBasis) {
   EXPECT_EQ(entry(field.doubts, "out_of_range").place.column, "moisture_basis");
 }
 
+TEST(CropSection, ReadsTheDensityOfTheGrainByEitherName) {
+  const std::string yield = "[[crop]]\nid = \"a\"\nkind = \"yield\"\nfile = \"yield.csv\"\n";
+  EXPECT_EQ(with(yield).crops[0].bulk_density_kg_m3, std::nullopt);
+  EXPECT_EQ(with(yield + "bulk_density_kg_m3 = 721\n").crops[0].bulk_density_kg_m3, 721.0);
+  // NIST Handbook 44, appendix C (from memory): a US bushel is 2150.42 cubic inches, 35.239 07 L.
+  const Field field = with(yield + "test_weight_lb_bu = 56\n");
+  ASSERT_TRUE(field.crops[0].bulk_density_kg_m3);
+  EXPECT_NEAR(*field.crops[0].bulk_density_kg_m3, 56 * 0.45359237 / 0.03523907, 1e-3);
+  const Field twice = with(yield + "bulk_density_kg_m3 = 721\ntest_weight_lb_bu = 56\n");
+  EXPECT_EQ(entry(twice.doubts, "stated_twice").place.column, "test_weight_lb_bu");
+  const Field thin = with(yield + "bulk_density_kg_m3 = 0.72\n");
+  EXPECT_EQ(entry(thin.doubts, "out_of_range").place.column, "bulk_density_kg_m3");
+}
+
 TEST(CropSection, RefusesASwathThatNoHeaderHas) {
   const Field field =
       with("[[crop]]\nid = \"a\"\nkind = \"yield\"\nfile = \"yield.csv\"\nswath = \"360 m\"\n");

@@ -181,6 +181,54 @@ TEST(TaskData, RefusesAZipOfTooManyFiles) {
   EXPECT_EQ(code_of({zip, "", "many.zip"}), "too_large");
 }
 
+/// The same zip as a large one: closing record and locator before the end, whose own numbers are
+/// filled with ones (PKWARE APPNOTE 4.3.14 to 4.3.16, from memory).
+std::string as_large_zip(const std::string& bytes, std::uint64_t files) {
+  const std::size_t end = bytes.rfind("PK\x05\x06");
+  const auto number = [&](std::size_t at) {
+    std::uint32_t value = 0;
+    for (std::size_t i = 4; i-- > 0;)
+      value = value << 8U | static_cast<unsigned char>(bytes[end + at + i]);
+    return value;
+  };
+  const std::string record =
+      std::string("PK\x06\x06") + test::little_endian(std::uint64_t{44}) +
+      test::little_endian(std::uint16_t{45}) + test::little_endian(std::uint16_t{45}) +
+      test::little_endian(std::uint32_t{0}) + test::little_endian(std::uint32_t{0}) +
+      test::little_endian(files) + test::little_endian(files) +
+      test::little_endian(std::uint64_t{number(12)}) +
+      test::little_endian(std::uint64_t{number(16)});
+  const std::string locator = std::string("PK\x06\x07") + test::little_endian(std::uint32_t{0}) +
+                              test::little_endian(std::uint64_t{end}) +
+                              test::little_endian(std::uint32_t{1});
+  std::string tail = bytes.substr(end);
+  for (std::size_t i = 8; i < 20; ++i) tail[i] = static_cast<char>(0xFF);
+  return bytes.substr(0, end) + record + locator + tail;
+}
+
+TEST(TaskData, ReadsALargeZipAndCountsItsFiles) {
+  const fs::path folder = fresh_folder();
+  const std::string bytes = test::bytes_of(
+      zip_of(folder / "plain.zip", {{"TASKDATA.XML", task_data_xml()},
+                                    {"TLG00001.XML", log_header_xml({"0057", "0063"})},
+                                    {"TLG00001.BIN", bytes_of_log(three_records)}}));
+  const fs::path large = put(folder / "large.zip", as_large_zip(bytes, 3));
+  expect_three_records(read_task_data({large, "", "large.zip"}));
+  const fs::path many = put(folder / "many.zip", as_large_zip(bytes, 70'000));
+  EXPECT_EQ(code_of({many, "", "many.zip"}), "too_large");
+  std::string astray = as_large_zip(bytes, 3);
+  astray[astray.rfind("PK\x06\x07") + 8 + 7] =
+      0x40;  // the record is said to lie far beyond the file
+  const fs::path lost = put(folder / "lost.zip", astray);
+  EXPECT_EQ(code_of({lost, "", "lost.zip"}), "unreadable_zip");
+}
+
+TEST(TaskData, SaysWhatKindOfElementLogsAValue) {
+  const FileRef file = folder_with(log_header_xml({"0057"}), bytes_of_log({}));
+  const TaskData data = read_task_data(file);
+  EXPECT_EQ(data.logs[0].quantities[0].element_type, 2);  // C of the DET
+}
+
 TEST(TaskData, KeepsWholeRecordsOfATruncatedLogAndTellsIt) {
   const std::string bytes = bytes_of_log(three_records);
   for (std::size_t cut = 1; cut < three_records[2].bytes().size(); ++cut) {

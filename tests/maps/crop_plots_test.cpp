@@ -40,13 +40,17 @@ TEST(CropPlots, StateWhyThereIsNoTravelTime) {
 
 TEST(CropPlots, SetVariogramsBeforeAndAfterSideBySide) {
   const HeardCrop heard = made_crop(small_field("crop_plots_variogram"));
-  const Plot plot = yield_variogram_plot(heard.layers[0].harvest->cleaned);
+  const Plot plot = yield_variogram_plot(heard.layers[0].harvest->cleaned, UnitSystem::metric);
   ASSERT_EQ(plot.series.size(), 2U);
   EXPECT_EQ(plot.series[0].name, "as logged");
   EXPECT_DOUBLE_EQ(plot.series[0].points[1].y, 1.6);
   EXPECT_DOUBLE_EQ(plot.series[1].points[1].y, 0.9);
   draw(plot, "variogram");
-  EXPECT_FALSE(yield_variogram_plot(CleanedLog{}).statement.empty());
+  const Plot us = yield_variogram_plot(heard.layers[0].harvest->cleaned, UnitSystem::us);
+  EXPECT_EQ(us.x.title, "Distance, ft");
+  EXPECT_NEAR(us.series[0].points[1].x, plot.series[0].points[1].x / 0.3048, 1e-9);
+  EXPECT_NEAR(us.series[0].points[1].y, 1.6 * 892.179 * 892.179, 20);  // lb/ac in a t/ha
+  EXPECT_FALSE(yield_variogram_plot(CleanedLog{}, UnitSystem::metric).statement.empty());
 }
 
 TEST(CropPlots, DrawTheProfileWithItsLimitsInReportUnits) {
@@ -56,11 +60,36 @@ TEST(CropPlots, DrawTheProfileWithItsLimitsInReportUnits) {
   const Plot plot = profile_plot(heard.field, profile, "Yield");
   EXPECT_EQ(plot.title, "Yield: zone Z2 along the laterals");
   EXPECT_EQ(plot.x.title, "From the supply end, ft");
-  ASSERT_EQ(plot.series.size(), 3U);
-  EXPECT_NEAR(plot.series[2].points[1].x, 30 / 0.3048, 1e-9);
+  ASSERT_EQ(plot.series.size(), 4U);
+  // The median is named in the key: a name at the line's end would lie over the curve.
+  EXPECT_TRUE(plot.guides.empty());
+  EXPECT_EQ(plot.series[2].name, "median of the field");
+  EXPECT_EQ(plot.series[2].points[1].y, 1);
+  EXPECT_NEAR(plot.series[3].points[1].x, 30 / 0.3048, 1e-9);
   EXPECT_DOUBLE_EQ(plot.series[0].points[2].y, 0.86);
   EXPECT_DOUBLE_EQ(plot.series[1].points[2].y, 0.94);
   draw(plot, "profile");
+}
+
+TEST(CropPlots, SetZonesAgainstTheDaysOrTheSeasons) {
+  const HeardCrop heard = made_crop(small_field("crop_plots_zones"));
+  const Plot days = zones_over_dates_plot(heard.over_dates[1], "Biomass");
+  EXPECT_EQ(days.x.title, "Days after 2025-06-01");
+  ASSERT_EQ(days.series.size(), heard.over_dates[1].zones.size() + 1);
+  EXPECT_EQ(days.series[0].points[2], (Point{60, 0.94}));  // 30 days of June and 30 of July
+  EXPECT_EQ(days.series.back().name, "median of the field");
+  draw(days, "zones_over_dates");
+  const Plot seasons = zones_over_dates_plot(heard.over_dates[0], "Yield");
+  EXPECT_EQ(seasons.x.title, "Seasons in their order, 2023 to 2025");
+  EXPECT_EQ(seasons.series[0].points[2].x, 3);
+  CropOverDates many = heard.over_dates[1];
+  while (many.zones.size() < 9) many.zones.push_back(many.zones.front());
+  many.zones[7].level = 0.5;
+  many.zones[7].name = "lowest";
+  const Plot lowest = zones_over_dates_plot(many, "Biomass");
+  EXPECT_EQ(lowest.series.size(), 5U);
+  EXPECT_EQ(lowest.series[0].name, "zone lowest");
+  EXPECT_EQ(lowest.title, "Biomass, the 4 lowest zones of 9");
 }
 
 TEST(CropPlots, SetCropAgainstDischargeByHowTheyGoTogether) {

@@ -46,14 +46,17 @@ TEST(CropSheets, AreDrawnAsPictureAndPdf) {
   const MappedHarvest& harvest = *heard.layers[0].harvest;
   const Raster relative = overview(*heard.layers[0].layer.relative, 1500);
   const MapResources r = find_map_resources();
+  const CropOverDates& joined = heard.over_dates[0];
   const std::vector<std::pair<std::string, Sheet>> sheets = {
       {"crop", crop_index_sheet(field, relative, context, r)},
       {"water_part", water_part_sheet(field, relative, context, r)},
       {"error", yield_error_sheet(field, harvest.map.standard_error, context, r)},
       {"records", cleaning_sheet(field, harvest.log, harvest.cleaned, context, r)},
       {"look_first", look_first_sheet(field, relative, heard.layers[0].screening, context, r)},
-      {"level", stability_level_sheet(field, heard.stability->level, 3, context, r)},
-      {"variation", stability_variation_sheet(field, heard.stability->variation, 3, context, r)}};
+      {"level", stability_level_sheet(field, joined, joined.stability.level, context, r)},
+      {"variation",
+       stability_variation_sheet(field, joined, joined.stability.variation, context, r)},
+      {"low_dates", low_dates_sheet(field, joined, joined.low_dates, context, r)}};
   for (const auto& [name, sheet] : sheets) {
     const DrawnSheet drawn = draw_png(sheet, r, output(name + ".png"));
     EXPECT_EQ(drawn.foreign_characters, 0) << name;
@@ -105,6 +108,31 @@ TEST(CropSheets, MarkEmittersByHowWaterAndCropGoTogether) {
   const auto points = last_of<PointsDrawing>(sheet);
   EXPECT_EQ(points.classes, (std::vector<std::string>{"both_low", "none"}));
   EXPECT_TRUE(has_note(sheet, "they go together"));
+}
+
+TEST(CropSheets, NameTheDatesAndCountThemInClasses) {
+  const HeardCrop heard = made_crop(small_field("crop_sheets_low_dates"));
+  const MapResources r = find_map_resources();
+  CropOverDates joined = heard.over_dates[1];
+  const Sheet sheet = low_dates_sheet(heard.field, joined, joined.low_dates, context, r);
+  EXPECT_TRUE(has_note(sheet, "Dates: 2025-06-01, 2025-06-21, 2025-07-31."));
+  EXPECT_TRUE(has_note(sheet, "steady, not therefore dry"));
+  const ColourMap& classes = *std::get<RasterDrawing>(sheet.drawings.front()).style.colour_map;
+  ASSERT_EQ(classes.stops.size(), 4U);
+  EXPECT_EQ(classes.stops[0].label, "on none of 3 dates");
+  EXPECT_EQ(classes.stops[2].label, "on 2 of 3");
+  EXPECT_EQ(classes.stops[3].label, "on all 3");
+  // In grey each class is darker than the one before.
+  const auto grey = [&](std::size_t k) {
+    const Colour& c = classes.stops[k].colour;
+    return 0.2126 * c.red + 0.7152 * c.green + 0.0722 * c.blue;
+  };
+  for (std::size_t k = 1; k < 4; ++k) EXPECT_LT(grey(k), grey(k - 1) - 0.05);
+  joined.dates.assign(20, {"2025-06-01", "a"});
+  const ColourMap many = *low_dates_style(joined, r).colour_map;
+  ASSERT_EQ(many.stops.size(), 6U);
+  EXPECT_EQ(many.stops[1].label, "on 1 to 4 of 20");
+  EXPECT_EQ(many.stops[5].label, "on 17 to 20 of 20");
 }
 
 class MarksOf : public testing::TestWithParam<const char*> {};

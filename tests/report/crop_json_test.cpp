@@ -27,7 +27,16 @@ TEST(CropJson, HoldsEveryPartOfALog) {
   EXPECT_EQ(yield["look_first"].size(), 4U);
   EXPECT_DOUBLE_EQ(yield["association"]["with_crop"]["correlation"], 0.55);
   EXPECT_TRUE(yield["association"]["with_water_part"].is_null());
+  EXPECT_DOUBLE_EQ(yield["association"]["crop_over_m"], 1.5);
   EXPECT_EQ(told["stability"]["seasons"], 3);
+  ASSERT_EQ(told["over_dates"].size(), 2U);
+  const json& season = told["over_dates"][1];
+  EXPECT_EQ(season["id"], "biomass_2025");
+  EXPECT_EQ(season["season"], "2025");
+  EXPECT_TRUE(told["over_dates"][0]["season"].is_null());
+  EXPECT_EQ(season["dates"][2]["date"], "2025-07-31");
+  EXPECT_EQ(season["laterals"][0]["low_dates"], 2);
+  EXPECT_EQ(season["laterals"][0]["each"].size(), 3U);
   EXPECT_EQ(told["doubts"].back()["code"], "mixed_units");
 }
 

@@ -151,6 +151,38 @@ inline void add_findings(const Field& field, HeardLayer& heard) {
   heard.screening.summary = "four places are lower than chance would make them";
 }
 
+/// Three dates or seasons as one: the first lateral low on two of them.
+inline CropOverDates made_over_dates(const HeardCrop& heard, const std::string& kind,
+                                     const std::string& season) {
+  const Raster relative = made_relative(heard.field, heard.grid);
+  CropOverDates joined;
+  joined.id = season.empty() ? kind : kind + "_" + season;
+  joined.kind = kind;
+  joined.season = season;
+  if (season.empty()) {
+    joined.dates = {{"2023", "a"}, {"2024", "b"}, {"2025", "2025-yield"}};
+  } else {
+    joined.dates = {{"2025-06-01", "a"}, {"2025-06-21", "b"}, {"2025-07-31", "c"}};
+  }
+  joined.stability = {relative, scaled(relative, 0.1), 3, "mean of three"};
+  joined.low_dates = relative;
+  for (std::size_t i = 0; i < relative.values.size(); ++i) {
+    if (relative.has_value(i)) joined.low_dates.set(i, static_cast<double>(i % 4));
+  }
+  joined.share_low_on = {0.5, 0.2, 0.2, 0.1};
+  joined.steady_share = 0.6;
+  joined.median_variation = 0.04;
+  for (const CropStatistics& zone : heard.layers.front().zones)
+    joined.zones.push_back({zone.name, zone.zone, -1, 3, 1, 0.97, 0.02, {0.99, 0.98, 0.94}});
+  for (const CropStatistics& lateral : heard.layers.front().laterals)
+    joined.laterals.push_back(
+        {lateral.name, lateral.zone, lateral.lateral, 3, 0, 1.02, 0.01, {1.02, 1.03, 1.01}});
+  joined.laterals.front().low = 2;
+  joined.laterals.front().level = 0.85;
+  joined.laterals.front().each = {0.8, 0.8, 0.95};
+  return joined;
+}
+
 /// A yield log and a raster of canopy temperature over the small field.
 inline HeardCrop made_crop(const std::filesystem::path& folder) {
   HeardCrop heard;
@@ -190,17 +222,21 @@ inline HeardCrop made_crop(const std::filesystem::path& folder) {
   warm.index->values = warm.layer.values;
   warm.water.method_text = "nothing could be fitted";
   warm.screening.summary = "no place is lower than chance would make it";
-  heard.discharge = MeasuredDischarge{"2026", "2026-05-01", {"a", "b"}, {}, {0.5, 1.1}};
+  heard.discharge = MeasuredDischarge{"2026", "2026-05-01", {"a", "b"}, {}, {0.5, 1.1}, {}};
   heard.discharge->places = {place_on_lateral(heard.field, 0, 10),
                              place_on_lateral(heard.field, 1, 20)};
+  heard.discharge->sites = {{heard.discharge->places[0], 0, 10, 0},
+                            {heard.discharge->places[1], 1, 20, 0}};
   LayerAssociation pairs;
   pairs.emitters = {0, 1};
   pairs.crop = {0.8, 1.0};
   pairs.rest = {0.9, std::nan("")};
   pairs.neighbours_within_m = 25;
+  pairs.along_m = 1.5;
   pairs.with_crop = made_association(2, "crop goes with discharge, r 0.55 (0.10 to 0.80)");
   yield.association = std::move(pairs);
-  heard.stability = StabilityMap{relative, scaled(relative, 0.1), 3, "mean of three seasons"};
+  heard.over_dates = {made_over_dates(heard, "yield", ""),
+                      made_over_dates(heard, "biomass", "2025")};
   return heard;
 }
 

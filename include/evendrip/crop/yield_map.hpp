@@ -16,6 +16,7 @@
 #include "evendrip/base/work.hpp"
 #include "evendrip/geo/raster.hpp"
 #include "evendrip/surface/variogram.hpp"
+#include "evendrip/units/quantity.hpp"
 
 namespace evendrip {
 
@@ -25,6 +26,7 @@ struct YieldMapOptions {
   double swath_m = 0;       ///< 0: not known
   int points_per_side = 4;  ///< Gauss-Legendre points of a cell, each way
   std::optional<VariogramModel> variogram;  ///< nothing: fitted to the points
+  UnitSystem units = UnitSystem::metric;    ///< of what is told; the points are yields in t/ha
 };
 
 struct YieldMap {

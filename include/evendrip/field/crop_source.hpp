@@ -48,7 +48,8 @@ struct CropSource {
   int band = 1;
   std::string crop;
   double moisture_basis_frac = 0;
-  std::optional<double> swath_m;  ///< width of the header, for records that log none
+  std::optional<double> swath_m;             ///< width of the header, for records that log none
+  std::optional<double> bulk_density_kg_m3;  ///< of the grain, for yields that are logged by volume
 
   IndexBands bands;  ///< any stated: the layer is an index of them, and `band` is not used
   std::optional<double> full_scale;        ///< what stands for a reflectance (or an index) of 1

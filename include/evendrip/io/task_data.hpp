@@ -28,8 +28,11 @@ namespace evendrip {
 struct LoggedQuantity {
   int ddi = 0;
   std::string device_element;  ///< id of the DET, for example "DET-1"
-  std::string device;          ///< id of its DVC; empty if the file does not describe it
-  std::string name;            ///< designator of the process data; may be empty
+  /// 1 device, 2 function, 3 bin, 4 section, 5 unit, 6 connector, 7 navigation (C of the DET; ISO
+  /// 11783-10, from memory); 0 if the file does not describe it.
+  int element_type = 0;
+  std::string device;  ///< designator of its DVC; empty if the file does not describe it
+  std::string name;    ///< designator of the process data; may be empty
 };
 
 struct TimeLog {

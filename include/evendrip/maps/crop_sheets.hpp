@@ -16,6 +16,7 @@
 #include "evendrip/crop/crop.hpp"
 #include "evendrip/crop/harvest_log.hpp"
 #include "evendrip/crop/lateral_profile.hpp"
+#include "evendrip/crop/over_dates.hpp"
 #include "evendrip/crop/patches.hpp"
 #include "evendrip/field/field.hpp"
 #include "evendrip/maps/plots.hpp"
@@ -47,12 +48,17 @@ Sheet cleaning_sheet(const Field& field, const HarvestLog& log, const CleanedLog
 /// Patches by what their shape follows, numbered from the one to look at first.
 Sheet look_first_sheet(const Field& field, const Raster& relative, const CropScreening& screening,
                        const CropSheetContext& context, const MapResources& resources);
-/// Mean over seasons of the crop over its median.
-Sheet stability_level_sheet(const Field& field, const Raster& level, int seasons,
+/// Mean over dates or seasons of the crop over its median. Here and below the raster is an overview
+/// of what `joined` holds.
+Sheet stability_level_sheet(const Field& field, const CropOverDates& joined, const Raster& level,
                             const CropSheetContext& context, const MapResources& resources);
-/// Standard deviation over seasons of the same.
-Sheet stability_variation_sheet(const Field& field, const Raster& variation, int seasons,
-                                const CropSheetContext& context, const MapResources& resources);
+/// Standard deviation over them of the same.
+Sheet stability_variation_sheet(const Field& field, const CropOverDates& joined,
+                                const Raster& variation, const CropSheetContext& context,
+                                const MapResources& resources);
+/// On how many of them each place is low.
+Sheet low_dates_sheet(const Field& field, const CropOverDates& joined, const Raster& low_dates,
+                      const CropSheetContext& context, const MapResources& resources);
 
 /// Crop and relative discharge at dug emitters, and whether they go together beyond chance there.
 struct CropAtEmitters {
@@ -72,9 +78,12 @@ Plot association_plot(const CropAtEmitters& emitters, const std::string& layer);
 /// none could be told.
 Plot travel_time_plot(const TravelTime& travel_time);
 /// Unlikeness over distance, as logged and as cleaned.
-Plot yield_variogram_plot(const CleanedLog& cleaned);
+Plot yield_variogram_plot(const CleanedLog& cleaned, UnitSystem units);
 /// The crop against the station, with its limits.
 Plot profile_plot(const Field& field, const LateralProfile& profile, const std::string& layer);
+
+/// The level of each zone over the dates or seasons; of the four lowest zones where there are more.
+Plot zones_over_dates_plot(const CropOverDates& joined, const std::string& title);
 
 /// Class of a record in styles/yield_records.sld.
 std::string record_class(SetAside step);
@@ -88,5 +97,7 @@ Style crop_value_style(double median, CropSense sense, const MapResources& resou
 /// Style of a raster of errors, stretched to its values.
 Style yield_error_style(const Raster& standard_error_t_ha, const MapResources& resources);
 Style stability_variation_style(const Raster& variation, const MapResources& resources);
+/// Classes of a number of dates, from none to `dates`, no more than seven.
+Style low_dates_style(const CropOverDates& joined, const MapResources& resources);
 
 }  // namespace evendrip

@@ -16,6 +16,7 @@
 #include "evendrip/crop/evidence.hpp"
 #include "evendrip/crop/lateral_profile.hpp"
 #include "evendrip/crop/machine_marks.hpp"
+#include "evendrip/crop/over_dates.hpp"
 #include "evendrip/crop/patches.hpp"
 #include "evendrip/crop/water_part.hpp"
 #include "evendrip/field/field.hpp"
@@ -30,13 +31,16 @@ struct MeasuredDischarge {
   std::vector<std::string> names;  ///< records on the emitters
   std::vector<Point> places;
   std::vector<double> relative;
+  std::vector<Site> sites;  ///< of the emitters
 };
 
-/// The pairs of one layer: the crop at dug emitters where it has a value.
+/// The pairs of one layer: the crop at dug emitters where it has a value
+/// (crop/emitter_crop.hpp).
 struct LayerAssociation {
   std::vector<std::size_t> emitters;  ///< indices into MeasuredDischarge
   std::vector<double> crop;           ///< relative
   std::vector<double> rest;           ///< of the water part; NaN where it has none
+  double along_m = 0;  ///< length of the strip of which each value is the mean, on the ground
   Association with_crop;
   std::optional<Association> with_rest;  ///< where the water part has a value at every pair
   double neighbours_within_m = 0;
@@ -66,7 +70,7 @@ struct HeardCrop {
   Field field;
   Grid grid;
   std::vector<HeardLayer> layers;
-  std::optional<StabilityMap> stability;  ///< of two or more seasons of yield
+  std::vector<CropOverDates> over_dates;  ///< layers of several dates or seasons as one
   std::optional<MeasuredDischarge> discharge;
   std::string why_no_discharge;  ///< where there is none
 };
@@ -77,6 +81,9 @@ Doubts doubts_of(const HeardCrop& heard);
 /// "Yield, 2025-yield of 2025-09-30": a layer as headings name it.
 std::string title_of(const HeardLayer& heard);
 
+/// "Biomass over 3 dates of 2025"
+std::string title_of(const CropOverDates& joined);
+
 /// Plain text in the field's report units.
 std::string crop_text(const HeardCrop& heard);
 
@@ -85,7 +92,8 @@ std::string crop_text(const HeardCrop& heard);
 std::string crop_json(const HeardCrop& heard);
 
 /// Layers yield_records, cleaning_steps, crop_zones, crop_laterals, crop_segments, lateral_profile,
-/// patches, association, evidence and doubts. They refer to the value, which must outlive them.
+/// patches, association, crop_dates, zones_over_dates, laterals_over_dates, evidence and doubts.
+/// They refer to the value, which must outlive them.
 std::vector<ResultLayer> crop_result_layers(const HeardCrop& heard);
 
 /// What every result records: version, libraries, inputs with their hashes, seed.
