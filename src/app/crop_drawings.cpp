@@ -128,9 +128,14 @@ void add_over_dates(const HeardCrop& heard, const MapResources& resources, Pictu
         {over_dates_name("stability_variation", joined),
          stability_variation_sheet(heard.field, joined, shown(stability.variation), context,
                                    resources)});
+    const CropSheetContext counted{title_of(joined),
+                                   "",
+                                   "counted in each cell, where at least two have a value",
+                                   {},
+                                   Paper::a4};
     pictures.sheets.push_back(
         {over_dates_name("low_dates", joined),
-         low_dates_sheet(heard.field, joined, shown(joined.low_dates), context, resources)});
+         low_dates_sheet(heard.field, joined, shown(joined.low_dates), counted, resources)});
     pictures.plots.push_back({over_dates_name("zones_over_dates", joined),
                               zones_over_dates_plot(joined, title_of(joined))});
   }

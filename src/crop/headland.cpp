@@ -162,7 +162,8 @@ bool lower_at(const Step& step, std::size_t end) {
          step.fall[end].mean < level_that_counts - 1 && step.columns[end] >= most_columns;
 }
 
-Headland judged(const Step& step, const std::array<End, 2>& ends, double cell_m) {
+Headland judged(const Field& field, const Step& step, const std::array<End, 2>& ends,
+                double cell_m) {
   Headland headland;
   const bool both = lower_at(step, 0) && lower_at(step, 1);
   const bool one = lower_at(step, 0) || lower_at(step, 1);
@@ -240,7 +241,7 @@ Headland recognise_headland(const Field& field, const RasterReader& relative, co
     none.why = "too little of the crop reaches both limits of the field to tell a headland";
     return none;
   }
-  return judged(best_step(ends, depths.depth, depths.widest), ends,
+  return judged(field, best_step(ends, depths.depth, depths.widest), ends,
                 raster.grid.cell_m / field.scale_factor);
 }
 

@@ -274,8 +274,9 @@ std::vector<CropOverDates> over_dates(const Field& field, std::span<const DatedC
 }
 
 std::string low_on(const CropOverDates& joined, const PlaceOverDates& place) {
-  return fmt::format("low on {} of {} {}", place.low, place.dates,
-                     joined.season.empty() ? "seasons" : "dates");
+  const bool seasons = joined.season.empty();
+  return fmt::format("low {} {} of {} {}", seasons ? "in" : "on", place.low, place.dates,
+                     seasons ? "seasons" : "dates");
 }
 
 }  // namespace evendrip

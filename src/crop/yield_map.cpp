@@ -84,7 +84,10 @@ std::string method_of(const VariogramModel& model, const YieldMapOptions& option
   const auto squared = [&](double variance) {
     const std::string_view unit = report_unit(Dimension::yield, options.units);
     const double factor = from_canonical(1, unit, Dimension::yield);
-    return fmt::format("{:.3g} ({})\u00b2", variance * factor * factor, unit);
+    const double value = variance * factor * factor;
+    return fmt::format("{} ({})\u00b2",
+                       value < 1000 ? fmt::format("{:.3g}", value) : fmt::format("{:.0f}", value),
+                       unit);
   };
   if (model.shape == VariogramShape::nugget)
     return fmt::format(

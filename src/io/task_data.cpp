@@ -162,11 +162,12 @@ class TaskDataReader {
               name);
         continue;
       }
-      take_log(name, title);
+      take_log(name, title, log.attribute("B").as_ullong());
     }
   }
 
-  void take_log(const std::string& name, const std::string& title) {
+  /// `stated_bytes`: length of the log as TASKDATA.XML has it (B of the TLG), 0 if it does not.
+  void take_log(const std::string& name, const std::string& title, std::size_t stated_bytes) {
     const std::optional<std::string> header_bytes = files_.read(name + ".XML", most_xml_bytes);
     const std::optional<std::string> bytes = files_.read(name + ".BIN", most_log_bytes);
     if (!header_bytes || !bytes) {
@@ -177,6 +178,11 @@ class TaskDataReader {
       return;
     }
     const std::string header_name = files_.for_messages(name + ".XML");
+    if (bytes->size() < stated_bytes) {
+      doubt(name + ".BIN", "log_shorter_than_stated",
+            "the time log is shorter than TASKDATA.XML says: its end is missing",
+            fmt::format("{} bytes", bytes->size()), fmt::format("{} bytes", stated_bytes));
+    }
     pugi::xml_document document;
     load_task_xml(*header_bytes, header_name, document);
     LogHeader header = log_header(document, header_name);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <chrono>
+#include <cmath>
 #include <cstddef>
 #include <cstdio>
 #include <optional>
@@ -58,6 +59,8 @@ std::optional<double> curve_at(const TravelTime& travel_time, double at_s) {
 PlotSeries median_series(double from, double to) {
   PlotSeries series = limit_series("median of the field");
   series.line = PlotLine::dotted;
+  series.colour = {0.25, 0.25, 0.25, 1};
+  series.width_pt = 1.1;
   series.points = {{from, 1}, {to, 1}};
   return series;
 }
@@ -219,6 +222,15 @@ Plot zones_over_dates_plot(const CropOverDates& joined, const std::string& title
     plot.series.push_back(std::move(series));
   }
   plot.series.push_back(median_series(x.front(), x.back()));
+  // No closer than a fifth either way: small changes shall look small.
+  plot.y.low = plot.y.high = 1;
+  for (const PlotSeries& series : plot.series) {
+    for (const Point& p : series.points) {
+      if (!std::isfinite(p.y)) continue;
+      plot.y.low = std::min({*plot.y.low, 0.8, std::floor(10 * p.y) / 10});
+      plot.y.high = std::max({*plot.y.high, 1.2, std::ceil(10 * p.y) / 10});
+    }
+  }
   return plot;
 }
 

@@ -216,19 +216,21 @@ Style low_dates_style(const CropOverDates& joined, const MapResources& resources
   constexpr int most_classes = 6;  // beside that of none
   const auto dates = static_cast<int>(joined.dates.size());
   const int step = (dates + most_classes - 1) / most_classes;
+  const char* at = joined.season.empty() ? "in" : "on";
   Style style = style_of(resources, "crop_error");
   if (!style.colour_map) return style;
   const ColourMap ramp = *style.colour_map;
   ColourMap classes{true,
                     {{-std::numeric_limits<double>::infinity(), ramp.at(0),
-                      fmt::format("on none of {} {}", dates, dates_word(joined))}}};
+                      fmt::format("{} none of {} {}", at, dates, dates_word(joined))}}};
   for (int first = 1; first <= dates; first += step) {
     const int last = std::min(first + step - 1, dates);
     const std::string count =
         first == last ? fmt::format("{}", first) : fmt::format("{} to {}", first, last);
     classes.stops.push_back({first - 0.5, ramp.at(static_cast<double>(last) / dates),
-                             last < dates || first < last ? fmt::format("on {} of {}", count, dates)
-                                                          : fmt::format("on all {}", dates)});
+                             last < dates || first < last
+                                 ? fmt::format("{} {} of {}", at, count, dates)
+                                 : fmt::format("{} all {}", at, dates)});
   }
   style.name = "crop_low_dates";
   style.title = "How often the crop is low";

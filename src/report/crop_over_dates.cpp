@@ -30,6 +30,18 @@ std::string percent(double share) {
   return share > 0 && share < 0.005 ? "under 1 %" : fmt::format("{:.0f} %", 100 * share);
 }
 
+/// "on all 3", "in both".
+std::string on_all(const CropOverDates& joined) {
+  const std::size_t n = joined.dates.size();
+  return (joined.season.empty() ? "in " : "on ") +
+         (n == 2 ? std::string("both") : fmt::format("all {}", n));
+}
+
+/// Seasons have an inside, dates do not.
+const char* at_of(const CropOverDates& joined) {
+  return joined.season.empty() ? "in" : "on";
+}
+
 const char* word_of(const CropOverDates& joined) {
   return joined.season.empty() ? "season" : "date";
 }
@@ -53,24 +65,26 @@ double low_at_least(const std::vector<double>& shares, std::size_t dates) {
 std::string low_told(const CropOverDates& joined, double limit) {
   const std::size_t n = joined.dates.size();
   if (joined.share_low_on.empty())
-    return fmt::format("No ground is seen on every {}.", word_of(joined));
+    return fmt::format("No ground is seen {} every {}.", at_of(joined), word_of(joined));
   std::string text =
-      fmt::format("Of the ground seen on every {}, {} is below {} of the median on all {}",
-                  word_of(joined), percent(joined.share_low_on[n]), percent(limit), n);
+      fmt::format("Of the ground seen {} every {}, {} is below {} of the median {}", at_of(joined),
+                  word_of(joined), percent(joined.share_low_on[n]), percent(limit), on_all(joined));
   if (n > 2)
-    text += fmt::format(", {} on at least {} of {}",
-                        percent(low_at_least(joined.share_low_on, n - 1)), n - 1, n);
-  return text + fmt::format(", {} on none.", percent(joined.share_low_on[0]));
+    text += fmt::format(", {} {} at least {} of {}",
+                        percent(low_at_least(joined.share_low_on, n - 1)), at_of(joined), n - 1, n);
+  return text + fmt::format(", {} {} none.", percent(joined.share_low_on[0]), at_of(joined));
 }
 
 std::string steady_told(const CropOverDates& joined) {
+  const char* word = word_of(joined);
+  const char* at = at_of(joined);
   return fmt::format(
-      "{} of the variation over the field is the same on every {}; in the middle a place changes "
-      "by "
-      "{} of the median from {} to {} (one standard deviation). What is low on every {} is steady, "
-      "not therefore dry: its soil and stand are the same too.",
-      percent(joined.steady_share), word_of(joined), percent(joined.median_variation),
-      word_of(joined), word_of(joined), word_of(joined));
+      "{} of the variation over the field is the same {} every {}; half of the places change by "
+      "less "
+      "than {} of the median from {} to {} (one standard deviation). What is low {} every {} is "
+      "steady, not therefore dry: its soil and stand are the same too.",
+      percent(joined.steady_share), at, word, percent(joined.median_variation), word, word, at,
+      word);
 }
 
 std::string zones_told(const CropOverDates& joined) {

@@ -81,6 +81,15 @@ TEST(EvidenceOfARaster, HoldsItsOwnPixelsWithWhatTheySee) {
   EXPECT_NEAR(evidence_of_raster(large_field(), source).typical.blur_m, 5, 1e-3);
 }
 
+TEST(EvidenceOfARaster, SpeaksInTheReportUnitsOfTheField) {
+  Field field = large_field();
+  field.report_units = UnitSystem::us;
+  const CropEvidence evidence = evidence_of_raster(field, noisy_pixels("us.tif", 10, 0.02));
+  EXPECT_THAT(evidence.told, HasSubstr("A pixel of 32.8 ft spans 6.7 laterals"));
+  EXPECT_THAT(evidence.told, HasSubstr(" ft long"));
+  EXPECT_THAT(evidence.told, testing::Not(HasSubstr(" m ")));
+}
+
 TEST(EvidenceOfARaster, FindsTheErrorOfAPixel) {
   for (const double sd : {0.01, 0.04}) {
     const CropEvidence evidence = evidence_of_raster(large_field(), noisy_pixels("e.tif", 3, sd));

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Values of a quantity that several elements of a device log (ISO 11783-10, types of device
 // elements from memory: 1 device, 2 function, 4 section, 5 unit).
-#include "logged_quantity.hpp"
+#include "../../src/crop/logged_quantity.hpp"
 
 #include <gtest/gtest.h>
 

@@ -137,7 +137,7 @@ TEST_F(OverDates, CountsASeasonOnceOverTheYears) {
   EXPECT_EQ(all[1].dates[1].layers, "b, c");
   EXPECT_NEAR(all[1].laterals[0].each[0], 0.8, 1e-6);
   EXPECT_NEAR(all[1].laterals[0].each[1], 0.8, 1e-6);
-  EXPECT_EQ(low_on(all[1], all[1].laterals[0]), "low on 2 of 2 seasons");
+  EXPECT_EQ(low_on(all[1], all[1].laterals[0]), "low in 2 of 2 seasons");
 }
 
 TEST_F(OverDates, KnowsThatASouthernSeasonCrossesTheNewYear) {

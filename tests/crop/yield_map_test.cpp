@@ -41,6 +41,23 @@ bool same_bits(const Raster& a, const Raster& b) {
          std::memcmp(a.values.data(), b.values.data(), a.values.size() * sizeof(float)) == 0;
 }
 
+TEST(YieldMap, TellsItsMethodInTheUnitsAsked) {
+  const Points points = passes(1.5, 0.5);
+  YieldMapOptions options;
+  options.variogram = VariogramModel{VariogramShape::spherical, 0.2, 1.0, 30, 0, 1};
+  options.within_m = 15.24;
+  const auto told = [&] {
+    return map_yield(points.places, points.yields, grid, {}, options, {}).method_text;
+  };
+  EXPECT_NE(told().find("within 15.2 m,"), std::string::npos);
+  EXPECT_NE(told().find("nugget 0.2 (t/ha)\u00b2"), std::string::npos);
+  options.units = UnitSystem::us;
+  EXPECT_NE(told().find("within 50 ft,"), std::string::npos) << told();
+  EXPECT_NE(told().find("range parameter 98.4 ft"), std::string::npos) << told();
+  // 1 t/ha is 892.179 lb/ac.
+  EXPECT_NE(told().find("partial sill 795984 (lb/ac)\u00b2"), std::string::npos) << told();
+}
+
 TEST(YieldMap, FollowsTheYieldUnderTheNoiseWithAnHonestError) {
   const Points points = passes(1.5, 0.5);
   const YieldMap map = map_yield(points.places, points.yields, grid, {}, {}, {});

@@ -241,6 +241,50 @@ TEST(TaskData, KeepsWholeRecordsOfATruncatedLogAndTellsIt) {
   }
 }
 
+/// Whether a read says that something is amiss.
+bool is_told(const FileRef& file) {
+  try {
+    return !read_task_data(file).doubts.empty();
+  } catch (const InputError&) {
+    return true;
+  }
+}
+
+TEST(TaskData, TellsThatAFileIsCutAtWhateverByte) {
+  const std::string main = task_data_xml();
+  const std::string header = log_header_xml({"0057", "0063"});
+  const std::string log = bytes_of_log(three_records);
+  // After the last tag of the XML stands a line's end alone.
+  for (std::size_t kept = 0; kept + 1 < main.size(); ++kept) {
+    EXPECT_TRUE(is_told(folder_with(header, log, main.substr(0, kept)))) << "TASKDATA.XML " << kept;
+  }
+  for (std::size_t kept = 0; kept + 1 < header.size(); ++kept) {
+    EXPECT_TRUE(is_told(folder_with(header.substr(0, kept), log))) << "TLG00001.XML " << kept;
+  }
+  std::size_t at = 0;
+  for (const LogRecord& record : three_records) {
+    for (std::size_t kept = 1; kept < record.bytes().size(); ++kept) {
+      EXPECT_TRUE(is_told(folder_with(header, log.substr(0, at + kept))))
+          << "TLG00001.BIN " << kept;
+    }
+    at += record.bytes().size();
+  }
+  EXPECT_FALSE(is_told(folder_with(header, log)));
+}
+
+TEST(TaskData, TellsALogThatIsCutBetweenTwoRecordsWhereItsLengthIsStated) {
+  const std::string log = bytes_of_log(three_records);
+  std::string main = task_data_xml();
+  const std::string tag = R"(<TLG A="TLG00001")";
+  main.insert(main.find(tag) + tag.size(), " B=\"" + std::to_string(log.size()) + "\"");
+  const std::string header = log_header_xml({"0057", "0063"});
+  EXPECT_FALSE(is_told(folder_with(header, log, main)));
+  const TaskData data =
+      read_task_data(folder_with(header, log.substr(0, three_records[0].bytes().size()), main));
+  EXPECT_EQ(data.logs[0].records(), 1U);
+  EXPECT_TRUE(has(data.doubts, "log_shorter_than_stated"));
+}
+
 TEST(TaskData, StopsAtARecordThatNamesAValueWhichTheHeaderLacks) {
   std::vector<LogRecord> records = three_records;
   records[1].values = {{9, 1}};

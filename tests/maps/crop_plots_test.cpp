@@ -78,6 +78,8 @@ TEST(CropPlots, SetZonesAgainstTheDaysOrTheSeasons) {
   ASSERT_EQ(days.series.size(), heard.over_dates[1].zones.size() + 1);
   EXPECT_EQ(days.series[0].points[2], (Point{60, 0.94}));  // 30 days of June and 30 of July
   EXPECT_EQ(days.series.back().name, "median of the field");
+  EXPECT_DOUBLE_EQ(*days.y.low, 0.8);
+  EXPECT_DOUBLE_EQ(*days.y.high, 1.2);
   draw(days, "zones_over_dates");
   const Plot seasons = zones_over_dates_plot(heard.over_dates[0], "Yield");
   EXPECT_EQ(seasons.x.title, "Seasons in their order, 2023 to 2025");
@@ -88,6 +90,8 @@ TEST(CropPlots, SetZonesAgainstTheDaysOrTheSeasons) {
   many.zones[7].name = "lowest";
   const Plot lowest = zones_over_dates_plot(many, "Biomass");
   EXPECT_EQ(lowest.series.size(), 5U);
+  many.zones[7].each[0] = 0.43;
+  EXPECT_DOUBLE_EQ(*zones_over_dates_plot(many, "Biomass").y.low, 0.4);
   EXPECT_EQ(lowest.series[0].name, "zone lowest");
   EXPECT_EQ(lowest.title, "Biomass, the 4 lowest zones of 9");
 }

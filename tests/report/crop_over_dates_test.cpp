@@ -42,8 +42,8 @@ TEST(CropOverDatesText, TellsDatesLowGroundAndHowSteadyItIs) {
         "Of the ground seen on every date, 10 % is below 90 % of the median on all 3, 30 % on at "
         "least 2 of 3, 50 % on none.",
         "60 % of the variation over the field is the same on every date",
-        "changes by 4 % of the median from date to date", "steady, not therefore dry",
-        "stands at 97 % of the median and is low on 1 of 3 dates.",
+        "half of the places change by less than 4 % of the median from date to date",
+        "steady, not therefore dry", "stands at 97 % of the median and is low on 1 of 3 dates.",
         "low on 2 of 3 dates, at 85 % of the median."}) {
     EXPECT_THAT(text, HasSubstr(part));
   }
@@ -86,7 +86,7 @@ TEST(CropOverDatesTables, HoldDatesZonesAndLaterals) {
   const ResultLayer& laterals = named(layers, "laterals_over_dates");
   ASSERT_EQ(laterals.rows.size(), 2 * heard.layers[0].laterals.size());
   EXPECT_EQ(std::get<long long>(laterals.rows[0].values[3]), 2);
-  EXPECT_EQ(std::get<std::string>(laterals.rows[0].values[6]), "low on 2 of 3 seasons");
+  EXPECT_EQ(std::get<std::string>(laterals.rows[0].values[6]), "low in 2 of 3 seasons");
 }
 
 }  // namespace

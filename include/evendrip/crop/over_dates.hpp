@@ -75,7 +75,7 @@ std::string season_of(const std::string& date, bool southern);
 std::vector<CropOverDates> over_dates(const Field& field, std::span<const DatedCrop> layers,
                                       bool southern);
 
-/// "low on 4 of 5 dates"
+/// "low on 4 of 5 dates", "low in 2 of 3 seasons"
 std::string low_on(const CropOverDates& joined, const PlaceOverDates& place);
 
 }  // namespace evendrip

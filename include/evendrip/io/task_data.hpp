@@ -61,6 +61,7 @@ struct TaskData {
 bool is_task_data(const FileRef& file);
 
 /// Quantities of the data dictionary identifiers `ddis` alone; of all of them if it is empty.
+/// Doubts also name a log that is shorter than TASKDATA.XML says (B of its TLG, from memory).
 /// Throws InputError: no TASKDATA.XML, XML that cannot be read, is too large, too deep or has a
 /// document type, a header without time or position, a zip that cannot be read; FileError.
 TaskData read_task_data(const FileRef& file, const std::vector<int>& ddis = {});
