@@ -73,9 +73,13 @@ HeardLayer listen_to(const Field& field, std::size_t source, const Grid& grid,
   heard.laterals = crop_by_lateral(field, reading.layer, inner);
   heard.segments = crop_by_segment(field, relative, segment_m, inner);
   heard.evidence = evidence_of(field, named, reading, inner);
-  if (heard.evidence) mark_headland(*heard.evidence, field, heard.headland.width_m);
-  heard.screening = screen_crop(field, *heard.water.rest, narrowest_m(field, heard),
-                                heard.headland.width_m, false_discovery_rate, seed, inner);
+  if (heard.evidence) {
+    mark_headland(*heard.evidence, field, heard.headland.width_m);
+    mark_machine_stripes(*heard.evidence, field, heard.stripes);
+  }
+  heard.screening =
+      screen_crop(field, *heard.water.rest, narrowest_m(field, heard), heard.headland.width_m,
+                  false_discovery_rate, seed, inner, heard.evidence ? &*heard.evidence : nullptr);
   heard.layer = std::move(reading.layer);
   heard.harvest = std::move(reading.harvest);
   heard.index = std::move(reading.index);

@@ -72,11 +72,22 @@ std::vector<std::uint8_t> cells_of_zones(const Field& field, const Grid& grid) {
   return wanted;
 }
 
+/// The step that set most records aside, with its reason.
+std::string main_step(const CleanedLog& cleaned) {
+  const auto most =
+      std::max_element(cleaned.steps.begin(), cleaned.steps.end(),
+                       [](const auto& a, const auto& b) { return a.records < b.records; });
+  if (most == cleaned.steps.end() || most->records == 0) return "";
+  return fmt::format("; most by the step \"{}\": {}", to_text(most->step),
+                     most->told.substr(0, most->told.find(". ")));
+}
+
 /// That cleaning left no record, with what was doubtful about the log: it may be why.
-Doubts nothing_left(const CropSource& source, const HarvestLog& log) {
-  Doubts problems = {about_layer("crop_without_values", Severity::problem, source,
-                                 fmt::format("cleaning left none of the {} records", log.size()),
-                                 "Look at the thresholds under [[crop]] cleaning, or at the log")};
+Doubts nothing_left(const CropSource& source, const HarvestLog& log, const CleanedLog& cleaned) {
+  Doubts problems = {about_layer(
+      "crop_without_values", Severity::problem, source,
+      fmt::format("cleaning left none of the {} records{}", log.size(), main_step(cleaned)),
+      "Look at the units of the log, and at the thresholds under [[crop]] cleaning")};
   for (Doubt doubt : log.doubts) {
     if (doubt.severity == Severity::note) continue;
     doubt.severity = Severity::problem;
@@ -94,7 +105,7 @@ YieldMap map_kept(const Field& field, const CropSource& source, const MappedHarv
     places.push_back(harvest.log.places[i]);
     yields.push_back(harvest.cleaned.yield_t_ha[i]);
   }
-  if (places.empty()) throw InputError(nothing_left(source, harvest.log));
+  if (places.empty()) throw InputError(nothing_left(source, harvest.log, harvest.cleaned));
   YieldMapOptions options;
   options.units = field.report_units;
   options.swath_m = median_above_zero(harvest.log.swath_m) * field.scale_factor;

@@ -61,7 +61,10 @@ void tell_machines(const HarvestLog& log, Doubts& doubts) {
 /// Records of one machine that jump away faster than it can drive and back to where it was.
 void tell_two_places(const HarvestLog& log, const Field& field, Doubts& doubts) {
   if (log.machines.size() > 1 || log.size() < 3) return;
-  constexpr double far_m = 100;
+  // Without times a turn between lands looks like a jump.
+  const bool timed =
+      std::any_of(log.time_s.begin(), log.time_s.end(), [](double t) { return !std::isnan(t); });
+  const double far_m = timed ? 40 : 100;
   constexpr double fastest_m_s = 15;
   constexpr std::size_t most_returns = 2;
   std::optional<Point> left;  // where the last jump began
@@ -82,6 +85,27 @@ void tell_two_places(const HarvestLog& log, const Field& field, Doubts& doubts) 
                   "write into one log",
                   length_words(field, far_m), returns),
       "Add a column machine, or give each machine its own file"));
+}
+
+/// Places so far off that no machine of this field was there.
+void tell_far_places(const HarvestLog& log, const Field& field, Doubts& doubts) {
+  constexpr double least_far_m = 1000;
+  const Extent extent = field.extent();
+  const double far_m = std::max(least_far_m, std::hypot(extent.width(), extent.height()));
+  const Extent near = extent.grown(far_m);
+  std::size_t count = 0;
+  std::size_t first = 0;
+  for (std::size_t i = 0; i < log.size(); ++i) {
+    if (near.contains(log.places[i])) continue;
+    if (count++ == 0) first = i;
+  }
+  if (count == 0) return;
+  doubts.push_back(
+      doubt_at(log, first, "", "places_far_away",
+               fmt::format("{} of {} places, this one first, lie more than {} from the "
+                           "field; they are not of it",
+                           count, log.size(), length_words(field, far_m)),
+               "Check whether the receiver had a fix there"));
 }
 
 /// What makes two records the same.
@@ -218,7 +242,16 @@ void tell_mixed_moistures(const HarvestLog& log, Doubts& doubts) {
     ++stated;
     if (w < least_frac && count++ == 0) first = i;
   }
-  if (count == 0 || count == stated) return;
+  if (count == 0) return;
+  if (count == stated) {
+    doubts.push_back(doubt_at(
+        log, first, "moisture", "moisture_looks_like_fractions",
+        fmt::format("all {} moistures are below {:.0f} %, drier than any grain: they may be "
+                    "fractions in a column of per cents",
+                    count, 100 * least_frac),
+        "Check the unit in the heading; nothing is converted"));
+    return;
+  }
   doubts.push_back(doubt_at(
       log, first, "moisture", "units_look_mixed",
       fmt::format("{} of {} moistures, this one first, are below {:.0f} %, others are not: they "
@@ -327,6 +360,27 @@ void tell_groups_of_levels(const HarvestLog& log, Doubts& doubts) {
       "Check the units of each pass; nothing is converted"));
 }
 
+/// A level that no crop has.
+void tell_level(const HarvestLog& log, const Field& field, Doubts& doubts) {
+  constexpr double least_t_ha = 0.02;  // below spices
+  constexpr double most_t_ha = 300;    // above cane
+  std::vector<double> yields;
+  for (const double yield : log.yield_t_ha) {
+    if (yield > 0 && std::isfinite(yield)) yields.push_back(yield);
+  }
+  if (yields.empty()) return;
+  const double level = median_in_place(yields);
+  if (level >= least_t_ha && level <= most_t_ha) return;
+  const auto told = [&](double t_ha) {
+    return format_quantity(t_ha, Dimension::yield, field.report_units, 3);
+  };
+  doubts.push_back(doubt_at(log, log.size(), "", "yield_of_no_crop",
+                            fmt::format("the median yield is {}; crops yield {} to {}", told(level),
+                                        told(least_t_ha), told(most_t_ha)),
+                            "Check the units of yield, flow, distance and swath; nothing is "
+                            "converted"));
+}
+
 /// Two machines whose levels differ by the pound.
 void tell_machines_apart(const HarvestLog& log, Doubts& doubts) {
   if (log.machines.size() < 2) return;
@@ -362,6 +416,7 @@ Doubts doubts_about(const HarvestLog& log, const Field& field) {
   tell_time(log, doubts);
   tell_machines(log, doubts);
   tell_two_places(log, field, doubts);
+  tell_far_places(log, field, doubts);
   tell_twice(log, doubts);
   tell_mixed_swaths(log, doubts);
   tell_mixed_distances(log, doubts);
@@ -370,6 +425,7 @@ Doubts doubts_about(const HarvestLog& log, const Field& field) {
   tell_jump_of_level(log, doubts);
   if (doubts.size() == told) tell_groups_of_levels(log, doubts);
   tell_machines_apart(log, doubts);
+  tell_level(log, field, doubts);
   return doubts;
 }
 

@@ -15,6 +15,7 @@
 
 #include "evendrip/base/median.hpp"
 #include "evendrip/geo/index.hpp"
+#include "length_words.hpp"
 #include "periodogram.hpp"
 
 namespace evendrip {
@@ -193,9 +194,9 @@ class StripeFit {
         {"machine_tracks_marked",
          Severity::note,
          {},
-         fmt::format("{} data on tracks that return every {:.1f} m are marked and say nothing of "
+         fmt::format("{} data on tracks that return every {} are marked and say nothing of "
                      "water",
-                     marked, wave_.period_m / field_.scale_factor),
+                     marked, length_words(field_, wave_.period_m / field_.scale_factor)),
          "",
          "",
          ""});
@@ -249,9 +250,9 @@ class StripeFit {
     for (const int zone : wave_.zones)
       zones += (zones.empty() ? "" : ", ") + field_.zones[static_cast<std::size_t>(zone)].id;
     wave_.told = fmt::format(
-        "Stripes {:.1f} m wide, {:.1f} % of the crop up and down (standard error {:.1f} %), were "
+        "Stripes {} wide, {:.1f} % of the crop up and down (standard error {:.1f} %), were "
         "taken out of the values in {} {}: what water shares with them went with them.",
-        wave_.width_m, 100 * wave_.amplitude, 100 * wave_.amplitude_error,
+        length_words(field_, wave_.width_m), 100 * wave_.amplitude, 100 * wave_.amplitude_error,
         wave_.zones.size() == 1 ? "zone" : "zones", zones);
     evidence_.doubts.push_back(
         {"machine_stripes_taken_out", Severity::note, {}, wave_.told, "", "", ""});

@@ -1,4 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
+#include <algorithm>
+
 #include <nlohmann/json.hpp>
 
 #include "evendrip/maps/crop_sheets.hpp"
@@ -76,6 +78,23 @@ Json index_json(const std::optional<IndexLayer>& index) {
           {"saturated_share_frac", index->saturated_share}};
 }
 
+Json waves_json(const std::vector<MachineWave>& waves) {
+  Json list = Json::array();
+  for (const MachineWave& wave : waves) {
+    list.push_back({{"width_m", wave.width_m},
+                    {"amplitude_frac", wave.amplitude},
+                    {"amplitude_error_frac", finite(wave.amplitude_error)},
+                    {"told", wave.told}});
+  }
+  return list;
+}
+
+std::size_t marked_as(const CropEvidence& evidence, Mark mark) {
+  return static_cast<std::size_t>(
+      std::count_if(evidence.data.begin(), evidence.data.end(),
+                    [mark](const EvidenceDatum& datum) { return datum.mark == mark; }));
+}
+
 Json evidence_json(const std::optional<CropEvidence>& evidence) {
   if (!evidence) return nullptr;
   return {{"data", evidence->data.size()},
@@ -88,6 +107,9 @@ Json evidence_json(const std::optional<CropEvidence>& evidence) {
           {"smallest_width_m", finite(evidence->smallest_width_m)},
           {"smallest_length_m", finite(evidence->smallest_length_m)},
           {"days_since_water", finite(evidence->days_since_water)},
+          {"marked_headland", marked_as(*evidence, Mark::headland)},
+          {"marked_machine", marked_as(*evidence, Mark::machine)},
+          {"machine_waves", waves_json(evidence->waves)},
           {"told", evidence->told}};
 }
 

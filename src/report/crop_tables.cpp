@@ -231,7 +231,8 @@ LayerRow evidence_row(const HeardCrop& heard, std::size_t number) {
           {CellValue{heard.layers[k].layer.id}, cell(datum.value), cell(datum.error),
            cell(static_cast<double>(datum.along_m)), cell(static_cast<double>(datum.across_m)),
            cell(static_cast<double>(datum.blur_m)), cell(static_cast<double>(datum.heading_deg)),
-           cell(datum.marked ? 1 : 0)}};
+           cell(datum.marked ? 1 : 0), CellValue{to_text(datum.mark)},
+           cell(static_cast<double>(datum.taken_out))}};
 }
 
 ResultLayer evidence_layer(const HeardCrop& heard) {
@@ -243,7 +244,9 @@ ResultLayer evidence_layer(const HeardCrop& heard) {
                   number("across_m", "width of it, m"),
                   number("blur_m", "standard deviation of the blur, m"),
                   number("heading_deg", "direction of its length, degrees from north"),
-                  integer("marked", "1: headland or machine stripe")};
+                  integer("marked", "1: headland or machine stripe"),
+                  text("mark", "which of them"),
+                  number("taken_out", "stripe of a machine that was taken out of the value")};
   for (const HeardLayer& one : heard.layers) {
     if (one.evidence) layer.made_rows += one.evidence->data.size();
   }

@@ -159,6 +159,9 @@ class Told {
     for (const MachineStripe& stripe : layer.stripes) {
       all += (all.empty() ? "" : " ") + sentence(stripe.told);
     }
+    if (layer.evidence) {
+      for (const MachineWave& wave : layer.evidence->waves) all += " " + sentence(wave.told);
+    }
     return out + line("Machines", all);
   }
 

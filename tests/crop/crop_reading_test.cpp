@@ -72,6 +72,9 @@ TEST(ReadCrop, RefusesALogOfWhichNothingIsLeft) {
     FAIL() << "nothing was refused";
   } catch (const InputError& error) {
     EXPECT_EQ(error.problems().front().code, "crop_without_values");
+    EXPECT_NE(error.problems().front().text.find("most by the step \"impossible yield\""),
+              std::string::npos)
+        << error.problems().front().text;
   }
 }
 

@@ -69,8 +69,10 @@ TEST(CropAtSites, IsCutAtTheEndsOfTheLateral) {
   const auto map = made(small_grid(0.5), [](Point p) { return p.y - south; });
   const std::vector<Site> sites = {on_lateral(field, 0, 0.25), on_lateral(field, 0, 29.75)};
   const std::vector<double> crops = crop_at_sites(field, *map, sites, 4, {});
-  EXPECT_NEAR(crops[0], 2.25 / 2, 1e-5);
-  EXPECT_NEAR(crops[1], 30 - 2.25 / 2, 1e-5);
+  // 2.25 m: four cells of half a metre and half of the fifth, each with the value of its middle.
+  const double mean = (0.5 * (0.25 + 0.75 + 1.25 + 1.75) + 0.25 * 2.25) / 2.25;
+  EXPECT_NEAR(crops[0], mean, 1e-5);
+  EXPECT_NEAR(crops[1], 30 - mean, 1e-5);
 }
 
 TEST(CropAtSites, HasNoValueWhereLessThanHalfIsSeen) {

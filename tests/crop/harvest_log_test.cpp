@@ -303,6 +303,44 @@ TEST(HarvestDoubts, TellPoundsAmongKilogramsThoughLongStretchesHaveNoYield) {
   EXPECT_EQ(doubt->place.row, 502U);
 }
 
+TEST(HarvestDoubts, TellTwoMachinesOfOneClockThatCutCloseTogether) {
+  std::vector<Driven> records;
+  for (const Driven& one : driven(5)) {
+    records.push_back(one);
+    records.push_back(one);
+    records.back().x += 60;
+  }
+  EXPECT_NE(found(doubts_of(records), "places_alternate"), nullptr);
+}
+
+TEST(HarvestDoubts, TellPlacesFarFromTheField) {
+  std::vector<Driven> records = driven(10);
+  records[30].x -= 5000;
+  records[31].x -= 5000;
+  const Doubts doubts = doubts_of(records);
+  const Doubt* doubt = found(doubts, "places_far_away");
+  ASSERT_NE(doubt, nullptr);
+  EXPECT_EQ(doubt->place.row, 32U);
+  EXPECT_NE(doubt->text.find("2 of 200 places"), std::string::npos) << doubt->text;
+}
+
+TEST(HarvestDoubts, TellALevelThatNoCropHas) {
+  for (const double factor : {1e6, 1e-4}) {
+    std::vector<Driven> records = driven(10);
+    for (Driven& record : records) record.flow_kg_s *= factor;
+    EXPECT_NE(found(doubts_of(records), "yield_of_no_crop"), nullptr) << factor;
+  }
+}
+
+TEST(HarvestDoubts, TellMoisturesThatAreAllBelowThoseOfGrain) {
+  std::vector<Driven> records = driven(10);
+  for (Driven& record : records) record.moisture_pct = 0.15;
+  const Doubts doubts = doubts_of(records);
+  const Doubt* doubt = found(doubts, "moisture_looks_like_fractions");
+  ASSERT_NE(doubt, nullptr);
+  EXPECT_EQ(doubt->place.row, 2U);
+}
+
 TEST(HarvestDoubts, TellPoundsAmongKilogramsFromPassToPass) {
   std::vector<Driven> records = driven(20);
   for (std::size_t i = 0; i < records.size(); ++i) {

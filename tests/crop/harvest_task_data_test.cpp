@@ -184,9 +184,9 @@ bool has(const HarvestLog& log, const std::string& code) {
 
 TEST(HarvestTaskData, AddsUpTheFlowsAndWidthsOfSections) {
   std::vector<LogRecord> records = northward(4);
-  // Flows of 4 and 8 kg/s on widths of 2 and 4 m at 1.5 m/s; then the left section is off.
+  // Flows of 4 and 8 kg/s on widths of 2 and 4 m at 0.5 m/s; then the left section is off.
   records[0].values = {{0, 4'000'000}, {1, 8'000'000}, {2, 2'000}, {3, 4'000},
-                       {4, 1'500},     {5, 1},         {6, 1}};
+                       {4, 500},       {5, 1},         {6, 1}};
   records[2].values = {{0, 0}, {5, 0}};
   const HarvestLog log = read_harvest_log(small_field(), sections_of({{"0057", "DET-2"},
                                                                       {"0057", "DET-3"},
@@ -198,10 +198,10 @@ TEST(HarvestTaskData, AddsUpTheFlowsAndWidthsOfSections) {
                                                                      records));
   EXPECT_NEAR(log.mass_flow_kg_s[1], 12, 1e-12);
   EXPECT_NEAR(log.swath_m[1], 6, 1e-12);
-  EXPECT_NEAR(log.yield_t_ha[1], 10 * 24 / 18.0, 1e-9);  // 24 kg on 18 m2
+  EXPECT_NEAR(log.yield_t_ha[1], 10 * 24 / 6.0, 1e-9);  // 24 kg on 6 m2
   EXPECT_NEAR(log.mass_flow_kg_s[3], 8, 1e-12);
   EXPECT_NEAR(log.swath_m[3], 4, 1e-12);
-  EXPECT_NEAR(log.yield_t_ha[3], 10 * 16 / 12.0, 1e-9);
+  EXPECT_NEAR(log.yield_t_ha[3], 10 * 16 / 4.0, 1e-9);
   EXPECT_TRUE(has(log, "sections_joined"));
   EXPECT_FALSE(has(log, "units_look_mixed"));
 }
