@@ -10,7 +10,7 @@
       <se:FeatureTypeStyle>
         <se:Rule>
           <se:Name>both_low</se:Name>
-          <se:Description><se:Title>both low</se:Title></se:Description>
+          <se:Description><se:Title>both low around it</se:Title></se:Description>
           <ogc:Filter>
             <ogc:PropertyIsEqualTo>
               <ogc:PropertyName>class</ogc:PropertyName>
@@ -35,7 +35,7 @@
         </se:Rule>
         <se:Rule>
           <se:Name>both_high</se:Name>
-          <se:Description><se:Title>both high</se:Title></se:Description>
+          <se:Description><se:Title>both high around it</se:Title></se:Description>
           <ogc:Filter>
             <ogc:PropertyIsEqualTo>
               <ogc:PropertyName>class</ogc:PropertyName>
@@ -60,7 +60,7 @@
         </se:Rule>
         <se:Rule>
           <se:Name>water_low_crop_high</se:Name>
-          <se:Description><se:Title>water low, crop holding</se:Title></se:Description>
+          <se:Description><se:Title>water low around it, crop holding</se:Title></se:Description>
           <ogc:Filter>
             <ogc:PropertyIsEqualTo>
               <ogc:PropertyName>class</ogc:PropertyName>
@@ -85,7 +85,7 @@
         </se:Rule>
         <se:Rule>
           <se:Name>water_high_crop_low</se:Name>
-          <se:Description><se:Title>water fine, crop low</se:Title></se:Description>
+          <se:Description><se:Title>water fine around it, crop low</se:Title></se:Description>
           <ogc:Filter>
             <ogc:PropertyIsEqualTo>
               <ogc:PropertyName>class</ogc:PropertyName>

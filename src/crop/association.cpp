@@ -123,6 +123,11 @@ std::string strength(const ModifiedTTest& test) {
       test.effective_pairs);
 }
 
+/// Rounded to tenths; what rounds to nothing has no sign.
+double tenths(double value) {
+  return std::round(10 * value) / 10 + 0.0;
+}
+
 std::string slope_told(const SpatialRegression& regression) {
   if (!regression.converged) return " How much crop goes with how much water cannot be told.";
   const double low = regression.slope - 1.645 * regression.slope_error;
@@ -130,8 +135,8 @@ std::string slope_told(const SpatialRegression& regression) {
   std::string told = fmt::format(
       " Where discharge is 10 % lower, the crop is {:.1f} % {} (90 % limits {:.1f} to {:.1f} % "
       "lower)",
-      std::abs(10 * regression.slope), regression.slope < 0 ? "higher" : "lower", 10 * low,
-      10 * high);
+      std::abs(10 * regression.slope), regression.slope < 0 ? "higher" : "lower", tenths(10 * low),
+      tenths(10 * high));
   if (regression.slope_p > level)
     told += "; with errors that neighbours share taken into account this may be chance";
   return told + ".";

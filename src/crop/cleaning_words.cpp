@@ -12,8 +12,11 @@ double percent(std::size_t part, std::size_t whole) {
   return whole == 0 ? 0 : 100 * static_cast<double>(part) / static_cast<double>(whole);
 }
 
-std::string first_lag(const std::vector<VariogramLag>& lags) {
-  return fmt::format("{:.3g}", lags.front().semivariance);
+/// In the square of the yields' unit.
+std::string first_lag(const std::vector<VariogramLag>& lags, UnitSystem units) {
+  const double factor = from_canonical(1, report_unit(Dimension::yield, units), Dimension::yield);
+  const double value = lags.front().semivariance * factor * factor;
+  return value < 1000 ? fmt::format("{:.3g}", value) : fmt::format("{:.0f}", value);
 }
 
 }  // namespace
@@ -100,9 +103,10 @@ std::string summary_of(const CleanedLog& cleaned, UnitSystem units) {
         100 * cleaned.opposite_pass_difference_after);
   if (!cleaned.before.empty() && !cleaned.after.empty())
     text += fmt::format(
-        " The semivariance of yields about {} apart went from {} to {}.",
+        " The semivariance of yields about {} apart went from {} to {} ({})\u00b2.",
         format_quantity(cleaned.before.front().mean_distance_m, Dimension::length, units, 2),
-        first_lag(cleaned.before), first_lag(cleaned.after));
+        first_lag(cleaned.before, units), first_lag(cleaned.after, units),
+        report_unit(Dimension::yield, units));
   return text;
 }
 

@@ -150,11 +150,11 @@ Plot association_plot(const CropAtEmitters& emitters, const std::string& layer) 
   };
   static constexpr std::array<Look, 5> looks = {
       {{LocalAssociation::none, "not beyond chance", PlotMark::circle, MarkFill::open},
-       {LocalAssociation::both_low, "both low", PlotMark::triangle, MarkFill::filled},
-       {LocalAssociation::both_high, "both high", PlotMark::square, MarkFill::filled},
-       {LocalAssociation::water_low_crop_high, "water low, crop holding", PlotMark::triangle,
-        MarkFill::open},
-       {LocalAssociation::water_high_crop_low, "water fine, crop low", PlotMark::square,
+       {LocalAssociation::both_low, "both low around it", PlotMark::triangle, MarkFill::filled},
+       {LocalAssociation::both_high, "both high around it", PlotMark::square, MarkFill::filled},
+       {LocalAssociation::water_low_crop_high, "water low around it, crop holding",
+        PlotMark::triangle, MarkFill::open},
+       {LocalAssociation::water_high_crop_low, "water fine around it, crop low", PlotMark::square,
         MarkFill::open}}};
   Plot plot;
   plot.title = layer + " beside the discharge of dug emitters";

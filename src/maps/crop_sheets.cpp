@@ -105,6 +105,18 @@ std::string patch_note(const Field& field, const CropPatch& patch, std::size_t n
   return fmt::format("{}: {:.0f} {}2. {}", number, area, us ? "ft" : "m", patch.told);
 }
 
+/// Lines so close on the paper would grey the map instead of showing where they lie.
+bool laterals_run_together(const Field& field) {
+  constexpr double map_width_m = 0.19;  // of the map on the paper
+  constexpr double map_height_m = 0.14;
+  constexpr double closest_m = 0.0004;
+  const Extent extent = field.extent();
+  const double scale = std::max(extent.width() / map_width_m, extent.height() / map_height_m);
+  double spacing_m = 0;
+  for (const Zone& zone : field.zones) spacing_m = std::max(spacing_m, zone.lateral.spacing_m);
+  return spacing_m * field.scale_factor < closest_m * scale;
+}
+
 ShapesDrawing patches_drawing(const CropScreening& screening, const MapResources& resources) {
   ShapesDrawing drawing;
   drawing.style = style_of(resources, "crop_patches");
@@ -290,6 +302,10 @@ Sheet look_first_sheet(const Field& field, const Raster& relative, const CropScr
   raster.opacity = 0.7;
   sheet.drawings.emplace_back(std::move(raster));
   add_lines(sheet, field, resources);
+  if (laterals_run_together(field)) {
+    std::get<LinesDrawing>(sheet.drawings[1]).lines.clear();
+    sheet.notes.emplace_back("Laterals lie too close on this paper to be drawn.");
+  }
   sheet.drawings.emplace_back(patches_drawing(screening, resources));
   if (screening.patches.empty()) {
     sheet.notes.emplace_back("No place is lower than chance would make it.");

@@ -102,7 +102,7 @@ TEST(CropPlots, SetCropAgainstDischargeByHowTheyGoTogether) {
   emitters.local = {LocalAssociation::both_low, LocalAssociation::both_low, LocalAssociation::none};
   const Plot plot = association_plot(emitters, "Yield");
   ASSERT_EQ(plot.series.size(), 2U);
-  EXPECT_EQ(plot.series[1].name, "both low");
+  EXPECT_EQ(plot.series[1].name, "both low around it");
   EXPECT_EQ(plot.series[1].points[1], (Point{0.5, 0.8}));
   draw(plot, "scatter");
 }

@@ -110,6 +110,19 @@ TEST(CropSheets, MarkEmittersByHowWaterAndCropGoTogether) {
   EXPECT_TRUE(has_note(sheet, "they go together"));
 }
 
+TEST(CropSheets, LeaveLateralsOutThatWouldRunTogether) {
+  HeardCrop heard = made_crop(small_field("crop_sheets_dense"));
+  const Raster relative = overview(*heard.layers[0].layer.relative, 1500);
+  const auto drawn_laterals = [&] {
+    const Sheet sheet = look_first_sheet(heard.field, relative, heard.layers[0].screening, context,
+                                         find_map_resources());
+    return std::get<LinesDrawing>(sheet.drawings[1]).lines.size();
+  };
+  EXPECT_EQ(drawn_laterals(), heard.field.laterals.size());
+  for (Zone& zone : heard.field.zones) zone.lateral.spacing_m = 0.05;
+  EXPECT_EQ(drawn_laterals(), 0U);
+}
+
 TEST(CropSheets, NameTheDatesAndCountThemInClasses) {
   const HeardCrop heard = made_crop(small_field("crop_sheets_low_dates"));
   const MapResources r = find_map_resources();
