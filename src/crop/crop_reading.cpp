@@ -78,8 +78,9 @@ std::string main_step(const CleanedLog& cleaned) {
       std::max_element(cleaned.steps.begin(), cleaned.steps.end(),
                        [](const auto& a, const auto& b) { return a.records < b.records; });
   if (most == cleaned.steps.end() || most->records == 0) return "";
-  return fmt::format("; most by the step \"{}\": {}", to_text(most->step),
-                     most->told.substr(0, most->told.find(". ")));
+  std::string told = most->told.substr(0, most->told.find(". "));
+  if (told.ends_with('.')) told.pop_back();
+  return fmt::format("; most by the step \"{}\": {}", to_text(most->step), told);
 }
 
 /// That cleaning left no record, with what was doubtful about the log: it may be why.

@@ -75,6 +75,7 @@ TEST(ReadCrop, RefusesALogOfWhichNothingIsLeft) {
     EXPECT_NE(error.problems().front().text.find("most by the step \"impossible yield\""),
               std::string::npos)
         << error.problems().front().text;
+    EXPECT_NE(error.problems().front().text.back(), '.');
   }
 }
 
