@@ -144,10 +144,10 @@ std::string run_told(const CropOverDates& joined, const Run& run) {
 std::string laterals_told(const CropOverDates& joined) {
   const std::vector<Run> runs = low_runs(joined.laterals);
   if (runs.empty())
-    return line("Laterals", fmt::format("None as a whole is low on {} {}s or more.", fewest_low,
-                                        word_of(joined)));
-  std::string out = line(
-      "Laterals", fmt::format("Low as a whole on {} {}s or more:", fewest_low, word_of(joined)));
+    return line("Laterals", fmt::format("None as a whole is low {} {} {}s or more.", at_of(joined),
+                                        fewest_low, word_of(joined)));
+  std::string out = line("Laterals", fmt::format("Low as a whole {} {} {}s or more:", at_of(joined),
+                                                 fewest_low, word_of(joined)));
   const std::size_t told = std::min(runs.size(), most_runs);
   for (std::size_t i = 0; i < told; ++i) out += item(run_told(joined, runs[i]));
   if (runs.size() > told)
