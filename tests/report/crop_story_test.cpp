@@ -36,7 +36,7 @@ TEST(CropStory, RecordsMethodsInputsAndSeed) {
   };
   EXPECT_EQ(value("seed"), "7");
   EXPECT_EQ(value("method 2025-yield"), "how 2025-yield was made");
-  EXPECT_EQ(value("method stability"), "mean of three seasons");
+  EXPECT_EQ(value("method over dates yield"), "mean of three");
   EXPECT_EQ(value("survey"), "2026");
   EXPECT_EQ(value("sha256 field.toml").size(), 64U);
 }
