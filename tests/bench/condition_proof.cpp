@@ -277,8 +277,9 @@ std::vector<ConditionScenario> scenarios(std::uint64_t set_seed, int fields,
 }
 
 void tell_truth(std::uint64_t set_seed, int fields) {
-  fmt::print("{:16} {:6} {:>8} {:>7} {:>7} {:>7} {:>9} {:>10} {:>7} {:>7}\n", "trouble", "ends",
-             "severity", "mean", "least", "low", "crop data", "crop sd", "stripes", "seconds");
+  fmt::print("{:16} {:6} {:>8} {:>7} {:>7} {:>7} {:>9} {:>7} {:>10} {:>7} {:>7}\n", "trouble",
+             "ends", "severity", "mean", "least", "low", "crop data", "marked", "crop sd",
+             "stripes", "seconds");
   for (const ConditionScenario& s : scenarios(set_seed, fields, kinds_named("all"))) {
     const auto begun = std::chrono::steady_clock::now();
     const ConditionField made = made_condition_field(s);
@@ -295,9 +296,11 @@ void tell_truth(std::uint64_t set_seed, int fields) {
     std::vector<double> off;
     for (const EvidenceDatum& datum : made.evidence.data)
       if (!datum.marked) off.push_back(std::abs(datum.value / made.evidence.median - 1));
-    fmt::print("{:16} {:6} {:8.3f} {:7.3f} {:7.3f} {:7.3f} {:9} {:10.3f} {:7} {:7.2f}\n",
+    fmt::print("{:16} {:6} {:8.3f} {:7.3f} {:7.3f} {:7.3f} {:9} {:7.3f} {:10.3f} {:7} {:7.2f}\n",
                to_text(s.trouble), s.closed ? "closed" : "flush", s.severity, mean, least, low,
-               off.size(), 1.4826 * median_of(off), made.stripes.size(), seconds);
+               off.size(),
+               1 - static_cast<double>(off.size()) / static_cast<double>(made.evidence.data.size()),
+               1.4826 * median_of(off), made.stripes.size(), seconds);
   }
 }
 
