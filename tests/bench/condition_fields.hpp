@@ -323,6 +323,17 @@ inline Raster worked_crop(const ConditionField& made, Raster crop) {
   return crop;
 }
 
+/// As the reading of a raster does it (io/raster_file.hpp, open_raster_inside): pixels that
+/// straddle the limit of the zone have no value.
+inline bool wholly_inside(const MultiPolygon& area, Point middle, double side_m) {
+  for (const double dx : {-0.5, 0.5}) {
+    for (const double dy : {-0.5, 0.5}) {
+      if (!contains(area, {middle.x + dx * side_m, middle.y + dy * side_m})) return false;
+    }
+  }
+  return true;
+}
+
 inline void see_by_raster(const Raster& crop, const SensorPlan& plan, ConditionField& made) {
   Raster raster = sensed_raster(made.actual, crop, plan);
   CropEvidence& evidence = made.evidence;
@@ -333,8 +344,12 @@ inline void see_by_raster(const Raster& crop, const SensorPlan& plan, ConditionF
   for (int row = 0; row < raster.grid.rows; ++row) {
     for (int column = 0; column < raster.grid.columns; ++column) {
       const Point place = raster.grid.centre(row, column);
-      if (!contains(made.system.zones[0].area, place)) continue;
-      const auto value = static_cast<double>(raster.values[raster.grid.index(row, column)]);
+      const std::size_t i = raster.grid.index(row, column);
+      if (!wholly_inside(made.system.zones[0].area, place, raster.grid.cell_m)) {
+        raster.clear(i, Reason::source_nodata);
+        continue;
+      }
+      const auto value = static_cast<double>(raster.values[i]);
       evidence.data.push_back({place, value, 0, side, side, static_cast<float>(blur_m), 0, false});
       values.push_back(value);
     }
