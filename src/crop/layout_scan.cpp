@@ -25,6 +25,7 @@ constexpr double least_seen = 0.5;
 constexpr int least_widest = 12;  ///< rows of the widest trough looked for, at least
 constexpr int widest_in_widths = 4;
 constexpr int fewest_bins = 2;
+constexpr double least_side = 1.0 / 3;
 constexpr double normal_mad = 1.4826022185056018;  ///< normal standard deviation over the MAD
 
 std::size_t size(int n) {
@@ -60,6 +61,19 @@ double mean_of_box(const Lattice& lattice, int first_row, int last_row, int firs
   return count > 0 ? sum / count : none;
 }
 
+std::vector<double> levels_of(const ScreenedGround& ground, std::size_t zones) {
+  std::vector<double> sums(zones, 0);
+  std::vector<double> counts(zones, 0);
+  for (std::size_t i = 0; i < ground.zone.size(); ++i) {
+    if (ground.zone[i] < 0) continue;
+    sums[size(ground.zone[i])] += double{ground.crop.values[i]};
+    counts[size(ground.zone[i])] += 1;
+  }
+  for (std::size_t z = 0; z < zones; ++z)
+    if (counts[z] > 0) sums[z] /= counts[z];
+  return sums;
+}
+
 double or_zero(double value) {
   return std::isfinite(value) ? value : 0;
 }
@@ -67,7 +81,10 @@ double or_zero(double value) {
 }  // namespace
 
 LayoutScan::LayoutScan(const Field& field, const ScreenedGround& ground, double resolved_m)
-    : field_(field), ground_(ground), zones_(field.zones.size()) {
+    : field_(field),
+      ground_(ground),
+      level_(levels_of(ground, field.zones.size())),
+      zones_(field.zones.size()) {
   const double cell_m = ground.crop.grid.cell_m;
   for (std::size_t z = 0; z < zones_.size(); ++z) {
     OfZone& zone = zones_[z];
@@ -93,8 +110,20 @@ LayoutScan::LayoutScan(const Field& field, const ScreenedGround& ground, double 
   }
 }
 
+/// NaN where the ground is not whose it should be. That of others is brought to the zone's level.
+double LayoutScan::value_for(int zone, Point p, Whose whose) const {
+  if (whose == Whose::own) return ground_.at(p, zone);
+  const double value = ground_.at(p, -1);
+  if (!std::isfinite(value)) return none;
+  const Cell cell = cell_of(ground_.crop.grid, p);
+  const int there = ground_.zone[ground_.crop.grid.index(cell.row, cell.column)];
+  if (there == zone) return whose == Whose::others ? none : value;
+  return value - level_[size(there)] + level_[size(zone)];
+}
+
 /// Over a stretch one row wide and one bin long that begins at `from`.
-double LayoutScan::mean_of(int zone, Point from, Point along, double length_m, double row_m) const {
+double LayoutScan::mean_of(int zone, Point from, Point along, double length_m, double row_m,
+                           Whose whose) const {
   const double cell_m = ground_.crop.grid.cell_m;
   const int count =
       static_cast<int>(std::clamp(std::ceil(1.5 * length_m / cell_m), 2.0, most_samples_along));
@@ -104,8 +133,8 @@ double LayoutScan::mean_of(int zone, Point from, Point along, double length_m, d
     const double u = (i + 0.5) * length_m / count;
     for (const double share : across_row) {
       const double w = share * row_m;
-      const double value = ground_.at(
-          {from.x + u * along.x + w * along.y, from.y + u * along.y - w * along.x}, zone);
+      const double value = value_for(
+          zone, {from.x + u * along.x + w * along.y, from.y + u * along.y - w * along.x}, whose);
       if (!std::isfinite(value)) continue;
       sum += value;
       ++seen;
@@ -115,24 +144,60 @@ double LayoutScan::mean_of(int zone, Point from, Point along, double length_m, d
   return seen > 0 && seen >= wanted ? sum / seen : none;
 }
 
+/// Along a lateral, or a line beside it.
+void LayoutScan::fill_row(int zone, const Line& line, double off_m, Whose whose, int row,
+                          Lattice& lattice) const {
+  const OfZone& own = zones_[size(zone)];
+  const double end = length_m(line);
+  for (int bin = 0; bin < lattice.bins && (bin + 0.5) * own.bin_m < end; ++bin) {
+    const double from_m = bin * own.bin_m;
+    const double length = std::min(own.bin_m, end - from_m);
+    const Point along = direction_at(line, from_m + length / 2);
+    const Point on = point_at(line, from_m);
+    const Point from{on.x + off_m * along.y, on.y - off_m * along.x};
+    lattice.mean[size(row) * size(lattice.bins) + size(bin)] =
+        mean_of(zone, from, along, length, own.row_m, whose);
+  }
+}
+
+/// 1 where the ground beyond the first or last lateral lies to the right of it, else -1; 0 where
+/// there is no other lateral to tell.
+double LayoutScan::outward(int zone, bool first) const {
+  const std::vector<int>& laterals = zones_[size(zone)].laterals;
+  if (laterals.size() < 2) return 0;
+  const std::size_t edge = first ? 0 : laterals.size() - 1;
+  const std::size_t inner = first ? 1 : laterals.size() - 2;
+  const Line& line = field_.laterals[size(laterals[edge])].line;
+  const Line& next = field_.laterals[size(laterals[inner])].line;
+  const Point at = point_at(line, 0.5 * length_m(line));
+  const Point to = project_onto(next, at).foot;
+  const Point along = direction_at(line, 0.5 * length_m(line));
+  return (to.x - at.x) * along.y - (to.y - at.y) * along.x > 0 ? -1 : 1;
+}
+
 LayoutScan::Lattice LayoutScan::true_lattice(int zone) const {
   const OfZone& own = zones_[size(zone)];
+  const int beyond = 2 * own.together;
   Lattice lattice;
-  lattice.rows = static_cast<int>(own.laterals.size());
+  lattice.first_own = beyond;
+  lattice.end_own = beyond + static_cast<int>(own.laterals.size());
+  lattice.rows = lattice.end_own + beyond;
   for (const int lateral : own.laterals) {
     const double length = length_m(field_.laterals[size(lateral)].line);
     lattice.bins = std::max(lattice.bins, static_cast<int>(std::ceil(length / own.bin_m - 0.5)));
   }
   lattice.mean.assign(size(lattice.rows) * size(lattice.bins), none);
-  for (int row = 0; row < lattice.rows; ++row) {
-    const Line& line = field_.laterals[size(own.laterals[size(row)])].line;
-    const double end = length_m(line);
-    for (int bin = 0; bin < lattice.bins && (bin + 0.5) * own.bin_m < end; ++bin) {
-      const double from = bin * own.bin_m;
-      const double length = std::min(own.bin_m, end - from);
-      lattice.mean[size(row) * size(lattice.bins) + size(bin)] = mean_of(
-          zone, point_at(line, from), direction_at(line, from + length / 2), length, own.row_m);
-    }
+  for (int row = lattice.first_own; row < lattice.end_own; ++row) {
+    const int lateral = own.laterals[size(row - lattice.first_own)];
+    fill_row(zone, field_.laterals[size(lateral)].line, 0, Whose::own, row, lattice);
+  }
+  const Line& first = field_.laterals[size(own.laterals.front())].line;
+  const Line& last = field_.laterals[size(own.laterals.back())].line;
+  const double before = outward(zone, true);
+  const double behind = outward(zone, false);
+  for (int k = 1; k <= beyond && before != 0; ++k) {
+    fill_row(zone, first, before * k * own.row_m, Whose::others, lattice.first_own - k, lattice);
+    fill_row(zone, last, behind * k * own.row_m, Whose::others, lattice.end_own - 1 + k, lattice);
   }
   return lattice;
 }
@@ -144,6 +209,7 @@ LayoutScan::Lattice LayoutScan::turned_lattice(int zone, const Turn& turn) const
   Lattice lattice;
   lattice.rows = static_cast<int>(std::ceil(2 * own.reach_m / own.row_m)) + 1;
   lattice.bins = static_cast<int>(std::ceil(2 * own.reach_m / own.bin_m)) + 1;
+  lattice.end_own = lattice.rows;
   lattice.mean.assign(size(lattice.rows) * size(lattice.bins), none);
   for (int row = 0; row < lattice.rows; ++row) {
     const double w = (row + turn.across) * own.row_m - own.reach_m;
@@ -152,7 +218,7 @@ LayoutScan::Lattice LayoutScan::turned_lattice(int zone, const Turn& turn) const
       const Point from{own.middle.x + u * along.x + w * along.y,
                        own.middle.y + u * along.y - w * along.x};
       lattice.mean[size(row) * size(lattice.bins) + size(bin)] =
-          mean_of(zone, from, along, own.bin_m, own.row_m);
+          mean_of(zone, from, along, own.bin_m, own.row_m, Whose::all);
     }
   }
   return lattice;
@@ -182,6 +248,19 @@ double LayoutScan::spread_of(const std::vector<double>& steps) {
   return normal_mad * median_of(std::move(sizes));
 }
 
+/// A single step leaves half a step back in the one beside it, by the slope that is taken off: a
+/// run counts where its lesser side is at least a third of the greater.
+bool LayoutScan::low_on_both_sides(const Lattice& lattice, int together, const Found& found) {
+  const int beside = std::max(2, together);
+  const auto box = [&](int first_row, int end_row) {
+    return mean_of_box(lattice, first_row, end_row, found.first_bin, found.last_bin);
+  };
+  const double inside = box(found.first_row, found.last_row + 1);
+  const double before = box(found.first_row - beside, found.first_row) - inside;
+  const double behind = box(found.last_row + 1, found.last_row + 1 + beside) - inside;
+  return std::min(before, behind) >= least_side * std::max(before, behind);
+}
+
 /// For each run of rows the stretch of bins with the greatest score.
 std::vector<LayoutScan::Found> LayoutScan::scan(const Lattice& lattice, int together) {
   const std::vector<double> steps = steps_of(lattice, together);
@@ -192,8 +271,9 @@ std::vector<LayoutScan::Found> LayoutScan::scan(const Lattice& lattice, int toge
   std::vector<double> down(size(lattice.bins) + 1);
   std::vector<double> up(size(lattice.bins) + 1);
   std::vector<int> seen(size(lattice.bins) + 1);
-  for (int first = 1; first < lattice.rows; ++first) {
-    for (int end = first + together; end < lattice.rows && end - first <= widest; ++end) {
+  for (int first = std::max(1, lattice.first_own); first < lattice.end_own; ++first) {
+    for (int end = first + together;
+         end < lattice.rows && end <= lattice.end_own && end - first <= widest; ++end) {
       for (int bin = 0; bin < lattice.bins; ++bin) {
         const double in = steps[size(first) * size(lattice.bins) + size(bin)];
         const double out = -steps[size(end) * size(lattice.bins) + size(bin)];
@@ -213,7 +293,7 @@ std::vector<LayoutScan::Found> LayoutScan::scan(const Lattice& lattice, int toge
           if (score > best.score) best = {first, end - 1, from, to - 1, score};
         }
       }
-      if (best.score > 0) all.push_back(best);
+      if (best.score > 0 && low_on_both_sides(lattice, together, best)) all.push_back(best);
     }
   }
   std::stable_sort(all.begin(), all.end(),
@@ -221,25 +301,78 @@ std::vector<LayoutScan::Found> LayoutScan::scan(const Lattice& lattice, int toge
   return all;
 }
 
+/// The stretch of bins with the greatest sum of steps over one boundary.
+LayoutScan::Found LayoutScan::best_side(const Lattice& lattice, const std::vector<double>& steps,
+                                        int boundary, double sign, double spread) {
+  Found best;
+  for (int from = 0; from < lattice.bins; ++from) {
+    double sum = 0;
+    int count = 0;
+    for (int bin = from; bin < lattice.bins; ++bin) {
+      const double step = steps[size(boundary) * size(lattice.bins) + size(bin)];
+      if (!std::isfinite(step)) continue;
+      sum += sign * step;
+      ++count;
+      if (count < fewest_bins) continue;
+      const double score = sum / (spread * std::sqrt(static_cast<double>(count)));
+      if (score > best.score) best = {0, 0, from, bin, score};
+    }
+  }
+  return best;
+}
+
+std::vector<Trough> LayoutScan::edge_runs(int zone) const {
+  std::vector<Trough> out;
+  const OfZone& own = zones_[size(zone)];
+  if (own.laterals.empty()) return out;
+  const Lattice lattice = true_lattice(zone);
+  const std::vector<double> steps = steps_of(lattice, own.together);
+  const double spread = spread_of(steps);
+  if (!(spread > 0)) return out;
+  const int widest = std::max(least_widest, widest_in_widths * own.together);
+  for (const bool first : {true, false}) {
+    const int beyond = first ? lattice.first_own - 1 : lattice.end_own;
+    for (int rows = own.together; rows <= widest && rows < lattice.end_own - lattice.first_own;
+         ++rows) {
+      const int boundary = first ? lattice.first_own + rows : lattice.end_own - rows;
+      Found found = best_side(lattice, steps, boundary, first ? -1 : 1, spread);
+      if (!(found.score > 0)) continue;
+      // Where a zone goes on beyond, the run has its other side, and is a trough or none.
+      const double other =
+          mean_of_box(lattice, beyond, beyond + 1, found.first_bin, found.last_bin);
+      if (std::isfinite(other)) continue;
+      found.first_row = first ? lattice.first_own : boundary;
+      found.last_row = first ? boundary - 1 : lattice.end_own - 1;
+      out.push_back(told(zone, lattice, found));
+    }
+  }
+  std::stable_sort(out.begin(), out.end(),
+                   [](const Trough& a, const Trough& b) { return a.score > b.score; });
+  return out;
+}
+
 Trough LayoutScan::told(int zone, const Lattice& lattice, const Found& found) const {
   const OfZone& own = zones_[size(zone)];
   Trough trough;
   trough.zone = zone;
   trough.score = found.score;
-  trough.first_row = found.first_row;
-  trough.last_row = found.last_row;
-  for (int row = found.first_row; row <= found.last_row; ++row)
+  trough.first_row = found.first_row - lattice.first_own;
+  trough.last_row = found.last_row - lattice.first_own;
+  for (int row = trough.first_row; row <= trough.last_row; ++row)
     trough.laterals.push_back(own.laterals[size(row)]);
   const auto box = [&](int first_row, int end_row) {
     return mean_of_box(lattice, first_row, end_row, found.first_bin, found.last_bin);
   };
   const int beside = std::max(2, own.together);
-  for (int row = std::max(0, found.first_row - beside);
-       row < std::min(lattice.rows, found.last_row + 1 + beside); ++row)
-    if (row < found.first_row || row > found.last_row)
+  for (int row = std::max(0, trough.first_row - beside);
+       row < std::min(static_cast<int>(own.laterals.size()), trough.last_row + 1 + beside); ++row)
+    if (row < trough.first_row || row > trough.last_row)
       trough.beside.push_back(own.laterals[size(row)]);
-  const double outside = 0.5 * (box(found.first_row - beside, found.first_row) +
-                                box(found.last_row + 1, found.last_row + 1 + beside));
+  const double before = box(found.first_row - beside, found.first_row);
+  const double behind = box(found.last_row + 1, found.last_row + 1 + beside);
+  const double outside = std::isfinite(before) && std::isfinite(behind) ? 0.5 * (before + behind)
+                         : std::isfinite(before)                        ? before
+                                                                        : behind;
   trough.level = box(found.first_row, found.last_row + 1) / outside;
   // Bins at either end that are not seen (the headland) belong to what begins or ends beside them.
   const auto seen = [&](int bin) {
@@ -268,11 +401,19 @@ std::vector<Trough> LayoutScan::troughs(int zone) const {
   return out;
 }
 
-double LayoutScan::best_when(int zone, const Turn& turn) const {
+LayoutScan::Best LayoutScan::best_when(int zone, const Turn& turn) const {
   const OfZone& own = zones_[size(zone)];
-  if (own.laterals.empty()) return 0;
-  const std::vector<Found> found = scan(turned_lattice(zone, turn), own.together);
-  return found.empty() ? 0 : found.front().score;
+  if (own.laterals.empty()) return {};
+  const Lattice lattice = turned_lattice(zone, turn);
+  Best best;
+  const std::vector<Found> found = scan(lattice, own.together);
+  if (!found.empty()) best.trough = found.front().score;
+  const std::vector<double> steps = steps_of(lattice, own.together);
+  const double spread = spread_of(steps);
+  for (int boundary = 1; boundary < lattice.rows && spread > 0; ++boundary)
+    for (const double sign : {-1.0, 1.0})
+      best.side = std::max(best.side, best_side(lattice, steps, boundary, sign, spread).score);
+  return best;
 }
 
 double LayoutScan::expected_score(int zone, double depth, double length_m) const {

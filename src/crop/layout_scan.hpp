@@ -8,7 +8,10 @@
 //   A - B - ((A' - A) + (B - B')) / 2 ,
 // the fall across the boundary less the slope on either side of it: smooth ground has none. The
 // score of a trough is the lesser of the sums of steps on its two sides over their robust standard
-// deviation and the root of their number.
+// deviation and the root of their number. Beyond the outermost lateral of a zone the ground of the
+// zone beside it serves as rows, its level brought to that of the zone, in turned layouts likewise.
+// Along a limit of the field there is nothing beyond: a run there has one side, and its score is
+// the sum of the steps of that side alone.
 #pragma once
 
 #include <cstddef>
@@ -46,8 +49,14 @@ class LayoutScan {
 
   /// In the layout as it is: the best trough for each run of rows, the best first.
   std::vector<Trough> troughs(int zone) const;
-  /// Score of the best trough in a layout turned.
-  double best_when(int zone, const Turn& turn) const;
+  /// Runs from a limit of the field inward, each with its one side; the best first.
+  std::vector<Trough> edge_runs(int zone) const;
+  /// Scores of the best trough and of the best single side in a layout turned.
+  struct Best {
+    double trough = 0;
+    double side = 0;
+  };
+  Best best_when(int zone, const Turn& turn) const;
   /// Rows that are one width resolved.
   int together(int zone) const { return zones_[static_cast<std::size_t>(zone)].together; }
   /// What a trough of this depth and length would come to, by the noise of steps in the zone.
@@ -57,6 +66,8 @@ class LayoutScan {
   struct Lattice {
     int rows = 0;
     int bins = 0;
+    int first_own = 0;  ///< rows of the zone; those before and behind are of the ground beside it
+    int end_own = 0;
     std::vector<double> mean;  ///< NaN where too little is seen
     double at(int row, int bin) const {
       return mean[static_cast<std::size_t>(row) * static_cast<std::size_t>(bins) +
@@ -78,16 +89,26 @@ class LayoutScan {
     double bearing_deg = 0;
     double reach_m = 0;
   };
-  double mean_of(int zone, Point from, Point along, double length_m, double row_m) const;
+  enum class Whose { own, others, all };
+  double value_for(int zone, Point p, Whose whose) const;
+  double mean_of(int zone, Point from, Point along, double length_m, double row_m,
+                 Whose whose) const;
+  void fill_row(int zone, const Line& line, double off_m, Whose whose, int row,
+                Lattice& lattice) const;
+  double outward(int zone, bool first) const;
   Lattice true_lattice(int zone) const;
   Lattice turned_lattice(int zone, const Turn& turn) const;
   static std::vector<double> steps_of(const Lattice& lattice, int together);
   static double spread_of(const std::vector<double>& steps);
   static std::vector<Found> scan(const Lattice& lattice, int together);
+  static bool low_on_both_sides(const Lattice& lattice, int together, const Found& found);
+  static Found best_side(const Lattice& lattice, const std::vector<double>& steps, int boundary,
+                         double sign, double spread);
   Trough told(int zone, const Lattice& lattice, const Found& found) const;
 
   const Field& field_;
   const ScreenedGround& ground_;
+  std::vector<double> level_;  ///< mean of each zone
   std::vector<OfZone> zones_;
 };
 

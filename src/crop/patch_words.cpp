@@ -66,6 +66,16 @@ std::string along_laterals(const Field& field, const CropPatch& patch) {
       who, verb, length_text(field, patch.from_m), length_text(field, patch.to_m), loss);
 }
 
+std::string at_limit(const Field& field, const CropPatch& patch) {
+  return fmt::format(
+      "{} {} {} between about {} and {}, with a sharp inner side; but the limit of the field lies "
+      "beside {}, where margins are low too and no lateral beyond tells the difference: read the "
+      "pressure there before any digging.",
+      laterals_text(field, patch), patch.laterals == 1 ? "is" : "are", loss_text(patch),
+      length_text(field, patch.from_m), length_text(field, patch.to_m),
+      patch.laterals == 1 ? "it" : "them");
+}
+
 std::string with_passes(const Field& field, const CropPatch& patch) {
   return fmt::format(
       "{} {} {} between about {} and {}, but passes of a machine and laterals run alike there: the "
@@ -108,6 +118,7 @@ std::string patch_words(const Field& field, const CropPatch& patch) {
           "or stand would draw it: look at the soil before digging for emitters.",
           area_text(field, patch.area_m2), zone, 100 * (1 - patch.level));
     case PatchShape::not_told:
+      if (patch.at_field_limit) return at_limit(field, patch);
       if (patch.runs_with_passes) return with_passes(field, patch);
       return fmt::format(
           "{} of zone {} are {:.0f} % low, and this layer does not tell whether the shape "

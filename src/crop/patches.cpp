@@ -58,6 +58,11 @@ ScreenedGround ground_of(const Field& field, const RasterReader& rest, double he
   return ground;
 }
 
+double rank_among(const std::vector<double>& ascending, double score) {
+  const auto beaten = ascending.end() - std::lower_bound(ascending.begin(), ascending.end(), score);
+  return static_cast<double>(1 + beaten) / static_cast<double>(1 + ascending.size());
+}
+
 class Screening {
  public:
   Screening(const Field& field, const RasterReader& rest, double smallest_width_m,
@@ -76,6 +81,7 @@ class Screening {
     add_zones(seed);
     draw_placebos(seed);
     add_troughs();
+    add_edge_runs();
     add_low_ground(false_discovery_rate);
     finish();
     return std::move(out_);
@@ -85,12 +91,13 @@ class Screening {
   void add_zones(std::uint64_t seed);
   void draw_placebos(std::uint64_t seed);
   void add_troughs();
+  void add_edge_runs();
   void add_low_ground(double false_discovery_rate);
   void finish();
-  double rank_of(double score) const;
+  double rank_of(double score) const { return rank_among(placebos_, score); }
   bool overlaps(const Trough& a, const Trough& b) const;
   MultiPolygon strips_of(std::span<const int> laterals, const Trough& trough) const;
-  void add(const Trough& trough, double p);
+  CropPatch& add(const Trough& trough, double p);
   PatchShape shape_of(CropPatch& patch) const;
   double ground_area_m2(const MultiPolygon& area) const {
     return area_m2(area) / (field_.scale_factor * field_.scale_factor);
@@ -105,8 +112,11 @@ class Screening {
   ScreenedGround ground_;
   LayoutScan scan_;
   std::vector<std::uint8_t> explained_;
-  std::vector<double> placebos_;  ///< the best of each, ascending
-  std::vector<Trough> troughs_;   ///< the best first
+  std::vector<double> placebos_;       ///< the best of each, ascending
+  std::vector<double> placebo_sides_;  ///< of single sides
+  std::vector<Trough> troughs_;        ///< the best first
+  std::vector<Trough> edge_runs_;
+  std::vector<Trough> taken_;
   CropScreening out_;
 };
 
@@ -135,25 +145,29 @@ void Screening::add_zones(std::uint64_t seed) {
 
 void Screening::draw_placebos(std::uint64_t seed) {
   const std::size_t zones = field_.zones.size();
-  std::vector<double> best(static_cast<std::size_t>(draws) * zones, 0);
+  std::vector<LayoutScan::Best> best(static_cast<std::size_t>(draws) * zones);
   for_each_chunk(work_, best.size(), 1, [&](std::size_t begin, std::size_t end, int) {
     for (std::size_t i = begin; i < end; ++i)
       best[i] = scan_.best_when(static_cast<int>(i % zones), turn_of(seed, i / zones));
   });
   for (std::size_t d = 0; d < static_cast<std::size_t>(draws) && zones > 0; ++d) {
-    const auto first = best.begin() + static_cast<std::ptrdiff_t>(d * zones);
-    placebos_.push_back(*std::max_element(first, first + static_cast<std::ptrdiff_t>(zones)));
+    LayoutScan::Best of_draw;
+    for (std::size_t z = 0; z < zones; ++z) {
+      of_draw.trough = std::max(of_draw.trough, best[d * zones + z].trough);
+      of_draw.side = std::max(of_draw.side, best[d * zones + z].side);
+    }
+    placebos_.push_back(of_draw.trough);
+    placebo_sides_.push_back(of_draw.side);
   }
   std::sort(placebos_.begin(), placebos_.end());
-  for (std::size_t z = 0; z < zones; ++z)
+  std::sort(placebo_sides_.begin(), placebo_sides_.end());
+  for (std::size_t z = 0; z < zones; ++z) {
     for (Trough& trough : scan_.troughs(static_cast<int>(z))) troughs_.push_back(std::move(trough));
-  std::stable_sort(troughs_.begin(), troughs_.end(),
-                   [](const Trough& a, const Trough& b) { return a.score > b.score; });
-}
-
-double Screening::rank_of(double score) const {
-  const auto beaten = placebos_.end() - std::lower_bound(placebos_.begin(), placebos_.end(), score);
-  return static_cast<double>(1 + beaten) / static_cast<double>(1 + placebos_.size());
+    for (Trough& run : scan_.edge_runs(static_cast<int>(z))) edge_runs_.push_back(std::move(run));
+  }
+  const auto better = [](const Trough& a, const Trough& b) { return a.score > b.score; };
+  std::stable_sort(troughs_.begin(), troughs_.end(), better);
+  std::stable_sort(edge_runs_.begin(), edge_runs_.end(), better);
 }
 
 bool Screening::overlaps(const Trough& a, const Trough& b) const {
@@ -176,7 +190,7 @@ MultiPolygon Screening::strips_of(std::span<const int> laterals, const Trough& t
   return simplified(intersection_of(closed, zone.area), outline_in_gaps * gap_m);
 }
 
-void Screening::add(const Trough& trough, double p) {
+CropPatch& Screening::add(const Trough& trough, double p) {
   CropPatch patch;
   patch.zone = trough.zone;
   patch.level = trough.level;
@@ -199,20 +213,36 @@ void Screening::add(const Trough& trough, double p) {
     const double station_m = double{ground_.station_m[i]};
     if (station_m >= trough.from_m && station_m <= trough.to_m) explained_[i] = 1;
   }
+  taken_.push_back(trough);
   out_.patches.push_back(std::move(patch));
+  return out_.patches.back();
 }
 
 void Screening::add_troughs() {
-  std::vector<Trough> taken;
   for (const Trough& trough : troughs_) {
     const double p = rank_of(trough.score);
     if (p > told_p) break;
     if (!(trough.level <= low_)) continue;
-    if (std::any_of(taken.begin(), taken.end(),
-                    [&](const Trough& other) { return overlaps(trough, other); }))
+    if (std::none_of(taken_.begin(), taken_.end(),
+                     [&](const Trough& other) { return overlaps(trough, other); }))
+      add(trough, p);
+  }
+}
+
+/// Runs that the limit of the field leaves without their other side. Margins are low for reasons of
+/// their own (shade, traffic, drift) and lie along laterals, with nothing beyond to hold them
+/// against: no statistic of the crop tells them from water, so that their shape is not told.
+void Screening::add_edge_runs() {
+  for (const Trough& run : edge_runs_) {
+    const double p = rank_among(placebo_sides_, run.score);
+    if (p > told_p) break;
+    if (!(run.level <= low_)) continue;
+    if (std::any_of(taken_.begin(), taken_.end(),
+                    [&](const Trough& other) { return overlaps(run, other); }))
       continue;
-    add(trough, p);
-    taken.push_back(trough);
+    CropPatch& patch = add(run, p);
+    patch.shape = PatchShape::not_told;
+    patch.at_field_limit = true;
   }
 }
 

@@ -149,6 +149,38 @@ TEST(CropScreening, LeavesTheHeadlandOut) {
   EXPECT_TRUE(found[0].to_the_end);
 }
 
+TEST(CropScreening, TellsOutermostLateralsByTheZoneBesideThem) {
+  for (const int first : {22, 24}) {  // the last of zone A, the first of zone B
+    const CropScreening screening = screened(field_of(), {{first, first + 1, 0, 1e9, 0.25}});
+    const auto found = of_shape(screening, PatchShape::follows_laterals);
+    ASSERT_EQ(found.size(), 1U) << first;
+    EXPECT_EQ(found[0].first_lateral, first);
+    EXPECT_EQ(found[0].last_lateral, first + 1);
+    EXPECT_FALSE(found[0].at_field_limit);
+  }
+}
+
+TEST(CropScreening, DoesNotTakeTheStepToAPoorerZoneForAnOutermostLateral) {
+  const CropScreening screening = screened(field_of(), {{24, 47, 0, 1e9, 0.15}});
+  EXPECT_TRUE(of_shape(screening, PatchShape::follows_laterals).empty());
+}
+
+TEST(CropScreening, NamesLateralsAtTheLimitOfTheFieldAndSaysWhyTheyAreNotTold) {
+  for (const int first : {0, 45}) {
+    const CropScreening screening = screened(field_of(), {{first, first + 2, 0, 1e9, 0.25}});
+    EXPECT_TRUE(of_shape(screening, PatchShape::follows_laterals).empty()) << first;
+    const auto found = of_shape(screening, PatchShape::not_told);
+    const auto at_limit = std::find_if(found.begin(), found.end(),
+                                       [](const CropPatch& patch) { return patch.at_field_limit; });
+    ASSERT_NE(at_limit, found.end()) << first;
+    EXPECT_EQ(at_limit->first_lateral, first);
+    EXPECT_EQ(at_limit->last_lateral, first + 2);
+    EXPECT_NEAR(at_limit->level, 0.75, 0.06);
+    EXPECT_LE(at_limit->shape_p, 0.02);
+    EXPECT_NE(at_limit->told.find("limit of the field"), std::string::npos);
+  }
+}
+
 TEST(CropScreening, DoesNotDependOnThreads) {
   const std::vector<Lack> lacks{{9, 9, 0, 1e9, 0.25}, {30, 34, 35, 1e9, 0.2}};
   const CropScreening one = screened(field_of(), lacks, 0, 1);

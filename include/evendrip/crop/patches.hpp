@@ -7,11 +7,15 @@
 // the layout as it is among 99 such placebos, each taken at its best over the whole field, so that
 // the chance of one false patch in a field of soil alone is that of the rank. Machines that drive
 // along the laterals leave stripes of the same look: where the evidence says that they did
-// (headings of the records of a log, stripes of a raster), the shape of a run is not told. A zone
-// is low as a whole where the crop falls sharply all along the limits it shares with others, more
-// so than along the same outline moved over the field. Permutation tests by layout: Edgington &
-// Onghena 2007, "Randomization Tests" (from memory). All other low ground: blocks that are low
-// among low ones by local Moran's I with false discovery controlled (crop/moran.hpp).
+// (headings of the records of a log, stripes of a raster), the shape of a run is not told. The
+// outermost laterals of a zone are held against the zone beside it, whose level is brought to
+// theirs. Along a limit of the field a run has one side: margins are low for reasons of their own
+// and lie along laterals, so that no rank tells them from water; where that side is sharper than
+// any single side of the placebos, the run is named and its shape is not told. A zone is low as a
+// whole where the crop falls sharply all along the limits it shares with others, more so than along
+// the same outline moved over the field. Permutation tests by layout: Edgington & Onghena 2007,
+// "Randomization Tests" (from memory). All other low ground: blocks that are low among low ones by
+// local Moran's I with false discovery controlled (crop/moran.hpp).
 #pragma once
 
 #include <cstdint>
