@@ -37,6 +37,16 @@ double peak_mb() {
   return static_cast<double>(usage.ru_maxrss) / 1024;
 }
 
+/// Of all threads.
+double processor_s() {
+  rusage usage{};
+  getrusage(RUSAGE_SELF, &usage);
+  const auto seconds = [](const timeval& time) {
+    return static_cast<double>(time.tv_sec) + 1e-6 * static_cast<double>(time.tv_usec);
+  };
+  return seconds(usage.ru_utime) + seconds(usage.ru_stime);
+}
+
 SegmentGrid grid_of(int laterals, double length_m) {
   SegmentGrid grid;
   grid.zone = 0;
@@ -134,7 +144,9 @@ void judge(int laterals, double length_m, int holes, std::uint64_t seed, const W
   const auto slope = model.slope_at(other);
   const double slope_s = seconds_since(once);
   const auto fit_start = std::chrono::steady_clock::now();
+  const double processor_before = processor_s();
   const auto found = zone_condition(model, 0.75, {}, work);
+  const double processor = processor_s() - processor_before;
   const double fitted = seconds_since(fit_start);
   fmt::print("segments {} pixels {} holes {} threads {}\n", zone.grid.segments(), zone.crop.size(),
              zone.holes.size(), work.threads);
@@ -146,8 +158,10 @@ void judge(int laterals, double length_m, int holes, std::uint64_t seed, const W
   double sd = 0;
   for (const double variance : found->estimate.r_variance) sd += std::sqrt(variance);
   const ConditionParameters& p = found->fit.parameters;
-  fmt::print("  fit and prediction {:.2f} s, evaluations {}, log posterior {:.6f}\n", fitted,
-             found->fit.evaluations, found->fit.log_posterior);
+  fmt::print(
+      "  fit and prediction {:.2f} s ({:.2f} s of processors), evaluations {}, log posterior "
+      "{:.6f}\n",
+      fitted, processor, found->fit.evaluations, found->fit.log_posterior);
   fmt::print("  own {:.4f} group {:.4f} response {:.3f} crop error {:.4f}, mean sd of r {:.6f}\n",
              p.own, p.group, p.response, p.crop_error,
              sd / static_cast<double>(found->estimate.r_variance.size()));
