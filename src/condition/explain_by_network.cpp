@@ -65,12 +65,22 @@ class Explanation {
     found.fault = best.fault;
     found.log_odds = best.gain.total() - search_.threshold();
     found.delivery = delivery_left(before, evidence_.known());
-    if (places.size() > 1 && best.gain.total() - places[1].gain.total() < close_behind)
-      found.runner_up = fault_words(field_, *expected_.network, places[1].fault);
+    found.runner_up = runner_up(places);
     found.told = words_of(found, best.gain);
     out_.gauge_gain += best.gain.gauges;
     out_.faults.push_back(std::move(found));
     return true;
+  }
+
+  /// The next place that is another one in words, if it gains nearly as much.
+  std::string runner_up(const std::vector<TriedFault>& places) const {
+    const TriedFault& best = places.front();
+    const std::string first = fault_words(field_, *expected_.network, best.fault);
+    for (const TriedFault& other : places) {
+      const std::string words = fault_words(field_, *expected_.network, other.fault);
+      if (words != first && best.gain.total() - other.gain.total() < close_behind) return words;
+    }
+    return "";
   }
 
   std::string words_of(const FoundFault& found, const FaultGain& gain) const {

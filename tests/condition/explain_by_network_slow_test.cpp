@@ -56,12 +56,13 @@ TEST(ExplainByNetwork, FindsNothingInNineteenOfTwentyCleanZonesWithoutCrop) {
   expect_clean(LateralEnds::closed, false);
 }
 
-// The lateral is dug at three places and starved to less than half.
+// The lateral is dug at four places and starved to less than half.
 TEST(ExplainByNetwork, FindsGrossBadInletsThatHolesHit) {
   int found = 0;
   for (int i = 0; i < draws / 3; ++i) {
     FaultyPlan plan = plan_of(LateralEnds::closed, 2000 + static_cast<std::uint64_t>(i));
     plan.crop = false;
+    plan.holes_each = 4;
     plan.faults = {{FaultKind::pinch, true, 10, 0, 0.987}};
     found += on_line(ExplainedZone(plan).explanation, 10) ? 1 : 0;
   }
