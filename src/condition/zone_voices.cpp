@@ -85,6 +85,7 @@ const Heard* chosen_layer(const ZoneQuestion& q, const std::vector<HoleDatum>& h
     if (!judged->crop_used || !(judged->with_crop.log_score < best)) continue;
     voice.placebo = placebo_rank(q.field, state.zone, state.grid, q.crops[layer.layer].evidence,
                                  layer.data, judged->condition.fit.parameters, work);
+    voice.why += "; " + voice.placebo->told;
     if (!voice.placebo->stands_out) continue;
     best = judged->with_crop.log_score;
     chosen = &layer;
@@ -102,7 +103,7 @@ void hear_unverified(const ZoneQuestion& q, const std::vector<Heard>& heard, Zon
     CropVoice& voice = state.voices[layer.layer];
     voice.placebo = placebo_rank(q.field, state.zone, state.grid, q.crops[layer.layer].evidence,
                                  layer.data, {}, work);
-    voice.why = "no hole verifies it" + of_its_sight(voice);
+    voice.why = "no hole verifies it" + of_its_sight(voice) + "; " + voice.placebo->told;
     if (!voice.placebo->stands_out) continue;
     if (chosen == nullptr || voice.placebo->gain > state.voices[chosen->layer].placebo->gain)
       chosen = &layer;
