@@ -242,7 +242,10 @@ Sheet parts_sheet(const Field& field, const Survey& survey, const PartRasters& p
   add(parts.local, "A few laterals from somewhere on", shares.local);
   add(parts.network, "Faults found in the pipes", shares.network);
   if (parts.soil) add(*parts.soil, "Soil and stand, in the crop", shares.soil);
-  sheet.drawings.emplace_back(zone_outlines(field, resources));
+  ShapesDrawing zones = zone_outlines(field, resources);
+  // Names alone: the panels are small.
+  for (std::size_t z = 0; z < field.zones.size(); ++z) zones.labels[z] = field.zones[z].id;
+  sheet.drawings.emplace_back(std::move(zones));
   sheet.notes.emplace_back(
       "Water follows stations, laterals and groups of laterals; soil does not. The parts of a "
       "place, with the level of its zone, add up to its performance; faults in the pipes change "

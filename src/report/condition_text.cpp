@@ -27,9 +27,12 @@ std::string line(const std::string& text) {
   return wrapped(indent, text);
 }
 
-/// With a full stop behind it, if it has none.
-std::string sentence(const std::string& text) {
-  return text.empty() || text.back() == '.' ? text : text + ".";
+/// With a capital and a full stop, if it has none.
+std::string sentence(std::string text) {
+  if (text.empty()) return text;
+  if (text.front() >= 'a' && text.front() <= 'z')
+    text.front() = static_cast<char>(text.front() - 'a' + 'A');
+  return text.back() == '.' ? text : text + ".";
 }
 
 std::string uniformity_line(const ModelUniformity& uniformity) {
@@ -89,7 +92,8 @@ std::string fault_lines(const FieldCondition& condition, std::size_t z) {
     const FoundFault& fault = network.faults[i];
     std::string text =
         sentence(fmt::format("Fault {}: {}", fault_name(condition, z, i), fault.told));
-    if (!fault.runner_up.empty()) text += sentence(" Next best: " + fault.runner_up);
+    const bool told_already = fault.told.find(fault.runner_up) != std::string::npos;
+    if (!told_already) text += sentence(" Next best: " + fault.runner_up);
     out += line(text);
   }
   if (network.faults.empty() && !network.told.empty()) out += line(sentence(network.told));

@@ -119,6 +119,8 @@ TEST(PartsSheet, ShowsThePartsSideBySideWithTheirSharesAtOneScaleOfColours) {
   Sheet sheet = parts_sheet(e.field, e.survey, made.parts, {}, e.context, r);
   ASSERT_EQ(sheet.panels.size(), 4U);
   EXPECT_EQ(sheet.panels[0].title, "Along the laterals alike");
+  EXPECT_EQ(all_of<ShapesDrawing>(sheet.drawings).at(0).labels,
+            (std::vector<std::string>{"Z1", "Z2"}));
   made.parts.soil = made.crop;
   sheet = parts_sheet(e.field, e.survey, made.parts, {0.05, 0.12, 0.2, 0.03, 0.4}, e.context, r);
   ASSERT_EQ(sheet.panels.size(), 5U);

@@ -84,6 +84,15 @@ TEST(ConditionText, TellsWhatTheHolesSaidOnce) {
   EXPECT_EQ(times(), 1);
 }
 
+TEST(ConditionText, NamesTheRunnerUpOfAFaultOnce) {
+  Story story = test::conditioned_story("condition_text_runner_up");
+  FoundFault& fault = story.condition->zones[0].network.faults.front();
+  fault.runner_up = "lateral narrowed at 38 m";
+  EXPECT_THAT(flat(condition_text(story)), HasSubstr("Next best: lateral narrowed at 38 m."));
+  fault.told += "; nearly as likely: lateral narrowed at 38 m";
+  EXPECT_THAT(condition_text(story), Not(HasSubstr("Next best")));
+}
+
 TEST(ConditionText, SaysWhyAZoneWasNotJudged) {
   Story story = test::conditioned_story("condition_text_not_judged");
   ZoneState& zone = story.condition->zones[0];
