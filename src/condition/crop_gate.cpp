@@ -63,6 +63,7 @@ Forecast without(const HoleEstimate& all, const std::vector<HoleDatum>& holes,
 
 std::vector<double> weights_of(const ZoneCondition& condition) {
   std::vector<double> weights;
+  weights.reserve(condition.plugged.size());
   for (const double plugged : condition.plugged) weights.push_back(1 - plugged);
   return weights;
 }

@@ -36,9 +36,9 @@ double delivery_left(const FaultEffect& before, const FaultEffect& after) {
 
 class Explanation {
  public:
-  Explanation(const Field& field, const ExpectedZone& expected, FaultSearch& search,
+  Explanation(const Field& field, const ZoneNetwork& network, FaultSearch& search,
               FaultEvidence& evidence)
-      : field_(field), expected_(expected), search_(search), evidence_(evidence) {}
+      : field_(field), network_(network), search_(search), evidence_(evidence) {}
 
   NetworkExplanation take() {
     while (out_.faults.size() < most_faults && add_one()) {
@@ -55,7 +55,7 @@ class Explanation {
     const TriedFault& best = places.front();
     if (!(best.gain.total() > search_.threshold())) {
       nearly_ = fmt::format("{} comes nearest, {:.1f} short of what {} candidates ask",
-                            fault_words(field_, *expected_.network, best.fault),
+                            fault_words(field_, network_, best.fault),
                             search_.threshold() - best.gain.total(), search_.candidates());
       return false;
     }
@@ -75,16 +75,16 @@ class Explanation {
   /// The next place that is another one in words, if it gains nearly as much.
   std::string runner_up(const std::vector<TriedFault>& places) const {
     const TriedFault& best = places.front();
-    const std::string first = fault_words(field_, *expected_.network, best.fault);
+    const std::string first = fault_words(field_, network_, best.fault);
     for (const TriedFault& other : places) {
-      const std::string words = fault_words(field_, *expected_.network, other.fault);
+      std::string words = fault_words(field_, network_, other.fault);
       if (words != first && best.gain.total() - other.gain.total() < close_behind) return words;
     }
     return "";
   }
 
   std::string words_of(const FoundFault& found, const FaultGain& gain) const {
-    std::string text = fault_words(field_, *expected_.network, found.fault, found.delivery);
+    std::string text = fault_words(field_, network_, found.fault, found.delivery);
     if (!found.runner_up.empty()) text += fmt::format("; nearly as likely: {}", found.runner_up);
     if (gain.gauges < gauges_speak && found.fault.kind != FaultKind::cut)
       text += "; clogging of all emitters beyond it would look alike: a gauge at the far end tells";
@@ -103,13 +103,13 @@ class Explanation {
                     out_.faults.size() == 1 ? std::string("one fault")
                                             : fmt::format("{} faults", out_.faults.size()));
     for (std::size_t i = 0; i < out_.faults.size(); ++i)
-      text += (i > 0 ? "; " : "") + fault_words(field_, *expected_.network, out_.faults[i].fault,
-                                                out_.faults[i].delivery);
+      text += (i > 0 ? "; " : "") +
+              fault_words(field_, network_, out_.faults[i].fault, out_.faults[i].delivery);
     return text;
   }
 
   const Field& field_;
-  const ExpectedZone& expected_;
+  const ZoneNetwork& network_;
   FaultSearch& search_;
   FaultEvidence& evidence_;
   NetworkExplanation out_;
@@ -125,7 +125,7 @@ NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
   const SegmentGrid& grid = model.grid();
   model.set_known_change({});
   std::vector<Fault> candidates = candidate_faults(field, grid, expected);
-  if (candidates.empty()) {
+  if (candidates.empty() || !expected.network) {
     NetworkExplanation nothing;
     nothing.change.assign(static_cast<std::size_t>(grid.segments()), 0.0);
     nothing.told = "faults of the pipes are not searched for: " +
@@ -133,17 +133,19 @@ NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                              : expected.why_not);
     return nothing;
   }
+  const ZoneNetwork& network = *expected.network;
   std::vector<GaugeReading> readings = gauge_readings(field, survey, expected);
   std::vector<GaugedPlace> places;
+  places.reserve(readings.size());
   for (const GaugeReading& reading : readings) places.push_back(reading.place);
-  const FaultyZone lumped(grid, lumped_network(grid, *expected.network), places);
-  const FaultyZone exact(grid, *expected.network, places);
+  const FaultyZone lumped(grid, lumped_network(grid, network), places);
+  const FaultyZone exact(grid, network, places);
   const GaugeEvidence gauges(field.zones[static_cast<std::size_t>(expected.zone)], expected,
                              std::move(readings), exact.clean().gauged_kpa, grid, lumped.network());
   FaultEvidence evidence(model, parameters, hole_weights, field.thresholds.clogged_below, gauges,
                          meter_datum(field, survey, expected), exact.clean());
   FaultSearch search(lumped, exact, std::move(candidates), work);
-  return Explanation(field, expected, search, evidence).take();
+  return Explanation(field, network, search, evidence).take();
 }
 
 }  // namespace evendrip

@@ -60,7 +60,7 @@ std::vector<ConditionParameters> variants_of(const ConditionParameters& fitted, 
 FaultEvidence::FaultEvidence(ZoneModel& model, const ConditionParameters& parameters,
                              std::span<const double> hole_weights, double plugged_below,
                              const GaugeEvidence& gauges, const std::optional<MeterDatum>& meter,
-                             FaultEffect known)
+                             const FaultEffect& known)
     : model_(model),
       variants_(variants_of(parameters, model.crop_data() > 0)),
       weights_(hole_weights.begin(), hole_weights.end()),
@@ -127,7 +127,8 @@ std::vector<double> FaultEvidence::weights_with(const std::vector<std::size_t>& 
 /// Holes that seemed plugged pass anything below the threshold alike; now they are Gaussian.
 double FaultEvidence::gain_of_variant(std::size_t variant, double without,
                                       const std::vector<std::size_t>& released) const {
-  if (released.empty()) return *known_holes_and_crop_[variant] - without;
+  const std::optional<double>& known = known_holes_and_crop_[variant];
+  if (released.empty() && known) return *known - without;
   double gain = posterior(variants_[variant], weights_with(released)) - without;
   for (const std::size_t hole : released) {
     const double variance =

@@ -38,7 +38,7 @@ class FaultEvidence {
   FaultEvidence(ZoneModel& model, const ConditionParameters& parameters,
                 std::span<const double> hole_weights, double plugged_below,
                 const GaugeEvidence& gauges, const std::optional<MeterDatum>& meter,
-                FaultEffect known);
+                const FaultEffect& known);
 
   /// The fitted parameters first, then others that a fault may make more likely: fitted without it,
   /// the parts of r are too wide, and the slope of the crop is what those parts make of it. Every

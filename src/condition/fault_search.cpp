@@ -20,8 +20,9 @@ constexpr int severities = 14;
 constexpr double largest_cut = 1.5;
 constexpr double ladder = 1.7;      ///< from one severity to the next
 constexpr double apart_frac = 0.2;  ///< of a line: places farther apart are two
-constexpr double reach_frac = 0.1875;
+constexpr int reach_steps = 3;
 constexpr double step_frac = 0.0625;
+constexpr double reach_frac = reach_steps * step_frac;
 
 double length_of(const ZoneNetwork& network, const Fault& fault) {
   double length = 0;
@@ -168,6 +169,7 @@ std::vector<std::size_t> FaultSearch::promising(const FaultEvidence& evidence) c
   sort();
   order.resize(std::min(order.size(), looked_at));
   std::vector<FaultEffect> again;
+  again.reserve(order.size());
   for (const std::size_t i : order) again.push_back(std::move(effects[i]));
   const auto others = evidence.gains(again, FaultAmount::best, narrower(evidence));
   for (std::size_t k = 0; k < order.size(); ++k)
@@ -228,10 +230,9 @@ std::vector<double> FaultSearch::stations_near(const Fault& fault) const {
   const double length_m = length_of(network, fault);
   std::vector<double> stations = {fault.station_m};
   if (fault.on_lateral) {
-    for (double off = -reach_frac; off <= reach_frac + 1e-9; off += step_frac) {
-      const double station_m = fault.station_m + off * length_m;
-      if (std::abs(off) > 1e-9 && station_m > 0 && station_m < length_m)
-        stations.push_back(station_m);
+    for (int step = -reach_steps; step <= reach_steps; ++step) {
+      const double station_m = fault.station_m + step * step_frac * length_m;
+      if (step != 0 && station_m > 0 && station_m < length_m) stations.push_back(station_m);
     }
     return stations;
   }

@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "fault_words.hpp"
 
+#include "evendrip/units/quantity.hpp"
+
+#include <string_view>
 #include <vector>
 
 #include <fmt/format.h>
@@ -20,6 +23,11 @@ std::string done(FaultKind kind) {
       break;
   }
   return "cut open";
+}
+
+std::string place_along(const Field& field, double station_m) {
+  const std::string_view unit = report_unit(Dimension::length, field.report_units);
+  return fmt::format("{:.0f} {}", from_canonical(station_m, unit, Dimension::length), unit);
 }
 
 /// Laterals whose joints lie at both ends of the section.
@@ -50,15 +58,16 @@ std::string fault_words(const Field& field, const ZoneNetwork& network, const Fa
     const std::string& id = field.laterals[line].id;
     if (fault.station_m < at_inlet_m)
       return fmt::format("lateral {}: inlet {}", id, done(fault.kind));
-    return fmt::format("lateral {}: {} at {:.0f} m", id, done(fault.kind), fault.station_m);
+    return fmt::format("lateral {}: {} at {}", id, done(fault.kind),
+                       place_along(field, fault.station_m));
   }
   const std::vector<std::string> joints = joints_about(field, network, fault);
   std::string where;
   if (joints.size() == 1) where = fmt::format(", beside the joint of {}", joints[0]);
   if (joints.size() == 2)
     where = fmt::format(", between the joints of {} and {}", joints[0], joints[1]);
-  return fmt::format("manifold {}: {} at {:.0f} m{}", field.manifolds[line].id, done(fault.kind),
-                     fault.station_m, where);
+  return fmt::format("manifold {}: {} at {}{}", field.manifolds[line].id, done(fault.kind),
+                     place_along(field, fault.station_m), where);
 }
 
 std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault,

@@ -10,7 +10,7 @@
 namespace evendrip {
 
 /// "lateral L12: inlet narrowed", "lateral L12: shut at 45 m", "manifold M1: narrowed at 60 m,
-/// between the joints of L40 and L41".
+/// between the joints of L40 and L41"; stations in the units of the field's reports.
 std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault);
 
 /// The same with what is left: "..., delivery beyond it 71 % of clean".

@@ -125,7 +125,8 @@ struct FaultyZone::State {
   }
 };
 
-FaultyZone::FaultyZone(const SegmentGrid& grid, ZoneNetwork clean, std::vector<GaugedPlace> gauged)
+FaultyZone::FaultyZone(const SegmentGrid& grid, ZoneNetwork clean,
+                       const std::vector<GaugedPlace>& gauged)
     : state_(std::make_unique<State>(grid, std::move(clean), gauged)) {}
 FaultyZone::~FaultyZone() = default;
 FaultyZone::FaultyZone(FaultyZone&&) noexcept = default;

@@ -31,7 +31,7 @@ struct FaultEffect {
 class FaultyZone {
  public:
   /// Throws what NetworkSolver throws.
-  FaultyZone(const SegmentGrid& grid, ZoneNetwork clean, std::vector<GaugedPlace> gauged);
+  FaultyZone(const SegmentGrid& grid, ZoneNetwork clean, const std::vector<GaugedPlace>& gauged);
   ~FaultyZone();
   FaultyZone(FaultyZone&&) noexcept;
 

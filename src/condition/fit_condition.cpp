@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <memory>
 #include <utility>
 #include <vector>
 
@@ -53,8 +54,8 @@ std::optional<ConditionFit> fit_condition(const ZoneModel& model, const Conditio
   const FittedPosterior posterior(model, start, hole_weights, PosteriorOf::parameters);
   posterior.value_at(first);
   const auto climb_from = [&](std::size_t i, int steps) {
-    const ZoneModel own = model;
-    climb_on(FittedPosterior(own, start, hole_weights, PosteriorOf::parameters), climbs[i], steps);
+    const auto own = std::make_unique<const ZoneModel>(model);
+    climb_on(FittedPosterior(*own, start, hole_weights, PosteriorOf::parameters), climbs[i], steps);
   };
   for (std::size_t i = 0; i < starts.size(); ++i) climbs[i].x = starts[i];
   for_each_chunk(without_progress(work), starts.size(), 1,

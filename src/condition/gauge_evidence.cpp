@@ -42,12 +42,11 @@ double log_density_of(const Eigen::MatrixXd& covariance, const Eigen::VectorXd& 
   return log_density(covariance(kept, kept), residuals(kept));
 }
 
-void add_pits(const Field& field, const Survey& survey, const ExpectedZone& expected,
+void add_pits(const Field& field, const Survey& survey, int zone, double heights_kpa,
               std::vector<GaugeReading>& readings) {
-  const double heights_kpa = pressure_kpa(expected.network->elevation_sd_m);
   for (const MeasuredEmitter& emitter : survey.emitters) {
     const int lateral = emitter.site.lateral;
-    if (lateral < 0 || field.laterals[at(lateral)].zone != expected.zone) continue;
+    if (lateral < 0 || field.laterals[at(lateral)].zone != zone) continue;
     double sum = 0;
     int count = 0;
     for (const std::size_t record : emitter.records) {
@@ -79,7 +78,7 @@ std::vector<GaugeReading> gauge_readings(const Field& field, const Survey& surve
     reading.sd_kpa = std::hypot(port.gauge_sd_kpa, port.at_inlet ? 0 : heights_kpa);
     readings.push_back(reading);
   }
-  add_pits(field, survey, expected, readings);
+  add_pits(field, survey, expected.zone, heights_kpa, readings);
   return readings;
 }
 
@@ -98,6 +97,7 @@ GaugeEvidence::GaugeEvidence(const Zone& zone, const ExpectedZone& expected,
   const double emitters_sd =
       std::hypot(std::hypot(priors.wear_sd, zone.emitter.rated_tolerance_frac), soil_frac);
   std::vector<GaugedPlace> places;
+  places.reserve(readings_.size());
   for (const GaugeReading& reading : readings_) places.push_back(reading.place);
   const auto shown = [&](double inlet_kpa, double loss, double emitters) {
     return FaultyZone(grid, as_gauged(network, inlet_kpa, loss, emitters), places)

@@ -23,13 +23,11 @@ constexpr double reach_of_90 = 1.6448536269514722;
 constexpr double least_change = -0.8;  ///< where a network passes less, performance is not known
 
 double step_of(const Field& field, int zone, double wished_m) {
-  double total_m = 0;
   double longest_m = 0;
   int laterals = 0;
   for (const Lateral& lateral : field.laterals) {
     if (lateral.zone != zone) continue;
     ++laterals;
-    total_m += lateral.length_m;
     longest_m = std::max(longest_m, lateral.length_m);
   }
   return std::max(wished_m, laterals * longest_m / most_segments);
@@ -207,6 +205,7 @@ void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vecto
       model_uniformity(draws, emitters, spread, q.options.emitters_per_plant, q.options.seed);
   if (holes.size() >= 4) {
     std::vector<double> caught;
+    caught.reserve(holes.size());
     for (const HoleDatum& hole : holes) caught.push_back(std::max(0.0, hole.value));
     state.uniformity.sample = low_quarter_uniformity(caught);
   }

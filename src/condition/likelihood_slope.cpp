@@ -31,7 +31,7 @@ class SlopeOfZone {
       : s_(state),
         p_(parameters),
         x_(solved.mean),
-        inverse_(state.factor->selected_inverse()),
+        inverse_(held(state.factor).selected_inverse()),
         at_total_(inverse_.on_pattern()),
         hole_precisions_(state.hole_precisions(parameters, hole_weights)),
         crop_precision_(1 / squared(parameters.crop_error)) {
@@ -83,10 +83,10 @@ class SlopeOfZone {
     std::vector<double> side = product(matrix, own_mean);
     for (double& v : side) v /= squared(sd);
     const double squares = dot(side, own_mean);  // 4 x' Q x
-    const double trace = s_.sum->inner(term, matrix.values, at_total_) / squared(sd);
+    const double trace = held(s_.sum).inner(term, matrix.values, at_total_) / squared(sd);
     out_.slope[which] = trace + squares / 4 - s_.sizes[term];
     out_.information[which][which] = 0.5 * squares;
-    std::vector<double> solved = s_.factor->solve(side);
+    std::vector<double> solved = held(s_.factor).solve(side);
     working_[which] = {true, std::move(side), std::move(solved)};
   }
 
@@ -127,7 +127,7 @@ class SlopeOfZone {
                                 rest_squares - 2 * slope * value_by_water -
                                 2 * dot(x_, s_.value_sides.rest) + 2 * slope * rest_by_water;
     const auto trace = [&](State::Term term) {
-      return s_.sum->inner(term, s_.matrices[term].values, at_total_);
+      return held(s_.sum).inner(term, s_.matrices[term].values, at_total_);
     };
     const double water = squared(slope) * trace(State::water_water);
     const double cross = slope * trace(State::water_rest);
@@ -162,7 +162,7 @@ class SlopeOfZone {
   }
 
   void set(Fitted which, std::vector<double> side) {
-    std::vector<double> solved = s_.factor->solve(side);
+    std::vector<double> solved = held(s_.factor).solve(side);
     working_[which] = {false, std::move(side), std::move(solved)};
   }
 

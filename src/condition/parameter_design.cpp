@@ -9,6 +9,7 @@
 #include <algorithm>
 #include <bit>
 #include <cmath>
+#include <memory>
 #include <numeric>
 #include <utility>
 
@@ -116,8 +117,8 @@ std::vector<double> values_at(const ZoneModel& model, const ConditionParameters&
   std::vector<double> values(places.size());
   for_each_chunk(
       without_progress(work), places.size(), 4, [&](std::size_t begin, std::size_t end, int) {
-        const ZoneModel own = model;
-        const FittedPosterior posterior(own, others, hole_weights, PosteriorOf::logarithms);
+        const auto own = std::make_unique<const ZoneModel>(model);
+        const FittedPosterior posterior(*own, others, hole_weights, PosteriorOf::logarithms);
         for (std::size_t i = begin; i < end; ++i) values[i] = posterior.value_at(places[i]);
       });
   return values;
@@ -200,24 +201,31 @@ std::optional<ConditionEstimate> mixed_estimate(const ZoneModel& model,
                                                 std::span<const double> weights,
                                                 std::span<const double> hole_weights,
                                                 const Work& work) {
-  std::vector<std::optional<ConditionEstimate>> estimates(points.size());
+  std::vector<std::optional<ConditionEstimate>> found(points.size());
   for_each_chunk(without_progress(work), points.size(), 3,
                  [&](std::size_t begin, std::size_t end, int) {
-                   const ZoneModel own = model;
+                   const auto own = std::make_unique<const ZoneModel>(model);
                    for (std::size_t i = begin; i < end; ++i)
-                     estimates[i] = own.estimate(points[i], hole_weights);
+                     found[i] = own->estimate(points[i], hole_weights);
                  });
+  std::vector<ConditionEstimate> estimates;
+  estimates.reserve(found.size());
+  for (std::optional<ConditionEstimate>& one : found) {
+    if (!one) return {};
+    estimates.push_back(*std::move(one));
+  }
+  if (estimates.empty()) return {};
+  const ConditionEstimate& first = estimates.front();
   ConditionEstimate mixed;
   std::vector<double> squares;
   for (std::size_t k = 0; k < points.size(); ++k) {
-    if (!estimates[k]) return {};
-    const ConditionEstimate& one = *estimates[k];
+    const ConditionEstimate& one = estimates[k];
     const double share = weights[k];
     add_scaled(mixed.r, one.r, share);
     add_scaled(mixed.r_variance, one.r_variance, share);
     std::vector<double> off(one.r.size());  // from the first, so that squares stay small
     for (std::size_t i = 0; i < off.size(); ++i)
-      off[i] = (one.r[i] - estimates[0]->r[i]) * (one.r[i] - estimates[0]->r[i]);
+      off[i] = (one.r[i] - first.r[i]) * (one.r[i] - first.r[i]);
     add_scaled(squares, off, share);
     add_scaled(mixed.along, one.along, share);
     add_scaled(mixed.own, one.own, share);
@@ -226,12 +234,11 @@ std::optional<ConditionEstimate> mixed_estimate(const ZoneModel& model,
     mixed.level += share * one.level;
     mixed.crop_level += share * one.crop_level;
   }
-  if (points.empty()) return {};
   for (std::size_t i = 0; i < mixed.r.size(); ++i) {
-    const double shift = mixed.r[i] - estimates[0]->r[i];
+    const double shift = mixed.r[i] - first.r[i];
     mixed.r_variance[i] += std::max(0.0, squares[i] - shift * shift);
   }
-  mixed.log_likelihood = estimates[0]->log_likelihood;
+  mixed.log_likelihood = first.log_likelihood;
   return mixed;
 }
 

@@ -124,20 +124,30 @@ std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugg
   return out;
 }
 
+namespace {
+
+double most_moved(const std::vector<double>& before, const std::vector<double>& after) {
+  double moved = 0;
+  for (std::size_t i = 0; i < before.size(); ++i)
+    moved = std::max(moved, std::abs(after[i] - before[i]));
+  return moved;
+}
+
+}  // namespace
+
 std::optional<ZoneCondition> bent_condition(ZoneModel& model, double plugged_below,
                                             const CropKink& kink, const ConditionParameters& start,
                                             const Work& work) {
   auto found = zone_condition(model, plugged_below, start, work);
   if (!kink.bends() || model.crop_data() == 0) return found;
-  for (int pass = 0; pass < bending_passes && found; ++pass) {
-    const ConditionEstimate before = found->estimate;
-    model.bend_crop(kink, before, found->fit.parameters.emitter);
-    found = zone_condition(model, plugged_below, found->fit.parameters, work);
+  for (int pass = 0; pass < bending_passes; ++pass) {
     if (!found) break;
-    double moved = 0;
-    for (std::size_t i = 0; i < before.r.size(); ++i)
-      moved = std::max(moved, std::abs(found->estimate.r[i] - before.r[i]));
-    if (moved < settled_r) break;
+    const ZoneCondition& before = *found;
+    model.bend_crop(kink, before.estimate, before.fit.parameters.emitter);
+    auto next = zone_condition(model, plugged_below, before.fit.parameters, work);
+    const bool settled = next && most_moved(before.estimate.r, next->estimate.r) < settled_r;
+    found = std::move(next);
+    if (settled) break;
   }
   return found;
 }

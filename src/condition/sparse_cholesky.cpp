@@ -55,7 +55,7 @@ void solve_transposed(const Elimination& e, const std::vector<double>& panels, E
     below.resize(node.below());
     for (int k = 0; k < node.below(); ++k) below[k] = x[node.rows[at(node.width + k)]];
     own.noalias() -= panel.bottomRows(node.below()).transpose() * below;
-    panel.topRows(node.width).triangularView<Eigen::Lower>().transpose().solveInPlace(own);
+    own = panel.topRows(node.width).triangularView<Eigen::Lower>().transpose().solve(own);
   }
 }
 
@@ -144,7 +144,7 @@ std::vector<double> SparseCholesky::solve(std::span<const double> right_side) co
   for (const Supernode& node : e.supernodes) {
     const ConstPanel panel = panel_of(node, state_->panels);
     auto own = x.segment(node.first, node.width);
-    panel.topRows(node.width).triangularView<Eigen::Lower>().solveInPlace(own);
+    own = panel.topRows(node.width).triangularView<Eigen::Lower>().solve(own);
     below.noalias() = panel.bottomRows(node.below()) * own;
     for (int k = 0; k < node.below(); ++k) x[node.rows[at(node.width + k)]] -= below[k];
   }

@@ -178,7 +178,7 @@ std::vector<ResponseTest> ZoneModel::tested_responses(
     std::vector<double> column = transposed_product(s.hole_rows, weighted);
     for (std::size_t i = 0; i < column.size(); ++i)
       column[i] += crop_precision * slope * (slope * sides.water[i] + sides.rest[i]);
-    const double information = own - dot(column, s.factor->solve(column));
+    const double information = own - dot(column, held(s.factor).solve(column));
     const double score = shared - dot(column, solved->mean);
     if (!(information > 0)) {
       tests.push_back({});
@@ -217,7 +217,7 @@ std::optional<ConditionEstimate> ZoneModel::estimate(const ConditionParameters& 
   out.local = part(s.places.local, s.grid.segments());
   out.soil = product(s.soil_rows, mean);
   out.r = product(s.segment_rows, mean);
-  const SelectedInverse inverse = s.factor->selected_inverse();
+  const SelectedInverse inverse = held(s.factor).selected_inverse();
   for (int segment = 0; segment < s.grid.segments(); ++segment) {
     out.r[at(segment)] += 1 + (s.known_change.empty() ? 0 : s.known_change[at(segment)]);
     const std::size_t begin = s.segment_rows.begins[at(segment)];
@@ -242,7 +242,7 @@ std::optional<HoleEstimate> ZoneModel::estimate_at_holes(
     std::fill(row.begin(), row.end(), 0.0);
     for (std::size_t k = s.hole_rows.begins[i]; k < s.hole_rows.begins[i + 1]; ++k)
       row[at(s.hole_rows.columns_of[k])] = s.hole_rows.values[k];
-    const std::vector<double> with = product(s.hole_rows, s.factor->solve(row));
+    const std::vector<double> with = product(s.hole_rows, held(s.factor).solve(row));
     out.covariance.insert(out.covariance.end(), with.begin(), with.end());
   }
   return out;
@@ -262,7 +262,7 @@ std::vector<std::vector<double>> ZoneModel::draws(const ConditionParameters& par
     std::mt19937_64 stream = item_stream(seed, {static_cast<std::uint64_t>(draw)});
     boost::random::normal_distribution<double> normal;
     for (double& z : normals) z = normal(stream);
-    std::vector<double> unknowns = s.factor->correlated(normals);
+    std::vector<double> unknowns = held(s.factor).correlated(normals);
     for (std::size_t i = 0; i < unknowns.size(); ++i) unknowns[i] += mean[i];
     out.push_back(product(s.segment_rows, unknowns));
     for (std::size_t i = 0; i < out.back().size(); ++i)

@@ -218,16 +218,17 @@ const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameter
   solved.reset();
   const std::array<double, 8> sds = {p.level, p.along,       p.own,        p.group,
                                      p.local, crop_level_sd, p.soil_short, p.soil_long};
-  sum->clear();
+  SparseSum& precision = held(sum);
+  precision.clear();
   double log_sum = 0;
   for (std::size_t part = 0; part < sds.size(); ++part) {
-    sum->add(part, matrices[part].values, 1 / squared(sds[part]));
+    precision.add(part, matrices[part].values, 1 / squared(sds[part]));
     log_sum += log_determinants[part] - 2 * sizes[part] * std::log(sds[part]);
   }
   const double crop_precision = 1 / squared(p.crop_error);
-  sum->add(water_water, matrices[water_water].values, squared(p.response) * crop_precision);
-  sum->add(water_rest, matrices[water_rest].values, p.response * crop_precision);
-  sum->add(rest_rest, matrices[rest_rest].values, crop_precision);
+  precision.add(water_water, matrices[water_water].values, squared(p.response) * crop_precision);
+  precision.add(water_rest, matrices[water_rest].values, p.response * crop_precision);
+  precision.add(rest_rest, matrices[rest_rest].values, crop_precision);
   const std::vector<double> weights = hole_precisions(p, hole_weights);
   std::vector<double> weighted(holes.size());
   // Crop values less what the known change of delivery makes of them: v - response x g.
@@ -240,7 +241,7 @@ const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameter
     squares += weighted[i] * value;
     log_sum += std::log(weights[i]);
   }
-  sum->add(hole_hole, weighted_square(hole_rows, weights).values, 1);
+  precision.add(hole_hole, weighted_square(hole_rows, weights).values, 1);
   std::vector<double> side = transposed_product(hole_rows, weighted);
   for (std::size_t i = 0; i < side.size(); ++i)
     side[i] += crop_precision * (p.response * value_sides.water[i] + value_sides.rest[i]);
@@ -250,11 +251,11 @@ const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameter
           crop_precision * p.response * (p.response * change_sides.water[i] + change_sides.rest[i]);
   if (!factor) {
     try {
-      factor.emplace(sum->total());
+      factor.emplace(precision.total());
     } catch (const std::invalid_argument&) {
       return nullptr;
     }
-  } else if (!factor->refactor(sum->total())) {
+  } else if (!factor->refactor(precision.total())) {
     return nullptr;
   }
   std::vector<double> mean = factor->solve(side);

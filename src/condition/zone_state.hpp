@@ -56,6 +56,19 @@ inline void require(bool sound, const char* what) {
   if (!sound) throw std::invalid_argument(what);
 }
 
+/// The value of an optional that has one by now.
+template <class Value>
+const Value& held(const std::optional<Value>& value) {
+  if (!value) throw std::logic_error("a value is asked for before it is there");
+  return *value;
+}
+
+template <class Value>
+Value& held(std::optional<Value>& value) {
+  if (!value) throw std::logic_error("a value is asked for before it is there");
+  return *value;
+}
+
 /// Terms of the precision given the data, in the order in which they are added up.
 struct ZoneModel::State {
   enum Term {

@@ -83,10 +83,12 @@ const Heard* chosen_layer(const ZoneQuestion& q, const std::vector<HoleDatum>& h
     state.verified = state.verified || judged->verified;
     voice.why = by_the_holes(*judged) + of_its_sight(voice);
     if (!judged->crop_used || !(judged->with_crop.log_score < best)) continue;
-    voice.placebo = placebo_rank(q.field, state.zone, state.grid, q.crops[layer.layer].evidence,
-                                 layer.data, judged->condition.fit.parameters, work);
-    voice.why += "; " + voice.placebo->told;
-    if (!voice.placebo->stands_out) continue;
+    const PlaceboRank rank =
+        placebo_rank(q.field, state.zone, state.grid, q.crops[layer.layer].evidence, layer.data,
+                     judged->condition.fit.parameters, work);
+    voice.placebo = rank;
+    voice.why += "; " + rank.told;
+    if (!rank.stands_out) continue;
     best = judged->with_crop.log_score;
     chosen = &layer;
     state.condition = judged->condition;
@@ -99,24 +101,28 @@ const Heard* chosen_layer(const ZoneQuestion& q, const std::vector<HoleDatum>& h
 void hear_unverified(const ZoneQuestion& q, const std::vector<Heard>& heard, ZoneState& state,
                      const Work& work) {
   const Heard* chosen = nullptr;
+  double most_gain = 0;
   for (const Heard& layer : heard) {
     CropVoice& voice = state.voices[layer.layer];
-    voice.placebo = placebo_rank(q.field, state.zone, state.grid, q.crops[layer.layer].evidence,
-                                 layer.data, {}, work);
-    voice.why = "no hole verifies it" + of_its_sight(voice) + "; " + voice.placebo->told;
-    if (!voice.placebo->stands_out) continue;
-    if (chosen == nullptr || voice.placebo->gain > state.voices[chosen->layer].placebo->gain)
-      chosen = &layer;
+    const PlaceboRank rank = placebo_rank(q.field, state.zone, state.grid,
+                                          q.crops[layer.layer].evidence, layer.data, {}, work);
+    voice.placebo = rank;
+    voice.why = "no hole verifies it" + of_its_sight(voice) + "; " + rank.told;
+    if (!rank.stands_out || (chosen != nullptr && !(rank.gain > most_gain))) continue;
+    chosen = &layer;
+    most_gain = rank.gain;
   }
   if (chosen == nullptr) return;
   const ZoneModel model(state.grid, {}, chosen->data, ranges_of(state.grid, chosen->pixel_m));
   const auto fit = fit_condition(model, {});
-  const auto estimate = fit ? model.estimate(fit->parameters) : std::nullopt;
+  if (!fit) return;
+  const ConditionParameters& parameters = fit->parameters;
+  const auto estimate = model.estimate(parameters);
   if (!estimate) return;
   state.voices[chosen->layer].used = true;
   state.layer_used = state.voices[chosen->layer].layer;
   for (const double r : estimate->r)
-    state.unverified_crop.push_back(fit->parameters.response * (r - 1 - estimate->level));
+    state.unverified_crop.push_back(parameters.response * (r - 1 - estimate->level));
 }
 
 }  // namespace evendrip

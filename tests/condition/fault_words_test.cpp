@@ -41,5 +41,14 @@ TEST(FaultWords, SayWhatIsLeft) {
             "lateral L3: cut open at 9 m, delivery of what it starves 50 % of clean");
 }
 
+// 1 ft = 0.3048 m, NIST Handbook 44, appendix C.
+TEST(FaultWords, StateStationsInTheUnitsOfTheReports) {
+  Laid laid;
+  laid.field.report_units = UnitSystem::us;
+  EXPECT_EQ(laid.words({FaultKind::cut, true, 2, 12.4, 0.1}), "lateral L3: cut open at 41 ft");
+  EXPECT_EQ(laid.words({FaultKind::pinch, false, 0, 3, 0.9}),
+            "manifold supply: narrowed at 10 ft, between the joints of L2 and L3");
+}
+
 }  // namespace
 }  // namespace evendrip
