@@ -69,20 +69,20 @@ void add_harvest(const HeardCrop& heard, const HeardLayer& one, const MapResourc
 
 void add_association(const HeardCrop& heard, const HeardLayer& one, const Raster& relative,
                      const MapResources& resources, Pictures& pictures) {
-  if (!one.association) return;
+  if (!one.association || !heard.discharge) return;
   const LayerAssociation& pairs = *one.association;
+  const MeasuredDischarge& discharge = *heard.discharge;
   CropAtEmitters emitters;
   for (const std::size_t emitter : pairs.emitters) {
-    emitters.places.push_back(heard.discharge->places[emitter]);
-    emitters.discharge.push_back(heard.discharge->relative[emitter]);
+    emitters.places.push_back(discharge.places[emitter]);
+    emitters.discharge.push_back(discharge.relative[emitter]);
   }
   emitters.crop = pairs.crop;
   emitters.local = pairs.with_crop.local;
   emitters.verdict = pairs.with_crop.verdict;
   CropSheetContext context = context_of(one);
-  context.notes.push_back(
-      fmt::format("Emitters of survey {}{}.", heard.discharge->survey,
-                  heard.discharge->date.empty() ? "" : " of " + heard.discharge->date));
+  context.notes.push_back(fmt::format("Emitters of survey {}{}.", discharge.survey,
+                                      discharge.date.empty() ? "" : " of " + discharge.date));
   pictures.sheets.push_back(
       {"association_" + one.layer.id,
        association_sheet(heard.field, relative, emitters, context, resources)});

@@ -65,13 +65,14 @@ bool alike(const Grid& a, const Grid& b) {
 
 }  // namespace
 
-JudgedWater judged_water(Shared delivery, Shared relative, Shared discharge_lph) {
+JudgedWater judged_water(const Shared& delivery, const Shared& relative,
+                         const Shared& discharge_lph) {
   if (!alike(relative->grid(), discharge_lph->grid()) ||
       (delivery && !alike(relative->grid(), delivery->grid())))
     throw std::invalid_argument("rasters of the water lie on different grids");
   JudgedWater water;
   water.relative = std::make_unique<Relative>(delivery, relative);
-  water.discharge_lph = std::make_unique<Discharge>(delivery, relative, std::move(discharge_lph));
+  water.discharge_lph = std::make_unique<Discharge>(delivery, relative, discharge_lph);
   return water;
 }
 

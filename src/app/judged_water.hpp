@@ -16,8 +16,8 @@ struct JudgedWater {
 /// All of one grid. `delivery` may be null: nothing was judged. The reference of a cell is the
 /// surface's discharge over its relative discharge; a cell without both keeps what the surface
 /// says. Throws std::invalid_argument for rasters of different grids.
-JudgedWater judged_water(std::shared_ptr<const RasterReader> delivery,
-                         std::shared_ptr<const RasterReader> relative,
-                         std::shared_ptr<const RasterReader> discharge_lph);
+JudgedWater judged_water(const std::shared_ptr<const RasterReader>& delivery,
+                         const std::shared_ptr<const RasterReader>& relative,
+                         const std::shared_ptr<const RasterReader>& discharge_lph);
 
 }  // namespace evendrip

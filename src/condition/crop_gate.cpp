@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <set>
 #include <stdexcept>
@@ -66,6 +67,23 @@ std::vector<double> weights_of(const ZoneCondition& condition) {
   weights.reserve(condition.plugged.size());
   for (const double plugged : condition.plugged) weights.push_back(1 - plugged);
   return weights;
+}
+
+/// What the crop gains, by the laterals that were left out together.
+void judge_gain(const std::vector<HoleDatum>& holes, const std::vector<double>& weights,
+                ZoneJudgement& judged) {
+  std::map<int, double> by_row;
+  for (std::size_t i = 0; i < holes.size(); ++i)
+    by_row[holes[i].row] +=
+        weights[i] * (judged.without_crop.log_scores[i] - judged.with_crop.log_scores[i]);
+  const auto rows = static_cast<double>(by_row.size());
+  double sum = 0;
+  for (const auto& [row, gain] : by_row) sum += gain;
+  double squares = 0;
+  for (const auto& [row, gain] : by_row) squares += (gain - sum / rows) * (gain - sum / rows);
+  const double counted = std::max(1e-9, judged.with_crop.holes);
+  judged.gain = sum / counted;
+  judged.gain_error = std::sqrt(squares * rows / std::max(1.0, rows - 1)) / counted;
 }
 
 }  // namespace
@@ -134,12 +152,13 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
   judged.without_crop = laterals_left_out(holes_alone, alone->fit.parameters, weights_of(*alone));
   // Both are judged on the same holes, by the weights that they have without the crop.
   if (both) judged.with_crop = laterals_left_out(joint, both->fit.parameters, weights_of(*alone));
-  judged.crop_used = both && judged.with_crop.log_score < judged.without_crop.log_score;
+  if (both) judge_gain(holes, weights_of(*alone), judged);
+  judged.crop_used = both && judged.gain > judged.gain_error;
   judged.why = fmt::format(
       "laterals left out are foretold to {:.3f} (root mean square) with the crop and to {:.3f} "
-      "without it; log score {:.2f} against {:.2f}: the crop is {}",
-      judged.with_crop.rmse, judged.without_crop.rmse, judged.with_crop.log_score,
-      judged.without_crop.log_score, judged.crop_used ? "used" : "not used");
+      "without it; the log score of a hole gains {:.2f} (standard error {:.2f}): the crop is {}",
+      judged.with_crop.rmse, judged.without_crop.rmse, judged.gain, judged.gain_error,
+      judged.crop_used ? "used" : "not used");
   judged.condition = judged.crop_used ? *std::move(both) : *std::move(alone);
   return judged;
 }

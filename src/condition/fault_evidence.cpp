@@ -22,7 +22,7 @@ constexpr double least_weight = 1e-6;  ///< keeps the equations sound, says noth
 constexpr std::array<double, 2> part_factors = {1, 0.35};
 constexpr std::array<double, 4> slope_factors = {1, 0.6, 0.36, 1.6};
 /// As plugged_holes.hpp counts: half a plugged one in ten seen before.
-constexpr double plugged_before = 0.5;
+constexpr double plugged_before = 0.1;
 constexpr double seen_before = 10;
 
 double squared(double v) {

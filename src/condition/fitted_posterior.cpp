@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <numbers>
 
 namespace evendrip {
 namespace {
@@ -17,8 +16,11 @@ constexpr std::size_t deviations = fitted_count - 1;  ///< the last parameter is
 /// Medians of the priors, in the order of the fitted parameters.
 constexpr std::array<double, deviations> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
 
+/// Median of a gamma distribution of shape 2 and rate 1.
+constexpr double gamma_median = 1.6783469900166612;
+
 double rate(std::size_t which) {
-  return std::numbers::ln2 / medians[which];
+  return gamma_median / medians[which];
 }
 
 double response_off(const FittedVector& x) {
@@ -28,7 +30,7 @@ double response_off(const FittedVector& x) {
 double log_prior(const FittedVector& x, PosteriorOf what) {
   double sum = -0.5 * response_off(x) * response_off(x);
   for (std::size_t i = 0; i < deviations; ++i) {
-    sum -= rate(i) * std::exp(x[i]);
+    sum += x[i] - rate(i) * std::exp(x[i]);
     if (what == PosteriorOf::logarithms) sum += x[i];
   }
   return sum;
@@ -69,7 +71,7 @@ std::optional<PosteriorSlope> FittedPosterior::slope_at(const FittedVector& x) c
                      likelihood->information};
   for (std::size_t i = 0; i < deviations; ++i) {
     const double pull = rate(i) * std::exp(x[i]);
-    out.slope[i] -= pull;
+    out.slope[i] += 1 - pull;
     if (what_ == PosteriorOf::logarithms) out.slope[i] += 1;
     out.curvature[i][i] += pull;
   }

@@ -58,6 +58,13 @@ double chance_below(const Judged& segment, double emitter_sd, double plugged_sha
          (1 - plugged_share) * probability_below({segment.value, variance}, threshold);
 }
 
+/// Of one emitter about its segment: as it was made, and what came to it since.
+double emitter_sd(const ZoneQuestion& q, const ZoneState& state) {
+  const auto zone = static_cast<std::size_t>(state.zone);
+  return std::hypot(state.condition.fit.parameters.emitter,
+                    q.field.zones[zone].emitter.manufacturing_cv);
+}
+
 SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int row, int station) {
   const auto i = static_cast<std::size_t>(state.grid.segment(row, station));
   const ZoneCondition& zone = state.condition;
@@ -74,7 +81,7 @@ SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int
     const double nan = std::numeric_limits<double>::quiet_NaN();
     out.performance = {nan, nan, nan, nan};
   }
-  const double emitter = zone.fit.parameters.emitter;
+  const double emitter = emitter_sd(q, state);
   const Thresholds& thresholds = q.field.thresholds;
   out.p_low =
       chance_below(out.delivery, emitter * passed, zone.plugged_share, thresholds.low_below);
@@ -102,8 +109,9 @@ void try_slopes(const ZoneQuestion& q, const ZoneModel& model, ZoneState& state)
       const auto i = static_cast<std::size_t>(state.grid.segment(segment.row, segment.station));
       const Judged delivery =
           judged(std::max(0.0, other->r[i]), std::sqrt(std::max(0.0, other->r_variance[i])));
-      const double p_low = chance_below(delivery, fitted.emitter, state.condition.plugged_share,
-                                        q.field.thresholds.low_below);
+      const double p_low =
+          chance_below(delivery, emitter_sd(q, state), state.condition.plugged_share,
+                       q.field.thresholds.low_below);
       if ((p_low > 0.5) != (segment.p_low > 0.5)) segment.slope_holds = false;
     }
   }
@@ -194,7 +202,7 @@ void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vecto
                  ZoneState& state) {
   const ZoneCondition& zone = state.condition;
   EmitterSpread spread;
-  spread.sd = zone.fit.parameters.emitter;
+  spread.sd = emitter_sd(q, state);
   spread.plugged_below = q.field.thresholds.clogged_below;
   spread.seen = static_cast<double>(holes.size());
   for (const double plugged : zone.plugged) spread.plugged += plugged;

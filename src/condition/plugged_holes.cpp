@@ -18,7 +18,7 @@ constexpr double settled_r = 0.002;
 constexpr double settled_chance = 1e-4;
 constexpr int turns_in_round = 6;      ///< weights and share, with the parameters held
 constexpr double least_weight = 1e-4;  ///< keeps a plugged hole's equations sound
-constexpr double plugged_before = 0.5;
+constexpr double plugged_before = 0.1;
 constexpr double seen_before = 10;
 
 double normal_density(double x, double mean, double variance) {

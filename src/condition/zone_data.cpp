@@ -42,6 +42,7 @@ class Footprints {
     const double heading =
         std::isfinite(seen.heading_deg) ? seen.heading_deg * std::numbers::pi / 180 : 0;
     const Point ahead{std::sin(heading), std::cos(heading)};
+    if (sees_beyond(seen, ahead)) return datum;
     std::vector<int> segments;
     for (const double u : across_box)
       for (const double v : across_box) {
@@ -64,6 +65,19 @@ class Footprints {
   }
 
  private:
+  /// Whether its box, moved by twice the blur, leaves the zone: there, a raster a little beside its
+  /// place shows bare ground on the outermost lateral.
+  bool sees_beyond(const EvidenceDatum& seen, Point ahead) const {
+    const double along_m = (0.5 * seen.along_m + 2 * seen.blur_m) * field_.scale_factor;
+    const double across_m = (0.5 * seen.across_m + 2 * seen.blur_m) * field_.scale_factor;
+    for (const double u : {-1.0, 0.0, 1.0})
+      for (const double v : {-1.0, 0.0, 1.0})
+        if (!contains(zone_, Point{seen.place.x + u * along_m * ahead.x + v * across_m * ahead.y,
+                                   seen.place.y + u * along_m * ahead.y - v * across_m * ahead.x}))
+          return true;
+    return false;
+  }
+
   static std::vector<Line> lines_of(const Field& field, const SegmentGrid& grid) {
     std::vector<Line> lines;
     lines.reserve(grid.laterals.size());

@@ -34,9 +34,9 @@ std::string by_the_holes(const ZoneJudgement& judged) {
   if (!judged.verified) return judged.why;
   return fmt::format(
       "laterals left out are foretold to {:.3f} (root mean square) with it and to {:.3f} without "
-      "it; log score {:.2f} against {:.2f}, {}",
-      judged.with_crop.rmse, judged.without_crop.rmse, judged.with_crop.log_score,
-      judged.without_crop.log_score, judged.crop_used ? "which is better" : "which is no better");
+      "it; the log score of a hole gains {:.2f} (standard error {:.2f}), which is {}",
+      judged.with_crop.rmse, judged.without_crop.rmse, judged.gain, judged.gain_error,
+      judged.crop_used ? "better" : "no better by more than its error");
 }
 
 }  // namespace

@@ -69,8 +69,9 @@ std::vector<PaperBox> boxes_in_columns(const PaperBox& area, std::size_t panels,
   const double height = (area.bottom - area.top + panel_gap) / down;
   std::vector<PaperBox> boxes;
   for (std::size_t i = 0; i < panels; ++i) {
-    const double left = area.left + width * static_cast<double>(i % columns);
-    const double top = area.top + height * static_cast<double>(i / columns);
+    const std::size_t row = i / columns;
+    const double left = area.left + width * static_cast<double>(i - row * columns);
+    const double top = area.top + height * static_cast<double>(row);
     boxes.push_back(
         {left, top + panel_title_height, left + width - panel_gap, top + height - panel_gap});
   }

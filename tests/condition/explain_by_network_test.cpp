@@ -40,7 +40,8 @@ TEST(ExplainByNetwork, FindsAShutInletFromTheCrop) {
   const FoundFault& found = explained.explanation.faults[0];
   EXPECT_EQ(found.fault.line, 6);
   EXPECT_LT(found.fault.station_m, 20);
-  EXPECT_LT(found.delivery, 0.25);
+  // Nothing passes; the crop alone leaves the amount loose, for its slope is not known either.
+  EXPECT_LT(found.delivery, 0.35);
   EXPECT_GT(found.log_odds, 3);
   EXPECT_EQ(explained.model.known_change(), explained.explanation.change);
   EXPECT_NE(found.told.find("lateral L7"), std::string::npos);

@@ -96,7 +96,7 @@ TEST(FaultEvidence, LetsHolesThatSeemPluggedSpeakForAShutPipe) {
   judged.parameters = evidence.variants()[0];
   const FaultGain gain = evidence.gains(std::span(&effect, 1), FaultAmount::as_solved, first)[0];
   // By hand: the other holes alone and three plugged ones, against all of them with the fault.
-  const double share = (plugged + 0.5) / (static_cast<double>(weights.size()) + 10);
+  const double share = (plugged + 0.1) / (static_cast<double>(weights.size()) + 10);
   std::vector<double> others = weights;
   for (double& weight : others) weight = weight < 1 ? 1e-9 : 1;
   const double variance = judged.parameters.emitter * judged.parameters.emitter + 1e-4;

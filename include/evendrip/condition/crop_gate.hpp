@@ -33,11 +33,13 @@ struct ZoneJudgement {
   bool verified = false;  ///< there were holes to verify the crop with
   LeftOutScore with_crop;
   LeftOutScore without_crop;
-  std::string why;  ///< plain words
+  double gain = 0;        ///< mean log score that the crop gains for a hole
+  double gain_error = 0;  ///< its standard error, laterals as the units
+  std::string why;        ///< plain words
 };
-/// The crop is used where the mean log score with it is lower. With holes on fewer than three
-/// laterals nothing can be verified: then the crop is not used for r, and `why` says so. Nothing
-/// where no parameters work.
+/// The crop is used where the log score gains more by it than the standard error of the gain. With
+/// holes on fewer than three laterals nothing can be verified: then the crop is not used for r, and
+/// `why` says so. Nothing where no parameters work.
 std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
                                         const std::vector<HoleDatum>& holes,
                                         const std::vector<CropDatum>& crop,

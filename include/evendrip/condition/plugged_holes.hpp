@@ -20,7 +20,7 @@ struct ZoneCondition {
   ConditionFit fit;
   ConditionEstimate estimate;
   std::vector<double> plugged;  ///< of each hole: probability that its emitter is plugged
-  double plugged_share = 0;  ///< (sum + 0.5) / (holes + 10): half a plugged one in ten seen before
+  double plugged_share = 0;     ///< (sum + 0.1) / (holes + 10): one in a hundred of ten seen before
   std::vector<double> delivered;  ///< of each segment: r x (1 - plugged share), mean over emitters
 };
 

@@ -16,9 +16,9 @@ std::vector<HoleDatum> hole_data(const SegmentGrid& grid, const Samples& samples
 
 /// Data of the layer whose footprint lies in the zone, marked ones left out: the footprint as five
 /// by five places, evenly over a box that spreads as the footprint with its blur does, each
-/// counting for the segment of the nearest lateral. A datum of which less than nine tenths lies in
-/// the zone is left out. Values relative to the layer's median, low where the crop is poor
-/// (crop/crop.hpp, CropSense). Empty where the layer has no median above 0.
+/// counting for the segment of the nearest lateral. A datum whose box, moved by
+/// twice the blur, leaves the zone is left out. Values relative to the layer's median, low where
+/// the crop is poor (crop/crop.hpp, CropSense). Empty where the layer has no median above 0.
 std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
                                  const CropEvidence& evidence, const Work& work);
 
