@@ -79,8 +79,8 @@ struct ZoneState {
   CropShares shares;
   std::vector<Point> crop_places;  ///< of each crop datum in the estimate: where its soil is
   ModelUniformity uniformity;
-  /// Without holes: relative crop that water's shape explains at each segment; "crop and gauges
-  /// only, not verified". Empty otherwise.
+  /// Without holes: what water's shape takes from the relative crop at each segment, 0 where
+  /// nothing; "crop and gauges only, not verified". Empty otherwise.
   std::vector<double> unverified_crop;
 };
 
