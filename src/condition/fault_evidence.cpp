@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "fault_evidence.hpp"
 
+#include "evendrip/condition/plugged_holes.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -21,18 +23,9 @@ constexpr double least_loss = 0.1;     ///< of its water, that a segment loses b
 constexpr double least_weight = 1e-6;  ///< keeps the equations sound, says nothing
 constexpr std::array<double, 2> part_factors = {1, 0.35};
 constexpr std::array<double, 4> slope_factors = {1, 0.6, 0.36, 1.6};
-/// As plugged_holes.hpp counts: half a plugged one in ten seen before.
-constexpr double plugged_before = 0.1;
-constexpr double seen_before = 10;
 
 double squared(double v) {
   return v * v;
-}
-
-double share_plugged(const std::vector<double>& weights) {
-  double sum = plugged_before;
-  for (const double w : weights) sum += 1 - w;
-  return sum / (static_cast<double>(weights.size()) + seen_before);
 }
 
 std::vector<double> response_of(const FaultEffect& effect, const FaultEffect& known) {
@@ -69,7 +62,10 @@ FaultEvidence::FaultEvidence(ZoneModel& model, const ConditionParameters& parame
       meter_(meter) {
   if (weights_.empty()) weights_.assign(model.holes(), 1);
   for (double& weight : weights_) weight = std::clamp(weight, least_weight, 1.0);
-  plugged_share_ = share_plugged(weights_);
+  std::vector<double> plugged;
+  plugged.reserve(weights_.size());
+  for (const double weight : weights_) plugged.push_back(1 - weight);
+  plugged_share_ = plugged_share(plugged);
   set_known(known);
 }
 

@@ -39,13 +39,6 @@ bool has_laterals(const Field& field, int zone) {
   });
 }
 
-std::vector<double> weights_of(const ZoneCondition& condition) {
-  std::vector<double> weights;
-  weights.reserve(condition.plugged.size());
-  for (const double plugged : condition.plugged) weights.push_back(std::max(1e-4, 1 - plugged));
-  return weights;
-}
-
 Judged judged(double value, double sd) {
   return {value, sd, std::max(0.0, value - reach_of_90 * sd), value + reach_of_90 * sd};
 }
@@ -103,7 +96,7 @@ void try_slopes(const ZoneQuestion& q, const ZoneModel& model, ZoneState& state)
   for (const double factor : {0.5, 2.0}) {
     ConditionParameters p = fitted;
     p.response *= factor;
-    const auto other = model.estimate(p, weights_of(state.condition));
+    const auto other = model.estimate(p, hole_weights(state.condition.plugged));
     if (!other) continue;
     for (SegmentCondition& segment : state.segments) {
       const auto i = static_cast<std::size_t>(state.grid.segment(segment.row, segment.station));
@@ -207,7 +200,7 @@ void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vecto
   spread.seen = static_cast<double>(holes.size());
   for (const double plugged : zone.plugged) spread.plugged += plugged;
   const auto draws =
-      model.draws(zone.fit.parameters, q.options.draws, q.options.seed, weights_of(zone));
+      model.draws(zone.fit.parameters, q.options.draws, q.options.seed, hole_weights(zone.plugged));
   const EmitterSegments emitters = emitters_of(q.field, state.grid);
   state.uniformity =
       model_uniformity(draws, emitters, spread, q.options.emitters_per_plant, q.options.seed);
@@ -236,7 +229,7 @@ void explain(const ZoneQuestion& q, ZoneModel& model, ZoneState& state, const Wo
   }
   state.network =
       explain_by_network(q.field, q.survey, q.expected, model, state.condition.fit.parameters,
-                         weights_of(state.condition), work);
+                         hole_weights(state.condition.plugged), work);
   if (state.network.faults.empty()) return;
   auto again =
       zone_condition(model, q.field.thresholds.clogged_below, state.condition.fit.parameters);

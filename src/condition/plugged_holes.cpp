@@ -37,24 +37,11 @@ Cavity without(const HoleDatum& hole, double weight, double spread, double mean,
   return {(mean / variance - own * hole.value) / others, 1 / others};
 }
 
-double share_of(const std::vector<double>& plugged) {
-  double sum = plugged_before;
-  for (const double p : plugged) sum += p;
-  return sum / (static_cast<double>(plugged.size()) + seen_before);
-}
-
-std::vector<double> weights_of(const std::vector<double>& plugged) {
-  std::vector<double> weights;
-  weights.reserve(plugged.size());
-  for (const double p : plugged) weights.push_back(std::max(least_weight, 1 - p));
-  return weights;
-}
-
 std::vector<double> chances(const ZoneModel& model, const ConditionParameters& parameters,
                             const HoleEstimate& estimate, const std::vector<double>& plugged,
                             double plugged_below) {
-  const double share = share_of(plugged);
-  const std::vector<double> weights = weights_of(plugged);
+  const double share = plugged_share(plugged);
+  const std::vector<double> weights = hole_weights(plugged);
   std::vector<double> out;
   for (std::size_t i = 0; i < plugged.size(); ++i) {
     const HoleDatum& hole = model.hole_data()[i];
@@ -74,7 +61,7 @@ bool weigh_holes(const ZoneModel& model, double plugged_below, ZoneCondition& co
   if (model.holes() == 0) return true;
   for (int turn = 0; turn < turns_in_round; ++turn) {
     const auto estimate =
-        model.estimate_at_holes(condition.fit.parameters, weights_of(condition.plugged));
+        model.estimate_at_holes(condition.fit.parameters, hole_weights(condition.plugged));
     if (!estimate) return false;
     std::vector<double> next =
         chances(model, condition.fit.parameters, *estimate, condition.plugged, plugged_below);
@@ -89,6 +76,19 @@ bool weigh_holes(const ZoneModel& model, double plugged_below, ZoneCondition& co
 
 }  // namespace
 
+double plugged_share(std::span<const double> plugged) {
+  double sum = plugged_before;
+  for (const double p : plugged) sum += p;
+  return sum / (static_cast<double>(plugged.size()) + seen_before);
+}
+
+std::vector<double> hole_weights(std::span<const double> plugged) {
+  std::vector<double> weights;
+  weights.reserve(plugged.size());
+  for (const double p : plugged) weights.push_back(std::max(least_weight, 1 - p));
+  return weights;
+}
+
 std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugged_below,
                                             const ConditionParameters& start, const Work& work) {
   if (!(plugged_below > 0)) throw std::invalid_argument("a threshold is not above 0");
@@ -101,7 +101,7 @@ std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugg
   int evaluations = 0;
   for (int round = 0; round < rounds; ++round) {
     const auto fit =
-        fit_condition(model, out.fit.parameters, weights_of(out.plugged),
+        fit_condition(model, out.fit.parameters, hole_weights(out.plugged),
                       round == 0 ? FitSearch::several_starts : FitSearch::one_start, work);
     if (!fit) return {};
     const bool settled = round > 0 && std::abs(fit->log_posterior - out.fit.log_posterior) < 0.05;
@@ -110,7 +110,7 @@ std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugg
     if (!weigh_holes(model, plugged_below, out)) return {};
     if (settled) break;
   }
-  const std::vector<double> weights = weights_of(out.plugged);
+  const std::vector<double> weights = hole_weights(out.plugged);
   ParameterDesign design = parameter_design(model, out.fit, weights, work);
   auto estimate = mixed_estimate(model, design.points, design.weights, weights, work);
   if (!estimate) return {};
@@ -118,7 +118,7 @@ std::optional<ZoneCondition> zone_condition(const ZoneModel& model, double plugg
   out.fit.design = std::move(design.points);
   out.fit.design_weights = std::move(design.weights);
   out.estimate = *std::move(estimate);
-  out.plugged_share = share_of(out.plugged);
+  out.plugged_share = plugged_share(out.plugged);
   for (const double r : out.estimate.r)
     out.delivered.push_back(std::max(0.0, r) * (1 - out.plugged_share));
   return out;

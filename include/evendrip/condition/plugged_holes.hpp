@@ -10,6 +10,7 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "evendrip/condition/zone_model.hpp"
@@ -23,6 +24,12 @@ struct ZoneCondition {
   double plugged_share = 0;     ///< (sum + 0.1) / (holes + 10): one in a hundred of ten seen before
   std::vector<double> delivered;  ///< of each segment: r x (1 - plugged share), mean over emitters
 };
+
+/// Share of plugged emitters by the chances of the holes, as in ZoneCondition::plugged_share.
+double plugged_share(std::span<const double> plugged);
+/// Weights by which the holes' precisions count: one less the chance that each is plugged, and at
+/// least 1e-4, which keeps the equations sound.
+std::vector<double> hole_weights(std::span<const double> plugged);
 
 /// `plugged_below`: relative discharge, above 0. The estimate is mixed over what the parameters may
 /// be (parameter_design.hpp), which are in the fit. Nothing where no parameters work. Throws
