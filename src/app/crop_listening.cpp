@@ -27,15 +27,6 @@ bool lies_south(const Field& field) {
   return Transform(field.crs, wgs84())(middle).y < 0;
 }
 
-std::optional<CropEvidence> evidence_of(const Field& field, const CropSource& source,
-                                        const CropReading& reading, const Work& work) {
-  if (reading.harvest) {
-    return evidence_of(field, source, reading.harvest->log, reading.harvest->cleaned);
-  }
-  if (reading.index) return evidence_of(field, source, *reading.index, work);
-  return std::nullopt;
-}
-
 /// No narrower run of laterals is looked for. Where a layer shows no fault however large, that is
 /// wider than the field.
 double narrowest_m(const Field& field, const HeardLayer& heard) {

@@ -4,23 +4,11 @@
 #include <utility>
 
 namespace evendrip {
-namespace {
-
-std::optional<CropEvidence> seen_in(const Field& field, const CropSource& source,
-                                    const CropReading& reading, const Work& work) {
-  if (reading.harvest)
-    return evidence_of(field, source, reading.harvest->log, reading.harvest->cleaned);
-  if (reading.index) return evidence_of(field, source, *reading.index, work);
-  return std::nullopt;
-}
-
-}  // namespace
-
 std::optional<CropWitness> witness_of(const Field& field, const CropSource& source,
                                       const CropReading& reading,
                                       const std::vector<double>& implement_widths_m,
                                       const Work& work) {
-  auto evidence = seen_in(field, source, reading, work);
+  auto evidence = evidence_of(field, source, reading, work);
   if (!evidence) return std::nullopt;
   const RasterReader& relative = *reading.layer.relative;
   const Headland headland = recognise_headland(field, relative, work);

@@ -219,4 +219,12 @@ CropLayer open_crop(const Field& field, const CropSource& source, const Grid& gr
   return read_crop(field, source, grid, work).layer;
 }
 
+std::optional<CropEvidence> evidence_of(const Field& field, const CropSource& source,
+                                        const CropReading& reading, const Work& work) {
+  if (reading.harvest)
+    return evidence_of(field, source, reading.harvest->log, reading.harvest->cleaned);
+  if (reading.index) return evidence_of(field, source, *reading.index, work);
+  return std::nullopt;
+}
+
 }  // namespace evendrip

@@ -7,6 +7,7 @@
 
 #include "evendrip/crop/cleaning.hpp"
 #include "evendrip/crop/crop.hpp"
+#include "evendrip/crop/evidence.hpp"
 #include "evendrip/crop/harvest_log.hpp"
 #include "evendrip/crop/vegetation_index.hpp"
 #include "evendrip/crop/yield_map.hpp"
@@ -34,5 +35,10 @@ bool is_harvest_log(const CropSource& source);
 /// open_crop().
 CropReading read_crop(const Field& field, const CropSource& source, const Grid& grid,
                       const Work& work);
+
+/// What the layer's data are and see; nothing for points that are no log: what they see is not
+/// known.
+std::optional<CropEvidence> evidence_of(const Field& field, const CropSource& source,
+                                        const CropReading& reading, const Work& work);
 
 }  // namespace evendrip
