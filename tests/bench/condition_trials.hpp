@@ -20,6 +20,7 @@
 #include "evendrip/surface/discharge_samples.hpp"
 #include "evendrip/surface/expected_map.hpp"
 
+#include "condition_explained.hpp"
 #include "condition_fields.hpp"
 
 namespace evendrip::bench {
@@ -74,8 +75,10 @@ struct ConditionTrial {
   int faults = 0;
   int manifold_faults = 0;
   double soil_share = 0;
+  Explained explained;  ///< known only where the network was asked
   std::size_t crop_data = 0;
   std::size_t stripes = 0;
+  int emitters = 0;
   double mean_delivery = 0;
   double deepest = 0;  ///< least delivery of ten metres, without make and luck
   double seconds_made = 0;
@@ -270,12 +273,11 @@ inline void score_said(const ConditionField& made, const std::vector<Stretch>& s
   }
   const double share = holes_clogged / (static_cast<double>(made.survey.emitters.size()) + 1);
   const auto n = static_cast<double>(stretches.size());
-  double emitters = 0;
   double squares = 0;
   trial.deepest = 1;
   for (std::size_t i = 0; i < stretches.size(); ++i) {
     const Stretch& stretch = stretches[i];
-    emitters += stretch.emitters;
+    trial.emitters += stretch.emitters;
     squares += std::pow(stretch.delivery - stretch.shared, 2);
     trial.deepest = std::min(trial.deepest, stretch.shared);
     trial.mean_delivery += stretch.delivery / n;
@@ -290,7 +292,7 @@ inline void score_said(const ConditionField& made, const std::vector<Stretch>& s
   trial.floor = std::sqrt(squares / n);
   for (double* sum :
        {&trial.called_low, &trial.truly_low, &trial.log_score, &trial.share_log_score})
-    *sum /= emitters;
+    *sum /= trial.emitters;
   score_missed(stretches, said, trial);
 }
 
@@ -331,15 +333,31 @@ struct Verdict {
   int faults = 0;  ///< of the network, found
   int manifold_faults = 0;
   double soil_share = 0;  ///< of the crop's variance
+  Explained explained;
 };
 
 /// Holes and crop of the zone alone.
 inline std::optional<Verdict> by_zone(const Known& known, const std::vector<Stretch>& stretches) {
   const auto judged = judge_zone(known.grid, known.holes, known.crop, known.ranges, clogged_below);
   if (!judged) return {};
-  return Verdict{said_of(known.grid, judged->condition, stretches),
-                 judged->condition.fit.parameters, judged->condition.plugged_share,
-                 judged->crop_used};
+  Verdict verdict;
+  verdict.said = said_of(known.grid, judged->condition, stretches);
+  verdict.parameters = judged->condition.fit.parameters;
+  verdict.plugged_share = judged->condition.plugged_share;
+  verdict.crop_used = judged->crop_used;
+  return verdict;
+}
+
+/// True loss of each segment of the grid, emitters as their places are on the average.
+inline std::vector<double> losses_of(const SegmentGrid& grid,
+                                     const std::vector<Stretch>& stretches) {
+  std::vector<double> loss(static_cast<std::size_t>(grid.segments()), 0);
+  for (const Stretch& stretch : stretches) {
+    const int segment =
+        grid.segment(grid.row_of(stretch.lateral), grid.station_of(stretch.middle_m));
+    loss[static_cast<std::size_t>(segment)] = 1 - stretch.shared;
+  }
+  return loss;
 }
 
 /// As run judges it. Delivery is what the emitters of a place share, less the share of them that is
@@ -363,6 +381,7 @@ inline std::optional<Verdict> by_field(const ConditionField& made, const Known& 
   for (const FoundFault& found : zone.network.faults)
     verdict.manifold_faults += found.fault.on_lateral ? 0 : 1;
   verdict.soil_share = zone.shares.soil;
+  verdict.explained = explained_by(zone, losses_of(zone.grid, stretches), known.crop);
   const double running = 1 - verdict.plugged_share;
   for (const Stretch& stretch : stretches) {
     const SegmentCondition* here = condition_at(judged, 0, stretch.lateral, stretch.middle_m);
@@ -405,6 +424,7 @@ inline std::optional<ConditionTrial> tried(const ConditionScenario& scenario, Ju
   trial.faults = verdict->faults;
   trial.manifold_faults = verdict->manifold_faults;
   trial.soil_share = verdict->soil_share;
+  trial.explained = verdict->explained;
   score_said(made, stretches, verdict->said, trial);
   std::vector<double> sound = deliveries(verdict->said);
   for (double& delivery : sound) delivery /= 1 - verdict->plugged_share;
