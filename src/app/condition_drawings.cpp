@@ -24,19 +24,19 @@ Raster overview_of(const std::filesystem::path& geotiff, int band = 1) {
 
 std::vector<FaultMark> marks_of(const Story& story) {
   std::vector<FaultMark> marks;
-  const std::vector<ZoneState>& zones = story.condition->zones;
+  const std::vector<ZoneState>& zones = story.condition.zones;
   for (std::size_t z = 0; z < zones.size(); ++z) {
     const std::vector<FoundFault>& faults = zones[z].network.faults;
     for (std::size_t i = 0; i < faults.size(); ++i)
-      marks.push_back({fault_place(story.field, faults[i].fault),
-                       fault_name(*story.condition, z, i), faults[i].fault.kind, faults[i].told});
+      marks.push_back({fault_place(story.field, faults[i].fault), fault_name(story.condition, z, i),
+                       faults[i].fault.kind, faults[i].told});
   }
   return marks;
 }
 
 std::vector<const ZoneState*> zones_with_shares(const Story& story) {
   std::vector<const ZoneState*> zones;
-  for (const ZoneState& zone : story.condition->zones)
+  for (const ZoneState& zone : story.condition.zones)
     if (!told_crop_shares(zone.shares).empty()) zones.push_back(&zone);
   return zones;
 }
@@ -66,13 +66,14 @@ std::vector<std::string> share_notes(const Story& story) {
 
 SheetContext context_of(const Story& story) {
   SheetContext context{condition_method(story), {}, Paper::a4, {}};
+  context.references.reserve(story.field.zones.size());
   for (std::size_t z = 0; z < story.field.zones.size(); ++z)
     context.references.push_back(reference_in(story, static_cast<int>(z)));
   return context;
 }
 
 bool any_judged(const Story& story) {
-  return std::any_of(story.condition->zones.begin(), story.condition->zones.end(),
+  return std::any_of(story.condition.zones.begin(), story.condition.zones.end(),
                      [](const ZoneState& zone) { return !zone.segments.empty(); });
 }
 
@@ -141,7 +142,7 @@ void copy_condition_styles(const Story& story, const std::filesystem::path& fold
 
 Doubts draw_condition(const Story& story, const std::filesystem::path& folder, const Work& work) {
   Doubts doubts;
-  if (!story.condition) return doubts;
+  if (story.condition.zones.empty()) return doubts;
   const MapResources resources = find_map_resources();
   std::filesystem::create_directories(folder / "sheets");
   std::filesystem::create_directories(folder / "frames");

@@ -105,6 +105,7 @@ class Files {
   void write(const Window& window, const ConditionPart& part) {
     for (File& file : files_) {
       std::vector<Raster> bands;
+      bands.reserve(file.bands.size());
       for (const Raster ConditionPart::*band : file.bands) bands.push_back(part.*band);
       file.writer.write(window, bands);
     }
@@ -148,13 +149,13 @@ void add_files(const Story& story, Files& files) {
 }  // namespace
 
 bool any_told_without_holes(const Story& story) {
-  return story.condition && std::any_of(story.condition->zones.begin(),
-                                        story.condition->zones.end(), told_without_holes);
+  return std::any_of(story.condition.zones.begin(), story.condition.zones.end(),
+                     told_without_holes);
 }
 
 SoilCells::SoilCells(const Story& story) {
-  for (std::size_t z = 0; z < story.condition->zones.size(); ++z) {
-    const ZoneState& zone = story.condition->zones[z];
+  for (std::size_t z = 0; z < story.condition.zones.size(); ++z) {
+    const ZoneState& zone = story.condition.zones[z];
     const std::vector<double>& soil = zone.condition.estimate.soil;
     zones_.emplace_back();
     if (soil.empty() || soil.size() != zone.crop_places.size()) continue;
@@ -181,7 +182,7 @@ bool SoilCells::any() const {
 ConditionCells::ConditionCells(const Story& story)
     : story_(&story),
       sites_(story.field, story.surface.grid()),
-      places_(story.field, *story.condition),
+      places_(story.field, story.condition),
       soil_(story) {}
 
 ConditionPart ConditionCells::over(const Window& window) const {
@@ -211,7 +212,7 @@ ConditionPart ConditionCells::over(const Window& window) const {
 
 void write_condition_rasters(const Story& story, const std::filesystem::path& folder,
                              const Work& work) {
-  if (!story.condition) return;
+  if (story.condition.zones.empty()) return;
   const ConditionCells cells(story);
   Files files(story, folder);
   add_files(story, files);

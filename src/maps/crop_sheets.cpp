@@ -204,12 +204,14 @@ Style crop_value_style(double median, CropSense sense, const MapResources& resou
   if (!style.colour_map) return style;
   std::vector<ColourStop>& stops = style.colour_map->stops;
   std::vector<double> limits;
+  limits.reserve(stops.size());
   for (std::size_t i = 1; i < stops.size(); ++i) limits.push_back(stops[i].value);
   for (double& limit : limits)
     limit = sense == CropSense::low_is_bad ? limit * median : median / limit;
   if (sense == CropSense::high_is_bad) {
     std::reverse(limits.begin(), limits.end());
     std::vector<Colour> colours;
+    colours.reserve(stops.size());
     for (const ColourStop& stop : stops) colours.push_back(stop.colour);
     for (std::size_t i = 0; i < stops.size(); ++i) stops[i].colour = colours[stops.size() - 1 - i];
   }

@@ -63,12 +63,12 @@ Json voices_json(const ZoneState& zone) {
 
 Json faults_json(const Story& story, std::size_t z) {
   Json list = Json::array();
-  const NetworkExplanation& network = story.condition->zones[z].network;
+  const NetworkExplanation& network = story.condition.zones[z].network;
   for (std::size_t i = 0; i < network.faults.size(); ++i) {
     const FoundFault& one = network.faults[i];
     const auto line = static_cast<std::size_t>(one.fault.line);
     list.push_back(
-        {{"id", fault_name(*story.condition, z, i)},
+        {{"id", fault_name(story.condition, z, i)},
          {"kind", to_text(one.fault.kind)},
          {"pipe", one.fault.on_lateral ? "lateral" : "manifold"},
          {"line",
@@ -125,7 +125,7 @@ Json counts_json(const VerdictCounts& counts) {
 }
 
 Json zone_json(const Story& story, std::size_t z) {
-  const ZoneState& zone = story.condition->zones[z];
+  const ZoneState& zone = story.condition.zones[z];
   const bool by_holes = zone.judged && !told_without_holes(zone);
   Json out = {
       {"zone", story.field.zones[z].id},
@@ -175,10 +175,10 @@ Json moved_json(const Story& story) {
 }  // namespace
 
 Json condition_json(const Story& story) {
-  if (!story.condition) return nullptr;
+  if (story.condition.zones.empty()) return nullptr;
   Json out = {{"schema", "evendrip-condition/1"}, {"method", condition_method(story)}};
   out["zones"] = Json::array();
-  for (std::size_t z = 0; z < story.condition->zones.size(); ++z)
+  for (std::size_t z = 0; z < story.condition.zones.size(); ++z)
     out["zones"].push_back(zone_json(story, z));
   out["what_moved"] = moved_json(story);
   return out;

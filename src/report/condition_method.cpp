@@ -17,8 +17,8 @@ std::string condition_method(const Story& story) {
   std::string out =
       "One estimate zone by zone from holes, crop, gauges and the network of pipes; its parts "
       "follow stations, laterals, groups of them and the soil.";
-  if (!story.condition) return out;
-  const std::vector<ZoneState>& zones = story.condition->zones;
+  if (story.condition.zones.empty()) return out;
+  const std::vector<ZoneState>& zones = story.condition.zones;
   constexpr std::size_t most = 6;
   std::string told;
   for (std::size_t z = 0; z < std::min(most, zones.size()); ++z)

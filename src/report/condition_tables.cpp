@@ -84,9 +84,8 @@ struct EmitterRows {
 };
 
 std::shared_ptr<const EmitterRows> emitter_rows(const Story& story) {
-  auto rows =
-      std::make_shared<EmitterRows>(EmitterRows{{story.field, *story.condition}, {}, {}, 0});
-  for (const ZoneState& zone : story.condition->zones) {
+  auto rows = std::make_shared<EmitterRows>(EmitterRows{{story.field, story.condition}, {}, {}, 0});
+  for (const ZoneState& zone : story.condition.zones) {
     if (!is_told(zone)) continue;
     for (const int lateral : zone.grid.laterals) {
       rows->laterals.push_back(lateral);
@@ -168,8 +167,8 @@ ResultLayer segments_layer(const Story& story) {
                     {}};
   add_water_fields(layer.fields);
   for (LayerField& field : parts_fields()) layer.fields.push_back(std::move(field));
-  const ConditionPlaces places(story.field, *story.condition);
-  for (const ZoneState& zone : story.condition->zones) {
+  const ConditionPlaces places(story.field, story.condition);
+  for (const ZoneState& zone : story.condition.zones) {
     if (!is_told(zone)) continue;
     for (int row = 0; row < zone.grid.rows(); ++row)
       for (int station = 0; station < zone.grid.stations(); ++station)
@@ -234,8 +233,8 @@ ResultLayer zones_layer(const Story& story) {
                     Shape::polygon,
                     zone_fields(),
                     {}};
-  for (std::size_t z = 0; z < story.condition->zones.size(); ++z) {
-    const ZoneState& zone = story.condition->zones[z];
+  for (std::size_t z = 0; z < story.condition.zones.size(); ++z) {
+    const ZoneState& zone = story.condition.zones[z];
     const bool by_holes = zone.judged && !told_without_holes(zone);
     const VerdictCounts counts = by_holes ? verdicts_in(story.field, zone) : VerdictCounts{};
     std::vector<CellValue> values = {
@@ -283,8 +282,8 @@ ResultLayer voices_layer(const Story& story) {
                     Shape::none,
                     voice_fields(),
                     {}};
-  for (std::size_t z = 0; z < story.condition->zones.size(); ++z) {
-    for (const CropVoice& voice : story.condition->zones[z].voices) {
+  for (std::size_t z = 0; z < story.condition.zones.size(); ++z) {
+    for (const CropVoice& voice : story.condition.zones[z].voices) {
       std::vector<CellValue> values = {CellValue{story.field.zones[z].id},
                                        CellValue{voice.layer},
                                        cell(voice.data),
@@ -321,14 +320,14 @@ ResultLayer faults_layer(const Story& story) {
        number("delivery", "mean of the segments that it touches, over clean"),
        text("runner_up", "next best explanation"), text("told", "in words")},
       {}};
-  for (std::size_t z = 0; z < story.condition->zones.size(); ++z) {
-    const std::vector<FoundFault>& faults = story.condition->zones[z].network.faults;
+  for (std::size_t z = 0; z < story.condition.zones.size(); ++z) {
+    const std::vector<FoundFault>& faults = story.condition.zones[z].network.faults;
     for (std::size_t i = 0; i < faults.size(); ++i) {
       const FoundFault& one = faults[i];
       const bool severity_counts = one.fault.kind != FaultKind::shut;
       layer.rows.push_back(
           {fault_place(story.field, one.fault),
-           {CellValue{fault_name(*story.condition, z, i)}, CellValue{story.field.zones[z].id},
+           {CellValue{fault_name(story.condition, z, i)}, CellValue{story.field.zones[z].id},
             CellValue{std::string(one.fault.on_lateral ? "lateral" : "manifold")},
             one.fault.on_lateral ? id_of(story.field.laterals, one.fault.line)
                                  : id_of(story.field.manifolds, one.fault.line),
@@ -343,7 +342,7 @@ ResultLayer faults_layer(const Story& story) {
 }  // namespace
 
 std::vector<ResultLayer> condition_layers(const Story& story) {
-  if (!story.condition) return {};
+  if (story.condition.zones.empty()) return {};
   return {emitters_layer(story), segments_layer(story), zones_layer(story),
           voices_layer(story),   faults_layer(story),   condition_why_layer(story)};
 }

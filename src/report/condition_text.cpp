@@ -140,19 +140,19 @@ std::string told_line(const ZoneState& zone) {
 }
 
 std::string zone_text(const Story& story, std::size_t z) {
-  const ZoneState& zone = story.condition->zones[z];
+  const ZoneState& zone = story.condition.zones[z];
   const std::string lead = "  " + story.field.zones[z].id + "  ";
   std::string out = wrapped(lead, "By " + judged_by(zone) + ".");
   if (!told_without_holes(zone) && !zone.judged) out = wrapped(lead, judged_by(zone) + ".");
   out += told_line(zone);
   out += voice_lines(zone);
   if (told_without_holes(zone))
-    return out + unverified_lines(story, zone) + fault_lines(*story.condition, z);
+    return out + unverified_lines(story, zone) + fault_lines(story.condition, z);
   if (!zone.judged) return out;
   out += uniformity_line(zone.uniformity);
   out += verdict_line(story, zone);
   out += low_lines(story.field, zone);
-  out += fault_lines(*story.condition, z);
+  out += fault_lines(story.condition, z);
   out += shares_line(zone);
   out += not_known_lines(story.field, zone);
   return out;
@@ -161,12 +161,12 @@ std::string zone_text(const Story& story, std::size_t z) {
 }  // namespace
 
 std::string condition_text(const Story& story) {
-  if (!story.condition || story.condition->zones.empty()) return "";
+  if (story.condition.zones.empty()) return "";
   std::string out =
       "Condition of every emitter: delivery is what plants get of a clean system's discharge, "
       "performance what\nis left of a clean emitter's at its own pressure (clogging and wear "
       "alone)\n";
-  for (std::size_t z = 0; z < story.condition->zones.size(); ++z) out += zone_text(story, z);
+  for (std::size_t z = 0; z < story.condition.zones.size(); ++z) out += zone_text(story, z);
   return out;
 }
 

@@ -98,12 +98,12 @@ std::optional<Moved> moved_in_finding(const Story& story, const ZoneState& zone,
 
 std::vector<Moved> what_moved(const Story& story) {
   std::vector<Moved> out;
-  if (!story.condition) return out;
+  if (story.condition.zones.empty()) return out;
   std::vector<std::vector<ConditionHole>> holes;
   const auto add = [&out](std::optional<Moved> moved) {
     if (moved) out.push_back(std::move(*moved));
   };
-  for (const ZoneState& zone : story.condition->zones) {
+  for (const ZoneState& zone : story.condition.zones) {
     holes.push_back(zone.judged ? holes_of(story, zone) : std::vector<ConditionHole>{});
     for (int row = 0; row < zone.grid.rows(); ++row) {
       const bool dug = std::any_of(holes.back().begin(), holes.back().end(),
@@ -115,8 +115,8 @@ std::vector<Moved> what_moved(const Story& story) {
   }
   for (const Finding& finding : story.findings.list) {
     const auto zone = at(finding.zone);
-    if (finding.zone < 0 || zone >= holes.size() || !story.condition->zones[zone].judged) continue;
-    add(moved_in_finding(story, story.condition->zones[zone], holes[zone], finding));
+    if (finding.zone < 0 || zone >= holes.size() || !story.condition.zones[zone].judged) continue;
+    add(moved_in_finding(story, story.condition.zones[zone], holes[zone], finding));
   }
   return out;
 }

@@ -26,7 +26,7 @@ Doubts doubts_of(const Story& story) {
   append(all, story.uniformity.doubts);
   append(all, story.surface.doubts());
   for (const CropStory& crop : story.crops) append(all, crop.layer.doubts);
-  if (story.condition) append(all, story.condition->doubts);
+  append(all, story.condition.doubts);
   append(all, story.findings.doubts);
   return all;
 }

@@ -41,7 +41,7 @@ TEST(DrawCondition, LaysDownASheetAFrameAndAStyleForEachMap) {
 
 TEST(DrawCondition, DrawsNoEmittersWhereAllZonesWereToldWithoutHoles) {
   Story story = test::conditioned_story("condition_drawings_unverified_field");
-  story.condition->zones[0] = {};
+  story.condition.zones[0] = {};
   const auto folder = drawn(story, "condition_drawn_unverified");
   EXPECT_TRUE(std::filesystem::exists(folder / "sheets/water_shaped_crop.png"));
   EXPECT_FALSE(std::filesystem::exists(folder / "sheets/delivery.png"));

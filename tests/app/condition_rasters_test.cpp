@@ -28,7 +28,7 @@ Window whole(const Story& story) {
 template <class Visit>
 std::size_t for_each_cell(const Story& story, const Visit& visit) {
   const SiteMap sites(story.field, story.surface.grid());
-  const ZoneState& zone = story.condition->zones[0];
+  const ZoneState& zone = story.condition.zones[0];
   const std::vector<Site> cells = sites.over(whole(story));
   std::size_t visited = 0;
   for (std::size_t i = 0; i < cells.size(); ++i) {
@@ -67,7 +67,7 @@ TEST(ConditionRasters, GiveEachCellTheSegmentOfTheLateralThatFeedsIt) {
     EXPECT_FLOAT_EQ(p_low.values[i], static_cast<float>(one.p_low));
     EXPECT_FLOAT_EQ(p_clogged.values[i], static_cast<float>(one.p_clogged));
     EXPECT_FLOAT_EQ(network.values[i], one.row == test::pinched_row ? -0.27F : 0.0F);
-    const auto& grid = story.condition->zones[0].grid;
+    const auto& grid = story.condition.zones[0].grid;
     EXPECT_FLOAT_EQ(local.values[i], test::is_weak(grid, one.row, one.station) ? -0.32F : 0.0F);
   });
   EXPECT_GT(cells, 300U);
@@ -118,7 +118,7 @@ TEST(ConditionRasters, WithoutHolesTellTheCropAndNothingOfEmitters) {
 
 TEST(SoilCells, TakeTheNearestDatumOfTheZoneWithinReach) {
   Story story = test::conditioned_story("condition_soil_field");
-  const Point first = story.condition->zones[0].crop_places.front();
+  const Point first = story.condition.zones[0].crop_places.front();
   {
     const SoilCells soil(story);
     EXPECT_TRUE(soil.any());
@@ -129,7 +129,7 @@ TEST(SoilCells, TakeTheNearestDatumOfTheZoneWithinReach) {
     EXPECT_FALSE(soil.at(first, 1));
     EXPECT_FALSE(soil.at(first, -1));
   }
-  story.condition->zones[0].crop_places.pop_back();  // of other data than the soil
+  story.condition.zones[0].crop_places.pop_back();  // of other data than the soil
   EXPECT_FALSE(SoilCells(story).any());
 }
 
@@ -139,7 +139,7 @@ TEST(ConditionRasters, ShowTheSoilWhereTheCropIsInTheEstimate) {
   write_condition_rasters(story, folder, {});
   const Grid& grid = story.surface.grid();
   const Raster soil = open_geotiff(folder / "condition_soil.tif")->read(whole(story));
-  const Point first = story.condition->zones[0].crop_places.front();
+  const Point first = story.condition.zones[0].crop_places.front();
   const std::vector<int> zones = zones_of_cells(story.field, grid, whole(story));
   std::size_t shown = 0;
   for (std::size_t i = 0; i < zones.size(); ++i) {
@@ -180,7 +180,7 @@ TEST(ConditionRasters, AreNotWrittenWhereNothingWasJudged) {
 
 TEST(ConditionRasters, LeaveOutTheCropWhereAllWasToldByHoles) {
   Story story = test::conditioned_story("condition_rasters_holes_field");
-  story.condition->zones[1].unverified_crop.clear();
+  story.condition.zones[1].unverified_crop.clear();
   const auto folder = fresh("condition_rasters_holes");
   write_condition_rasters(story, folder, {});
   EXPECT_FALSE(std::filesystem::exists(folder / "water_shaped_crop.tif"));

@@ -12,7 +12,7 @@ namespace {
 
 TEST(ConditionFigures, GiveEachHoleItsOwnProbabilityOfBeingPlugged) {
   const Story story = test::conditioned_story("condition_holes");
-  const ZoneState& zone = story.condition->zones[0];
+  const ZoneState& zone = story.condition.zones[0];
   const auto holes = holes_of(story, zone);
   ASSERT_EQ(holes.size(), zone.condition.plugged.size());
   ASSERT_GT(holes.size(), 4U);
@@ -26,14 +26,14 @@ TEST(ConditionFigures, GiveEachHoleItsOwnProbabilityOfBeingPlugged) {
 
 TEST(ConditionFigures, LeaveThePluggedHolesOpenWhereTheyAreOfOtherHoles) {
   Story story = test::conditioned_story("condition_other_holes");
-  story.condition->zones[0].condition.plugged.pop_back();
-  for (const ConditionHole& hole : holes_of(story, story.condition->zones[0]))
+  story.condition.zones[0].condition.plugged.pop_back();
+  for (const ConditionHole& hole : holes_of(story, story.condition.zones[0]))
     EXPECT_TRUE(std::isnan(hole.plugged));
 }
 
 TEST(ConditionFigures, CountEveryEmitterOfAZoneUnderOneVerdict) {
   const Story story = test::conditioned_story("condition_counts");
-  const ZoneState& zone = story.condition->zones[0];
+  const ZoneState& zone = story.condition.zones[0];
   const VerdictCounts counts = verdicts_in(story.field, zone);
   int all = 0;
   for (const Lateral& lateral : story.field.laterals)
@@ -47,7 +47,7 @@ TEST(ConditionFigures, CountEveryEmitterOfAZoneUnderOneVerdict) {
 
 TEST(ConditionFigures, TellPatchesByTheirVerdict) {
   const Story story = test::conditioned_story("condition_patches");
-  const ZoneState& zone = story.condition->zones[0];
+  const ZoneState& zone = story.condition.zones[0];
   const auto low = patches_of(story.field, zone, WaterVerdict::low);
   ASSERT_EQ(low.size(), 2U);
   EXPECT_EQ(low[0].patch.first_row, test::weak_first);
@@ -63,7 +63,7 @@ TEST(ConditionFigures, TellPatchesByTheirVerdict) {
 
 TEST(ConditionFigures, TellTheCropDeficitInTheUnitOfTheLayer) {
   Story story = test::conditioned_story("condition_deficit");
-  const ZoneState& zone = story.condition->zones[1];
+  const ZoneState& zone = story.condition.zones[1];
   const auto patches = low_crop_patches(story.field, zone);
   ASSERT_EQ(patches.size(), 1U);
   EXPECT_EQ(patches[0].patch.first_row, test::low_crop_row);
@@ -79,12 +79,12 @@ TEST(ConditionFigures, TellTheCropDeficitInTheUnitOfTheLayer) {
 
 TEST(ConditionFigures, SayWhatAZoneWasJudgedBy) {
   Story story = test::conditioned_story("condition_by");
-  ZoneState& zone = story.condition->zones[0];
+  ZoneState& zone = story.condition.zones[0];
   const std::string layer = story.crops.front().layer.id;
   EXPECT_EQ(judged_by(zone), "holes and the crop layer " + layer);
   zone.layer_used.clear();
   EXPECT_EQ(judged_by(zone), "holes, without crop");
-  EXPECT_EQ(judged_by(story.condition->zones[1]), "crop and gauges only, not verified");
+  EXPECT_EQ(judged_by(story.condition.zones[1]), "crop and gauges only, not verified");
   zone.judged = false;
   zone.why_not = "no laterals";
   EXPECT_EQ(judged_by(zone), "not judged: no laterals");

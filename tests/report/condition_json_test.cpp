@@ -40,9 +40,9 @@ TEST(ConditionJson, FollowsItsPublishedSchema) {
 
 TEST(ConditionJson, FollowsItFromAZoneThatWasNotJudged) {
   Story story = test::conditioned_story("condition_json_not_judged");
-  story.condition->zones[0] = {};
-  story.condition->zones[0].why_not = "it has no laterals";
-  story.condition->zones[1].unverified_crop.clear();
+  story.condition.zones[0] = {};
+  story.condition.zones[0].why_not = "it has no laterals";
+  story.condition.zones[1].unverified_crop.clear();
   EXPECT_EQ(published_schema().errors_of(told(story)), std::vector<std::string>{});
 }
 

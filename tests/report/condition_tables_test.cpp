@@ -69,7 +69,7 @@ TEST(ConditionEmitters, HoldEveryEmitterWithTheConditionOfItsSegment) {
   for (const Lateral& lateral : story.field.laterals)
     emitters += static_cast<std::size_t>(lateral.emitters);
   ASSERT_EQ(layer.made_rows, emitters);
-  const FieldCondition& condition = *story.condition;
+  const FieldCondition& condition = story.condition;
   std::set<std::pair<std::string, long long>> seen;
   for (std::size_t i = 0; i < layer.made_rows; ++i) {
     const LayerRow row = layer.make_row(i);
@@ -120,7 +120,7 @@ TEST(ConditionEmitters, TellNoProbabilityWithoutHoles) {
 
 TEST(ConditionEmitters, KeepProbabilitiesBackWithoutHolesEvenWhereSegmentsAreTold) {
   Story story = test::conditioned_story("condition_tables_gauges");
-  ZoneState& zone = story.condition->zones[0];
+  ZoneState& zone = story.condition.zones[0];
   zone.unverified_crop.assign(static_cast<std::size_t>(zone.grid.segments()), 0.0);
   const auto layers = condition_layers(story);
   const ResultLayer& layer = layer_of(layers, "condition_segments");
@@ -188,7 +188,7 @@ TEST(NetworkFaults, StandWhereTheyAreOnTheirPipe) {
   const LayerRow& row = layer.rows[0];
   EXPECT_EQ(std::get<std::string>(value_of(layer, row, "id")), "F1");
   EXPECT_EQ(std::get<double>(value_of(layer, row, "severity")), 0.8);
-  const int lateral = story.condition->zones[0].network.faults[0].fault.line;
+  const int lateral = story.condition.zones[0].network.faults[0].fault.line;
   const Line& line = story.field.laterals[static_cast<std::size_t>(lateral)].line;
   EXPECT_LT(distance_m(std::get<Point>(row.shape), line.front()), 1e-6);
 }

@@ -40,7 +40,7 @@ TEST(ConditionText, TellsUniformityByTheModelBesideThatOfTheSample) {
 TEST(ConditionText, TellsLowPlacesFaultsSharesAndWhatIsNotKnown) {
   const Story story = test::conditioned_story("condition_text_places");
   const std::string text = flat(condition_text(story));
-  const ZoneState& zone = story.condition->zones[0];
+  const ZoneState& zone = story.condition.zones[0];
   const auto id = [&](int row) {
     return story.field
         .laterals[static_cast<std::size_t>(zone.grid.laterals[static_cast<std::size_t>(row)])]
@@ -70,7 +70,7 @@ TEST(ConditionText, WithoutHolesTellsPlaceAndDeficitAndNoProbability) {
 
 TEST(ConditionText, TellsWhatTheHolesSaidOnce) {
   Story story = test::conditioned_story("condition_text_once");
-  ZoneState& zone = story.condition->zones[0];
+  ZoneState& zone = story.condition.zones[0];
   const auto times = [&story, &zone] {
     const std::string text = flat(condition_text(story));
     int count = 0;
@@ -86,7 +86,7 @@ TEST(ConditionText, TellsWhatTheHolesSaidOnce) {
 
 TEST(ConditionText, NamesTheRunnerUpOfAFaultOnce) {
   Story story = test::conditioned_story("condition_text_runner_up");
-  FoundFault& fault = story.condition->zones[0].network.faults.front();
+  FoundFault& fault = story.condition.zones[0].network.faults.front();
   fault.runner_up = "lateral narrowed at 38 m";
   EXPECT_THAT(flat(condition_text(story)), HasSubstr("Next best: lateral narrowed at 38 m."));
   fault.told += "; nearly as likely: lateral narrowed at 38 m";
@@ -95,7 +95,7 @@ TEST(ConditionText, NamesTheRunnerUpOfAFaultOnce) {
 
 TEST(ConditionText, SaysWhyAZoneWasNotJudged) {
   Story story = test::conditioned_story("condition_text_not_judged");
-  ZoneState& zone = story.condition->zones[0];
+  ZoneState& zone = story.condition.zones[0];
   zone = {};
   zone.why_not = "it has no laterals";
   EXPECT_THAT(condition_text(story), HasSubstr("not judged: it has no laterals."));

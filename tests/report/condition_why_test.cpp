@@ -33,7 +33,7 @@ TEST(WhatMoved, TellsEveryDugLateralOfTheJudgedZones) {
 
 /// A finding over the weak half of the weak laterals.
 Finding weak_place(const Story& story) {
-  const SegmentGrid& grid = story.condition->zones[0].grid;
+  const SegmentGrid& grid = story.condition.zones[0].grid;
   const auto corner = [&](int row, double station_m) {
     return place_on_lateral(story.field, grid.laterals[static_cast<std::size_t>(row)], station_m);
   };
@@ -62,7 +62,7 @@ TEST(WhatMoved, TellsAFindingByThePartOfItsOwnPlace) {
   ASSERT_TRUE(moved.back().finding);
   const Moved& one = moved.back();
   EXPECT_EQ(one.place, "A1");
-  const int stations = story.condition->zones[0].grid.stations();
+  const int stations = story.condition.zones[0].grid.stations();
   EXPECT_EQ(one.segments, (test::weak_last - test::weak_first + 1) * (stations - stations / 2));
   EXPECT_NEAR(one.parts.local, -0.32, 1e-9);
   EXPECT_NEAR(one.parts.network, 0, 1e-9);

@@ -54,8 +54,7 @@ bool holds(const Doubts& doubts, const std::string& code) {
 TEST(DoubtsOf, HoldThoseOfTheCondition) {
   Story story = test::small_story("story_condition_doubts");
   EXPECT_FALSE(holds(doubts_of(story), "far"));
-  story.condition.emplace();
-  story.condition->doubts = {doubt_of("far", "a.csv", 3)};
+  story.condition.doubts = {doubt_of("far", "a.csv", 3)};
   EXPECT_TRUE(holds(doubts_of(story), "far"));
 }
 

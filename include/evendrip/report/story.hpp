@@ -3,7 +3,6 @@
 #pragma once
 
 #include <cstdint>
-#include <optional>
 #include <string>
 #include <vector>
 
@@ -49,8 +48,8 @@ struct Story {
   std::vector<AreaBelow> areas;   ///< ground below the thresholds
   /// How far each sample of the surface alone moves the map of its zone.
   std::vector<double> influence;
-  /// Of every emitter, by holes, crop, gauges and network together; nothing where not judged.
-  std::optional<FieldCondition> condition = std::nullopt;
+  /// Of every emitter, by holes, crop, gauges and network together; without zones where not judged.
+  FieldCondition condition{};
 };
 
 /// All doubts of all rooms, in the order of the job.
