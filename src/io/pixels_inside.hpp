@@ -1,5 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
-// Pixels of a raster that lie wholly inside a shape.
+// Pixels of a raster that lie wholly inside a shape. Its share inside does not make up for what a
+// pixel mixes in: beside bare ground, whose index is a third of the crop's, pixels of which half to
+// three quarters lie inside are a third too low, of nine tenths and more 10 to 13 %, where a pixel
+// itself is off by 2 to 3 % and a lack of 10 % is looked for (measured on the sample fields). Whole
+// pixels beside them are off by 1 % at most.
 #pragma once
 
 #include "evendrip/geo/shapes.hpp"

@@ -210,7 +210,11 @@ class WarpedReader : public RasterReader {
     GDALDriver* memory = GetGDALDriverManager()->GetDriverByName("MEM");
     const DatasetHandle target(
         memory->Create("", part.grid.columns, part.grid.rows, 1, GDT_Float32, nullptr));
-    if (!target) throw unreadable(messages.text());
+    if (!target) {
+      throw FileError("not_readable", file_.as_written,
+                      "there is no room for a part of the raster: " + messages.text(),
+                      "Use a coarser analysis grid or fewer threads");
+    }
     GDALRasterBand& band = *target->GetRasterBand(1);
     const WarpOptions options = warp_options(*target);
     if (inside_) {
@@ -228,10 +232,12 @@ class WarpedReader : public RasterReader {
     if (!good || messages.failed()) throw unreadable(messages.text());
   }
 
-  FileError unreadable(const std::string& cause) const {
-    return {"not_readable", file_.as_written,
-            "the raster cannot be read: " + as_user_knows(cause, file_.path, file_.as_written),
-            "Export it again"};
+  InputError unreadable(const std::string& cause) const {
+    return raster_problem(
+        file_.as_written, "unreadable_file",
+        "the raster cannot be read to its end: " +
+            as_user_knows(cause, file_.path, file_.as_written),
+        "", "a whole raster", "It may be cut off or damaged: copy or export it again");
   }
 
   DatasetHandle source_;

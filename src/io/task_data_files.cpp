@@ -266,7 +266,16 @@ std::optional<std::string> TaskDataFiles::read(const std::string& name,
     }
     bytes.append(part.data(), got);
   }
-  if (messages.failed()) throw unreadable(messages.text());
+  if (messages.failed() && !prefix_.starts_with("/vsizip/")) throw unreadable(messages.text());
+  if (messages.failed()) {
+    throw InputError(Doubt{"unreadable_zip",
+                           Severity::problem,
+                           {for_messages(*found), "", 0, ""},
+                           "the file cannot be read to its end: " + messages.text(),
+                           "",
+                           "a whole zip",
+                           "It may be cut off or damaged: copy it or export the task data again"});
+  }
   return bytes;
 }
 

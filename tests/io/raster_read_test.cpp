@@ -316,7 +316,7 @@ TEST(RasterOnGrid, RefusesFilesThatAreNoRasterAndPrintsNothing) {
   EXPECT_EQ(::testing::internal::GetCapturedStderr(), "");
 }
 
-TEST(RasterOnGrid, ThrowsFileErrorWhereTheDataOfARasterAreCutOff) {
+TEST(RasterOnGrid, RefusesARasterWhoseDataAreCutOff) {
   const fs::path folder = fresh_folder();
   Source source;
   source.columns = source.rows = 400;
@@ -324,12 +324,13 @@ TEST(RasterOnGrid, ThrowsFileErrorWhereTheDataOfARasterAreCutOff) {
       made(folder / "r.tif", source, [](int row, int column) { return row * column; });
   fs::resize_file(file.path, fs::file_size(file.path) / 2);
   const Grid grid{500000, 4300000, 4, 100, 100};
-  const Doubts problems = problems_of<FileError>([&] {
+  const Doubts problems = problems_of([&] {
     const auto reader = open_raster_on_grid(file, 1, grid, utm14());
     whole(*reader);
   });
   ASSERT_EQ(problems.size(), 1U);
-  EXPECT_EQ(problems[0].code, "not_readable");
+  EXPECT_EQ(problems[0].code, "unreadable_file");
+  EXPECT_EQ(problems[0].place.file, "r.tif");
   EXPECT_THAT(problems[0].text, Not(HasSubstr(folder.string())));
 }
 

@@ -37,7 +37,8 @@ RasterInfo raster_info(const FileRef& file);
 /// One band warped to the grid as it is read: area average when its pixels are smaller than the
 /// cells, bilinear when larger, nearest for classes. Reads by blocks; GDAL's cache is bounded.
 /// Throws InputError: no CRS ("raster_without_crs"), no overlap ("raster_without_overlap"), all
-/// nodata ("raster_all_nodata"), no such band.
+/// nodata ("raster_all_nodata"), no such band; here and in read(), data that are cut off or damaged
+/// ("unreadable_file").
 enum class Resampling { automatic, nearest };
 std::unique_ptr<RasterReader> open_raster_on_grid(const FileRef& file, int band, const Grid& grid,
                                                   const Crs& crs,
