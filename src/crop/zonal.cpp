@@ -218,15 +218,6 @@ class Sweep {
 
 }  // namespace
 
-CoverageStatistics merged(const CoverageStatistics& a, const CoverageStatistics& b) {
-  Partial sum;
-  for (const CoverageStatistics& part : {a, b}) {
-    sum.add({part.weight_cells, part.missing_cells, part.mean,
-             part.sd * part.sd * part.weight_cells, part.min, part.max});
-  }
-  return statistics_of(sum);
-}
-
 CoverageStatistics statistics_under(const RasterReader& reader, const MultiPolygon& shape,
                                     std::size_t most_cells) {
   const Window window = window_of(reader.grid(), extent_of(shape));

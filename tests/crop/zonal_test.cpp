@@ -98,19 +98,5 @@ TEST(StatisticsUnder, OfManyShapesAreTheSameForAnyNumberOfThreads) {
   }
 }
 
-TEST(Merged, IsOnePassOverBothSets) {
-  CoverageStatistics low{2, 1, 3.0, 1.0, 2, 4};   // 2 and 4
-  CoverageStatistics high{1, 0, 9.0, 0.0, 9, 9};  // 9
-  const CoverageStatistics both = merged(low, high);
-  EXPECT_EQ(both.weight_cells, 3);
-  EXPECT_EQ(both.missing_cells, 1);
-  EXPECT_NEAR(both.mean, 5, 1e-12);
-  EXPECT_NEAR(both.sd, std::sqrt((9.0 + 1 + 16) / 3), 1e-12);
-  EXPECT_EQ(both.min, 2);
-  EXPECT_EQ(both.max, 9);
-  EXPECT_EQ(merged(low, {}).mean, 3.0);
-  EXPECT_EQ(merged({}, low).sd, 1.0);
-}
-
 }  // namespace
 }  // namespace evendrip

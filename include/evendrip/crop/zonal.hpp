@@ -15,9 +15,6 @@
 
 namespace evendrip {
 
-/// Statistics of two sets of cells that do not overlap, as one.
-CoverageStatistics merged(const CoverageStatistics& a, const CoverageStatistics& b);
-
 /// Statistics under a shape of the raster's coordinates. `most_cells` of coverage are held at a
 /// time. Weight 0 if the shape misses the grid or covers no value.
 CoverageStatistics statistics_under(const RasterReader& reader, const MultiPolygon& shape,
