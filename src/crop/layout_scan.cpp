@@ -8,7 +8,6 @@
 #include <limits>
 #include <numbers>
 
-#include "evendrip/base/median.hpp"
 #include "evendrip/geo/line.hpp"
 #include "ordered_laterals.hpp"
 
@@ -22,43 +21,12 @@ constexpr double rows_in_bin = 2;
 constexpr double most_samples_along = 12;
 constexpr std::array across_row{-0.375, -0.125, 0.125, 0.375};  ///< shares of a row
 constexpr double least_seen = 0.5;
-constexpr int least_widest = 12;  ///< rows of the widest trough looked for, at least
+constexpr int least_widest = 12;  ///< rows of the widest run looked for, at least
 constexpr int widest_in_widths = 4;
-constexpr int fewest_bins = 2;
-constexpr double least_side = 1.0 / 3;
-constexpr double normal_mad = 1.4826022185056018;  ///< normal standard deviation over the MAD
+constexpr int most_widest = 64;  ///< unless more are needed to resolve it
 
 std::size_t size(int n) {
   return static_cast<std::size_t>(n);
-}
-
-/// Mean of the rows first to last - 1 that are seen in a bin.
-template <typename Lattice>
-double mean_of_rows(const Lattice& lattice, int first, int last, int bin) {
-  double sum = 0;
-  int count = 0;
-  for (int row = std::max(first, 0); row < std::min(last, lattice.rows); ++row) {
-    const double value = lattice.at(row, bin);
-    if (!std::isfinite(value)) continue;
-    sum += value;
-    ++count;
-  }
-  return count > 0 ? sum / count : none;
-}
-
-/// Mean of a box of the lattice.
-template <typename Lattice>
-double mean_of_box(const Lattice& lattice, int first_row, int last_row, int first_bin,
-                   int last_bin) {
-  double sum = 0;
-  int count = 0;
-  for (int bin = first_bin; bin <= last_bin; ++bin) {
-    const double value = mean_of_rows(lattice, first_row, last_row, bin);
-    if (!std::isfinite(value)) continue;
-    sum += value;
-    ++count;
-  }
-  return count > 0 ? sum / count : none;
 }
 
 std::vector<double> levels_of(const ScreenedGround& ground, std::size_t zones) {
@@ -72,10 +40,6 @@ std::vector<double> levels_of(const ScreenedGround& ground, std::size_t zones) {
   for (std::size_t z = 0; z < zones; ++z)
     if (counts[z] > 0) sums[z] /= counts[z];
   return sums;
-}
-
-double or_zero(double value) {
-  return std::isfinite(value) ? value : 0;
 }
 
 }  // namespace
@@ -99,26 +63,30 @@ LayoutScan::LayoutScan(const Field& field, const ScreenedGround& ground, double 
       longest_m = std::max(longest_m, length_m(field.laterals[size(lateral)].line));
     zone.row_m = spacing_m;
     zone.bin_m = std::max({longest_m / bins_along, cells_in_bin * cell_m, rows_in_bin * spacing_m});
-    zone.together =
+    const int together =
         std::max(1, static_cast<int>(std::ceil(std::max(cell_m, resolved_m) / spacing_m - 1e-6)));
+    const int own = std::min(most_widest, static_cast<int>(zone.laterals.size()));
+    zone.runs = {together, std::max({least_widest, widest_in_widths * together, own})};
     const Extent extent = extent_of(field.zones[z].area);
     zone.middle = {(extent.x_min + extent.x_max) / 2, (extent.y_min + extent.y_max) / 2};
     zone.reach_m = std::hypot(extent.width(), extent.height()) / 2;
     const int typical = zone.laterals[zone.laterals.size() / 2];
     zone.bearing_deg = bearing_deg(field.laterals[size(typical)].line);
-    zone.spread = spread_of(steps_of(true_lattice(static_cast<int>(z)), zone.together));
+    zone.spread = LatticeSteps(true_lattice(static_cast<int>(z)), together).spread();
   }
 }
 
 /// NaN where the ground is not whose it should be. That of others is brought to the zone's level.
 double LayoutScan::value_for(int zone, Point p, Whose whose) const {
-  if (whose == Whose::own) return ground_.at(p, zone);
-  const double value = ground_.at(p, -1);
-  if (!std::isfinite(value)) return none;
-  const Cell cell = cell_of(ground_.crop.grid, p);
-  const int there = ground_.zone[ground_.crop.grid.index(cell.row, cell.column)];
+  const Grid& grid = ground_.crop.grid;
+  const Cell cell = cell_of(grid, p);
+  if (!grid.contains_cell(cell.row, cell.column)) return none;
+  const std::size_t i = grid.index(cell.row, cell.column);
+  const int there = ground_.zone[i];
+  if (there < 0) return none;
+  const double value = value_at(ground_.crop, p).value_or(none);
   if (there == zone) return whose == Whose::others ? none : value;
-  return value - level_[size(there)] + level_[size(zone)];
+  return whose == Whose::own ? none : value - level_[size(there)] + level_[size(zone)];
 }
 
 /// Over a stretch one row wide and one bin long that begins at `from`.
@@ -175,9 +143,9 @@ double LayoutScan::outward(int zone, bool first) const {
   return (to.x - at.x) * along.y - (to.y - at.y) * along.x > 0 ? -1 : 1;
 }
 
-LayoutScan::Lattice LayoutScan::true_lattice(int zone) const {
+Lattice LayoutScan::true_lattice(int zone) const {
   const OfZone& own = zones_[size(zone)];
-  const int beyond = 2 * own.together;
+  const int beyond = 2 * own.runs.together;
   Lattice lattice;
   lattice.first_own = beyond;
   lattice.end_own = beyond + static_cast<int>(own.laterals.size());
@@ -202,7 +170,7 @@ LayoutScan::Lattice LayoutScan::true_lattice(int zone) const {
   return lattice;
 }
 
-LayoutScan::Lattice LayoutScan::turned_lattice(int zone, const Turn& turn) const {
+Lattice LayoutScan::turned_lattice(int zone, const Turn& turn) const {
   const OfZone& own = zones_[size(zone)];
   const double bearing = (own.bearing_deg + turn.angle_deg) * std::numbers::pi / 180;
   const Point along{std::sin(bearing), std::cos(bearing)};
@@ -224,118 +192,20 @@ LayoutScan::Lattice LayoutScan::turned_lattice(int zone, const Turn& turn) const
   return lattice;
 }
 
-/// Of the boundary before each row, NaN where it is not seen.
-std::vector<double> LayoutScan::steps_of(const Lattice& lattice, int together) {
-  std::vector<double> steps(lattice.mean.size(), none);
-  for (int row = 1; row < lattice.rows; ++row) {
-    for (int bin = 0; bin < lattice.bins; ++bin) {
-      const double a = mean_of_rows(lattice, row - together, row, bin);
-      const double b = mean_of_rows(lattice, row, row + together, bin);
-      const double before = mean_of_rows(lattice, row - 2 * together, row - together, bin);
-      const double behind = mean_of_rows(lattice, row + together, row + 2 * together, bin);
-      steps[size(row) * size(lattice.bins) + size(bin)] =
-          a - b - 0.5 * (or_zero(before - a) + or_zero(b - behind));
-    }
-  }
-  return steps;
-}
-
-double LayoutScan::spread_of(const std::vector<double>& steps) {
-  std::vector<double> sizes;
-  for (const double step : steps) {
-    if (std::isfinite(step)) sizes.push_back(std::abs(step));
-  }
-  return normal_mad * median_of(std::move(sizes));
-}
-
-/// A single step leaves half a step back in the one beside it, by the slope that is taken off: a
-/// run counts where its lesser side is at least a third of the greater.
-bool LayoutScan::low_on_both_sides(const Lattice& lattice, int together, const Found& found) {
-  const int beside = std::max(2, together);
-  const auto box = [&](int first_row, int end_row) {
-    return mean_of_box(lattice, first_row, end_row, found.first_bin, found.last_bin);
-  };
-  const double inside = box(found.first_row, found.last_row + 1);
-  const double before = box(found.first_row - beside, found.first_row) - inside;
-  const double behind = box(found.last_row + 1, found.last_row + 1 + beside) - inside;
-  return std::min(before, behind) >= least_side * std::max(before, behind);
-}
-
-/// For each run of rows the stretch of bins with the greatest score.
-std::vector<LayoutScan::Found> LayoutScan::scan(const Lattice& lattice, int together) {
-  const std::vector<double> steps = steps_of(lattice, together);
-  const double spread = spread_of(steps);
-  std::vector<Found> all;
-  if (!(spread > 0)) return all;
-  const int widest = std::max(least_widest, widest_in_widths * together);
-  std::vector<double> down(size(lattice.bins) + 1);
-  std::vector<double> up(size(lattice.bins) + 1);
-  std::vector<int> seen(size(lattice.bins) + 1);
-  for (int first = std::max(1, lattice.first_own); first < lattice.end_own; ++first) {
-    for (int end = first + together;
-         end < lattice.rows && end <= lattice.end_own && end - first <= widest; ++end) {
-      for (int bin = 0; bin < lattice.bins; ++bin) {
-        const double in = steps[size(first) * size(lattice.bins) + size(bin)];
-        const double out = -steps[size(end) * size(lattice.bins) + size(bin)];
-        const bool both = std::isfinite(in) && std::isfinite(out);
-        down[size(bin) + 1] = down[size(bin)] + (both ? in : 0);
-        up[size(bin) + 1] = up[size(bin)] + (both ? out : 0);
-        seen[size(bin) + 1] = seen[size(bin)] + (both ? 1 : 0);
-      }
-      Found best{first, end - 1, 0, 0, 0};
-      for (int from = 0; from < lattice.bins; ++from) {
-        for (int to = from + fewest_bins; to <= lattice.bins; ++to) {
-          const int count = seen[size(to)] - seen[size(from)];
-          if (count < fewest_bins) continue;
-          const double sum =
-              std::min(down[size(to)] - down[size(from)], up[size(to)] - up[size(from)]);
-          const double score = sum / (spread * std::sqrt(static_cast<double>(count)));
-          if (score > best.score) best = {first, end - 1, from, to - 1, score};
-        }
-      }
-      if (best.score > 0 && low_on_both_sides(lattice, together, best)) all.push_back(best);
-    }
-  }
-  std::stable_sort(all.begin(), all.end(),
-                   [](const Found& a, const Found& b) { return a.score > b.score; });
-  return all;
-}
-
-/// The stretch of bins with the greatest sum of steps over one boundary.
-LayoutScan::Found LayoutScan::best_side(const Lattice& lattice, const std::vector<double>& steps,
-                                        int boundary, double sign, double spread) {
-  Found best;
-  for (int from = 0; from < lattice.bins; ++from) {
-    double sum = 0;
-    int count = 0;
-    for (int bin = from; bin < lattice.bins; ++bin) {
-      const double step = steps[size(boundary) * size(lattice.bins) + size(bin)];
-      if (!std::isfinite(step)) continue;
-      sum += sign * step;
-      ++count;
-      if (count < fewest_bins) continue;
-      const double score = sum / (spread * std::sqrt(static_cast<double>(count)));
-      if (score > best.score) best = {0, 0, from, bin, score};
-    }
-  }
-  return best;
-}
-
 std::vector<Trough> LayoutScan::edge_runs(int zone) const {
   std::vector<Trough> out;
   const OfZone& own = zones_[size(zone)];
   if (own.laterals.empty()) return out;
   const Lattice lattice = true_lattice(zone);
-  const std::vector<double> steps = steps_of(lattice, own.together);
-  const double spread = spread_of(steps);
-  if (!(spread > 0)) return out;
-  const int widest = std::max(least_widest, widest_in_widths * own.together);
+  const LatticeSteps steps(lattice, own.runs.together);
+  if (!(steps.spread() > 0)) return out;
+  const int widest = std::max(least_widest, widest_in_widths * own.runs.together);
   for (const bool first : {true, false}) {
     const int beyond = first ? lattice.first_own - 1 : lattice.end_own;
-    for (int rows = own.together; rows <= widest && rows < lattice.end_own - lattice.first_own;
+    for (int rows = own.runs.together; rows <= widest && rows < lattice.end_own - lattice.first_own;
          ++rows) {
       const int boundary = first ? lattice.first_own + rows : lattice.end_own - rows;
-      Found found = best_side(lattice, steps, boundary, first ? -1 : 1, spread);
+      LatticeRun found = steps.best_side(boundary, first ? -1 : 1);
       if (!(found.score > 0)) continue;
       // Where a zone goes on beyond, the run has its other side, and is a trough or none.
       const double other =
@@ -351,7 +221,7 @@ std::vector<Trough> LayoutScan::edge_runs(int zone) const {
   return out;
 }
 
-Trough LayoutScan::told(int zone, const Lattice& lattice, const Found& found) const {
+Trough LayoutScan::told(int zone, const Lattice& lattice, const LatticeRun& found) const {
   const OfZone& own = zones_[size(zone)];
   Trough trough;
   trough.zone = zone;
@@ -363,7 +233,7 @@ Trough LayoutScan::told(int zone, const Lattice& lattice, const Found& found) co
   const auto box = [&](int first_row, int end_row) {
     return mean_of_box(lattice, first_row, end_row, found.first_bin, found.last_bin);
   };
-  const int beside = std::max(2, own.together);
+  const int beside = std::max(2, own.runs.together);
   for (int row = std::max(0, trough.first_row - beside);
        row < std::min(static_cast<int>(own.laterals.size()), trough.last_row + 1 + beside); ++row)
     if (row < trough.first_row || row > trough.last_row)
@@ -397,23 +267,15 @@ std::vector<Trough> LayoutScan::troughs(int zone) const {
   const OfZone& own = zones_[size(zone)];
   if (own.laterals.empty()) return out;
   const Lattice lattice = true_lattice(zone);
-  for (const Found& found : scan(lattice, own.together)) out.push_back(told(zone, lattice, found));
+  for (const LatticeRun& found : low_runs(lattice, own.runs))
+    out.push_back(told(zone, lattice, found));
   return out;
 }
 
-LayoutScan::Best LayoutScan::best_when(int zone, const Turn& turn) const {
+BestScores LayoutScan::best_when(int zone, const Turn& turn) const {
   const OfZone& own = zones_[size(zone)];
   if (own.laterals.empty()) return {};
-  const Lattice lattice = turned_lattice(zone, turn);
-  Best best;
-  const std::vector<Found> found = scan(lattice, own.together);
-  if (!found.empty()) best.trough = found.front().score;
-  const std::vector<double> steps = steps_of(lattice, own.together);
-  const double spread = spread_of(steps);
-  for (int boundary = 1; boundary < lattice.rows && spread > 0; ++boundary)
-    for (const double sign : {-1.0, 1.0})
-      best.side = std::max(best.side, best_side(lattice, steps, boundary, sign, spread).score);
-  return best;
+  return best_scores(turned_lattice(zone, turn), own.runs);
 }
 
 double LayoutScan::expected_score(int zone, double depth, double length_m) const {

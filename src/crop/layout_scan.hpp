@@ -18,6 +18,7 @@
 #include <vector>
 
 #include "evendrip/base/work.hpp"
+#include "lattice_runs.hpp"
 #include "screened_ground.hpp"
 
 namespace evendrip {
@@ -51,39 +52,21 @@ class LayoutScan {
   std::vector<Trough> troughs(int zone) const;
   /// Runs from a limit of the field inward, each with its one side; the best first.
   std::vector<Trough> edge_runs(int zone) const;
-  /// Scores of the best trough and of the best single side in a layout turned.
-  struct Best {
-    double trough = 0;
-    double side = 0;
-  };
-  Best best_when(int zone, const Turn& turn) const;
+  /// In a layout turned.
+  BestScores best_when(int zone, const Turn& turn) const;
   /// Rows that are one width resolved.
-  int together(int zone) const { return zones_[static_cast<std::size_t>(zone)].together; }
+  int together(int zone) const { return zones_[static_cast<std::size_t>(zone)].runs.together; }
+  /// Of the widest trough that is looked for.
+  int widest(int zone) const { return zones_[static_cast<std::size_t>(zone)].runs.widest; }
   /// What a trough of this depth and length would come to, by the noise of steps in the zone.
   double expected_score(int zone, double depth, double length_m) const;
 
  private:
-  struct Lattice {
-    int rows = 0;
-    int bins = 0;
-    int first_own = 0;  ///< rows of the zone; those before and behind are of the ground beside it
-    int end_own = 0;
-    std::vector<double> mean;  ///< NaN where too little is seen
-    double at(int row, int bin) const {
-      return mean[static_cast<std::size_t>(row) * static_cast<std::size_t>(bins) +
-                  static_cast<std::size_t>(bin)];
-    }
-  };
-  struct Found {
-    int first_row = 0, last_row = 0;
-    int first_bin = 0, last_bin = 0;
-    double score = 0;
-  };
   struct OfZone {
     std::vector<int> laterals;
     double row_m = 1;
     double bin_m = 1;
-    int together = 1;
+    RunRows runs;
     double spread = 0;  ///< of steps, robust
     Point middle;
     double bearing_deg = 0;
@@ -98,13 +81,7 @@ class LayoutScan {
   double outward(int zone, bool first) const;
   Lattice true_lattice(int zone) const;
   Lattice turned_lattice(int zone, const Turn& turn) const;
-  static std::vector<double> steps_of(const Lattice& lattice, int together);
-  static double spread_of(const std::vector<double>& steps);
-  static std::vector<Found> scan(const Lattice& lattice, int together);
-  static bool low_on_both_sides(const Lattice& lattice, int together, const Found& found);
-  static Found best_side(const Lattice& lattice, const std::vector<double>& steps, int boundary,
-                         double sign, double spread);
-  Trough told(int zone, const Lattice& lattice, const Found& found) const;
+  Trough told(int zone, const Lattice& lattice, const LatticeRun& found) const;
 
   const Field& field_;
   const ScreenedGround& ground_;

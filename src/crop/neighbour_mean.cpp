@@ -17,8 +17,8 @@ constexpr double far_in_sd = 3.5;
 constexpr double flank_in_sd = 1.75;
 constexpr double most_odd = 0.4;
 constexpr double half_in_sd = 0.6744897501960817;  ///< quartile of the normal distribution
-constexpr std::array ranges{1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0};  ///< steps
-constexpr double longest = 2;                             ///< range over the number of values
+constexpr std::array ranges{1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 128.0, 256.0, 512.0};  ///< steps
+constexpr double longest = 4;                             ///< range over the number of values
 constexpr std::array shares{0.25, 0.5, 0.75, 0.9, 0.99};  ///< of the variance
 constexpr double least_weight = 0.01;                     ///< over the greatest
 constexpr double farthest = 12;                           ///< standard errors

@@ -145,13 +145,13 @@ void Screening::add_zones(std::uint64_t seed) {
 
 void Screening::draw_placebos(std::uint64_t seed) {
   const std::size_t zones = field_.zones.size();
-  std::vector<LayoutScan::Best> best(static_cast<std::size_t>(draws) * zones);
+  std::vector<BestScores> best(static_cast<std::size_t>(draws) * zones);
   for_each_chunk(work_, best.size(), 1, [&](std::size_t begin, std::size_t end, int) {
     for (std::size_t i = begin; i < end; ++i)
       best[i] = scan_.best_when(static_cast<int>(i % zones), turn_of(seed, i / zones));
   });
   for (std::size_t d = 0; d < static_cast<std::size_t>(draws) && zones > 0; ++d) {
-    LayoutScan::Best of_draw;
+    BestScores of_draw;
     for (std::size_t z = 0; z < zones; ++z) {
       of_draw.trough = std::max(of_draw.trough, best[d * zones + z].trough);
       of_draw.side = std::max(of_draw.side, best[d * zones + z].side);
@@ -259,7 +259,8 @@ PatchShape Screening::shape_of(CropPatch& patch) const {
     patch.shape_p = rank_of(trough.score);
     break;
   }
-  if (patch.shape_p <= told_p || placebos_.empty()) return PatchShape::not_told;
+  if (patch.shape_p <= told_p || placebos_.empty() || patch.laterals > scan_.widest(patch.zone))
+    return PatchShape::not_told;
   const double expected =
       scan_.expected_score(patch.zone, 1 - patch.level, patch.to_m - patch.from_m);
   return rank_of(expected) <= told_p ? PatchShape::ignores_laterals : PatchShape::not_told;
@@ -318,8 +319,8 @@ void Screening::finish() {
         {"crop_single_laterals_not_seen",
          Severity::note,
          {},
-         fmt::format("the crop layer shows nothing narrower than {}: single laterals are not told, "
-                     "edges of groups are within that",
+         fmt::format("low ground is looked for in widths of {} and more: single laterals are not "
+                     "told from the layer, edges of groups are within that",
                      length_words(field_, std::max(resolved_m_, ground_.crop.grid.cell_m))),
          "",
          "",

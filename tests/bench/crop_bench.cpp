@@ -12,6 +12,8 @@
 //        the cells are those of zonal_raster, terra_times.R)
 //        crop_bench grid RECORDS CELL_M THREADS
 //        the same log cleaned, and what is kept put on a grid by block kriging
+//        crop_bench screen ZONES SIDE_M SPACING_M CELL_M THREADS
+//        screening of an invented crop over so many square zones side by side
 #include <algorithm>
 #include <chrono>
 #include <cmath>
@@ -33,6 +35,7 @@
 #include "evendrip/base/random.hpp"
 #include "evendrip/crop/cleaning.hpp"
 #include "evendrip/crop/moran.hpp"
+#include "evendrip/crop/patches.hpp"
 #include "evendrip/crop/yield_map.hpp"
 #include "evendrip/crop/zonal.hpp"
 
@@ -255,18 +258,83 @@ int time_grid(const Words& words) {
   return 0;
 }
 
+/// Square zones in rows of ten, laterals that run north.
+Field square_zones(int zones, double side_m, double spacing_m) {
+  constexpr int in_row = 10;
+  Field field;
+  field.scale_factor = 1;
+  for (int z = 0; z < zones; ++z) {
+    const double west = side_m * (z % in_row);
+    const double south = side_m * (z / in_row);
+    Zone zone;
+    zone.id = fmt::format("Z{}", z + 1);
+    zone.lateral.spacing_m = spacing_m;
+    zone.area = {{{{west, south},
+                   {west + side_m, south},
+                   {west + side_m, south + side_m},
+                   {west, south + side_m}},
+                  {}}};
+    field.zones.push_back(zone);
+    for (int i = 0; (i + 0.5) * spacing_m < side_m; ++i) {
+      Lateral lateral;
+      lateral.id = fmt::format("{}-{}", zone.id, i + 1);
+      lateral.zone = z;
+      const double x = west + (i + 0.5) * spacing_m;
+      lateral.line = {{x, south}, {x, south + side_m}};
+      lateral.length_m = side_m;
+      field.laterals.push_back(lateral);
+    }
+  }
+  return field;
+}
+
+/// Smooth ground with noise, about 1.
+Raster invented_crop(const Field& field, double cell_m) {
+  Raster raster(grid_over(field.extent().grown(-1e-6), cell_m));
+  std::mt19937_64 stream = item_stream(11, {raster.grid.cells()});
+  std::normal_distribution<double> noise(0, 0.06);
+  for (int row = 0; row < raster.grid.rows; ++row) {
+    for (int column = 0; column < raster.grid.columns; ++column) {
+      const Point at = raster.grid.centre(row, column);
+      raster.set(raster.grid.index(row, column), waves(at.x, at.y) / 9 + noise(stream));
+    }
+  }
+  return raster;
+}
+
+int time_screening(const Words& words) {
+  const Field field =
+      square_zones(std::stoi(words.at(0)), std::stod(words.at(1)), std::stod(words.at(2)));
+  const double cell_m = std::stod(words.at(3));
+  const auto reader = reader_of(invented_crop(field, cell_m));
+  Work work;
+  work.threads = std::stoi(words.at(4));
+  CropScreening screening;
+  const Seconds seconds =
+      least_of(1, [&] { screening = screen_crop(field, *reader, cell_m, 0, 0.05, 1, work); });
+  fmt::print("{} zones, {} laterals, {} cells, {} places\n", field.zones.size(),
+             field.laterals.size(), reader->grid().cells(), screening.patches.size());
+  tell(seconds);
+  return 0;
+}
+
 }  // namespace
 
 int main(int count, char** words) {
   const std::map<std::string, std::function<int(const Words&)>> kinds = {
-      {"moran", time_moran}, {"clean", time_cleaning}, {"zonal", time_zonal}, {"grid", time_grid}};
+      {"moran", time_moran},
+      {"clean", time_cleaning},
+      {"zonal", time_zonal},
+      {"grid", time_grid},
+      {"screen", time_screening}};
   const Words all(words + 1, words + count);
   if (all.empty() || !kinds.contains(all[0])) {
     fmt::print(stderr,
                "usage: crop_bench moran POINTS.csv WITHIN_M THREADS OUT.csv\n"
                "       crop_bench clean RECORDS THREADS\n"
                "       crop_bench zonal THREADS STRIPS.txt OUT.csv\n"
-               "       crop_bench grid RECORDS CELL_M THREADS\n");
+               "       crop_bench grid RECORDS CELL_M THREADS\n"
+               "       crop_bench screen ZONES SIDE_M SPACING_M CELL_M THREADS\n");
     return 2;
   }
   return kinds.at(all[0])({all.begin() + 1, all.end()});

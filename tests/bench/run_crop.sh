@@ -33,3 +33,7 @@ done
 echo
 echo "== 1,000,000 records cleaned and put on a grid of 5 m (reach: 20 s on 2 threads with reading, 1 GB)"
 "$bench" grid 1000000 5 2
+
+echo
+echo "== screening of 100 zones of 10 ha, laterals 1.5 m apart, cells of 2 m"
+"$bench" screen 100 316 1.5 2 2

@@ -29,7 +29,8 @@ struct Told {
   int patches = 0;  ///< patches of any shape
   int ignores = 0;  ///< patches told to ignore laterals
   int not_told = 0;
-  int right = 0;  ///< fields whose planted lack was told by its laterals
+  int at_limits = 0;  ///< fields with a run at a limit of the field
+  int right = 0;      ///< fields whose planted lack was told by its laterals
 };
 
 bool tells(const CropScreening& screening, const Lack& lack) {
@@ -56,15 +57,18 @@ Told screened(const DrawnCrop& how, const std::vector<Lack>& lacks, int fields) 
     ++told.fields;
     bool follows = false;
     bool zone = false;
+    bool at_limit = false;
     for (const CropPatch& patch : screening.patches) {
       ++told.patches;
       follows = follows || patch.shape == PatchShape::follows_laterals;
       zone = zone || patch.shape == PatchShape::follows_zone;
+      at_limit = at_limit || patch.at_field_limit;
       if (patch.shape == PatchShape::ignores_laterals) ++told.ignores;
       if (patch.shape == PatchShape::not_told) ++told.not_told;
     }
     if (follows) ++told.follows;
     if (zone) ++told.zones;
+    if (at_limit) ++told.at_limits;
     if (!lacks.empty() && tells(screening, lacks.front())) ++told.right;
   }
   return told;
@@ -86,6 +90,7 @@ void record(const Told& told, const std::string& name = "") {
   put("patches", told.patches);
   put("ignores_laterals", told.ignores);
   put("not_told", told.not_told);
+  put("at_limits", told.at_limits);
 }
 
 class CropScreeningOfManyFields : public testing::TestWithParam<double> {
@@ -135,6 +140,22 @@ TEST_P(CropScreeningOfManyFields, MostlyFindsAZoneThatIsLow) {
   const Told told = screened(drawn(), {{laterals, 2 * laterals - 1, 0, 1e9, 0.12}}, fields);
   record(told);
   EXPECT_GE(told.zones, fields * 8 / 10);
+}
+
+TEST_P(CropScreeningOfManyFields, MostlyFindsTheOutermostLateralsBesideAZone) {
+  const Told told = screened(drawn(), {{laterals, laterals + 2, 0, 1e9, 0.2}}, fields);
+  record(told);
+  EXPECT_GE(told.right, fields * 7 / 10);
+}
+
+TEST_P(CropScreeningOfManyFields, SeldomNamesRunsAtLimitsOfTheFieldInSoil) {
+  for (const double range_m : {10.0, 20.0, 40.0}) {
+    DrawnCrop how = drawn();
+    how.soil_range_m = range_m;
+    const Told told = screened(how, {}, fields);
+    record(told, "range_" + std::to_string(static_cast<int>(range_m)) + "_");
+    EXPECT_LE(told.at_limits, most_false) << range_m;
+  }
 }
 
 TEST_P(CropScreeningOfManyFields, IsSilentRatherThanWrongAboutAFaintFault) {
