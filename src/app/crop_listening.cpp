@@ -47,9 +47,9 @@ double neighbourhood_m(const Field& field, std::size_t emitters) {
 
 }  // namespace
 
-HeardLayer listen_to(const Field& field, std::size_t source, const Grid& grid,
-                     const std::vector<double>& implement_widths_m, std::uint64_t seed,
-                     const Work& work) {
+HeardLayer screen_layer(const Field& field, std::size_t source, const Grid& grid,
+                        const std::vector<double>& implement_widths_m, std::uint64_t seed,
+                        const Work& work) {
   const CropSource& named = field.crops[source];
   const Work inner = without_progress(work);
   HeardLayer heard;
@@ -59,10 +59,6 @@ HeardLayer listen_to(const Field& field, std::size_t source, const Grid& grid,
   heard.headland = recognise_headland(field, relative, inner);
   heard.stripes = machine_stripes(field, relative, implement_widths_m, inner);
   heard.water = water_part(field, reading.layer.relative, inner);
-  heard.profiles = lateral_profiles(field, relative, heard.headland.width_m, inner);
-  heard.zones = crop_by_zone(field, reading.layer);
-  heard.laterals = crop_by_lateral(field, reading.layer, inner);
-  heard.segments = crop_by_segment(field, relative, segment_m, inner);
   heard.evidence = evidence_of(field, named, reading, inner);
   if (heard.evidence) {
     mark_headland(*heard.evidence, field, heard.headland.width_m);
@@ -74,6 +70,19 @@ HeardLayer listen_to(const Field& field, std::size_t source, const Grid& grid,
   heard.layer = std::move(reading.layer);
   heard.harvest = std::move(reading.harvest);
   heard.index = std::move(reading.index);
+  return heard;
+}
+
+HeardLayer listen_to(const Field& field, std::size_t source, const Grid& grid,
+                     const std::vector<double>& implement_widths_m, std::uint64_t seed,
+                     const Work& work) {
+  HeardLayer heard = screen_layer(field, source, grid, implement_widths_m, seed, work);
+  const Work inner = without_progress(work);
+  const RasterReader& relative = *heard.layer.relative;
+  heard.profiles = lateral_profiles(field, relative, heard.headland.width_m, inner);
+  heard.zones = crop_by_zone(field, heard.layer);
+  heard.laterals = crop_by_lateral(field, heard.layer, inner);
+  heard.segments = crop_by_segment(field, relative, segment_m, inner);
   return heard;
 }
 

@@ -14,7 +14,13 @@
 
 namespace evendrip {
 
-/// One [[crop]] read, cleaned, mapped, freed of what the field explains, and screened.
+/// One [[crop]] read, cleaned, mapped, freed of what the field explains, and screened: what it
+/// takes to say where to look first.
+HeardLayer screen_layer(const Field& field, std::size_t source, const Grid& grid,
+                        const std::vector<double>& implement_widths_m, std::uint64_t seed,
+                        const Work& work);
+
+/// The same with what is told of zones, of laterals and along them.
 HeardLayer listen_to(const Field& field, std::size_t source, const Grid& grid,
                      const std::vector<double>& implement_widths_m, std::uint64_t seed,
                      const Work& work);

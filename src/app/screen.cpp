@@ -2,14 +2,24 @@
 #include "evendrip/app/command_line.hpp"
 #include "evendrip/app/commands.hpp"
 #include "evendrip/crs/crs.hpp"
+#include "evendrip/field/agronomy.hpp"
 #include "evendrip/findings/zone_changes.hpp"
 #include "evendrip/io/results.hpp"
 #include "evendrip/report/screening_text.hpp"
+#include "evendrip/surface/discharge_map.hpp"
 
+#include "crop_listening.hpp"
+
+#include <cstddef>
+#include <cstdint>
+#include <functional>
+#include <string>
 #include <utility>
 
 namespace evendrip {
 namespace {
+
+constexpr std::uint64_t crop_seed = 1;  // as `crop` uses where none is given
 
 void append(Doubts& all, const Doubts& more) {
   all.insert(all.end(), more.begin(), more.end());
@@ -63,13 +73,26 @@ void warn_of_faults(const ScreeningStory& story, Doubts& doubts) {
   }
 }
 
+/// Where the crop layers say to look first, if the field has any.
+void look_at_crops(const ScreenOptions& options, ScreeningStory& story,
+                   const std::function<Work(const std::string&)>& stage) {
+  if (story.field.crops.empty()) return;
+  const Grid grid = analysis_grid(story.field);
+  const Agronomy agronomy = read_watering(options.folder).agronomy;
+  for (std::size_t i = 0; i < story.field.crops.size(); ++i) {
+    story.crops.push_back(screen_layer(story.field, i, grid, agronomy.implement_widths_m, crop_seed,
+                                       stage("Listening to " + story.field.crops[i].id)));
+    append(story.doubts, doubts_of(story.crops.back()));
+  }
+}
+
 }  // namespace
 
 CommandResult screen(const ScreenOptions& options, std::stop_token stop, Console& console) {
   Work work;
   work.threads = options.threads;
   work.stop = std::move(stop);
-  const auto shown = [&](const char* stage) {
+  const auto shown = [&](const std::string& stage) {
     console.stage(stage);
     return console.with_progress(work);
   };
@@ -99,6 +122,7 @@ CommandResult screen(const ScreenOptions& options, std::stop_token stop, Console
   append(story.doubts, story.screening.doubts);
   story.design = check_design(story.field, story.survey, story.expectation,
                               shown("Checking the design"), story.doubts);
+  look_at_crops(options, story, shown);
   if (options.commission) {
     story.written = record_of(story.field, story.survey);
     warn_of_faults(story, story.doubts);

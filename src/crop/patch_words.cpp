@@ -69,11 +69,12 @@ std::string along_laterals(const Field& field, const CropPatch& patch) {
 std::string at_limit(const Field& field, const CropPatch& patch) {
   return fmt::format(
       "{} {} {} between about {} and {}, with a sharp inner side; but the limit of the field lies "
-      "beside {}, where margins are low too and no lateral beyond tells the difference: read the "
+      "beside {}, where margins are low too{} and no lateral beyond tells the difference: read the "
       "pressure there before any digging.",
       laterals_text(field, patch), patch.laterals == 1 ? "is" : "are", loss_text(patch),
       length_text(field, patch.from_m), length_text(field, patch.to_m),
-      patch.laterals == 1 ? "it" : "them");
+      patch.laterals == 1 ? "it" : "them",
+      patch.runs_with_passes ? ", passes of a machine run alike" : "");
 }
 
 std::string with_passes(const Field& field, const CropPatch& patch) {
@@ -82,6 +83,21 @@ std::string with_passes(const Field& field, const CropPatch& patch) {
       "crop does not tell which of them it is. Dig or gauge here.",
       laterals_text(field, patch), patch.laterals == 1 ? "is" : "are", loss_text(patch),
       length_text(field, patch.from_m), length_text(field, patch.to_m));
+}
+
+constexpr std::string_view along_passes = "along passes of a machine";
+
+/// " (2 of them beside a limit of the field, 1 along passes of a machine)"
+std::string reasons_text(const std::vector<CropPatch>& patches) {
+  const auto at_limits = std::count_if(patches.begin(), patches.end(),
+                                       [](const CropPatch& patch) { return patch.at_field_limit; });
+  const auto with = std::count_if(patches.begin(), patches.end(), [](const CropPatch& patch) {
+    return patch.runs_with_passes && !patch.at_field_limit;
+  });
+  std::string text;
+  if (at_limits > 0) text = fmt::format("{} of them beside a limit of the field", at_limits);
+  if (with > 0) text += fmt::format("{}{} {}", text.empty() ? "" : ", ", with, along_passes);
+  return text.empty() ? "" : " (" + text + ")";
 }
 
 }  // namespace
@@ -98,6 +114,12 @@ std::string to_text(PatchShape shape) {
       return "shape not told";
   }
   return "";
+}
+
+std::string why_not_told(const CropPatch& patch) {
+  std::string why = patch.at_field_limit ? "beside a limit of the field" : "";
+  if (patch.runs_with_passes) why += fmt::format("{}{}", why.empty() ? "" : " and ", along_passes);
+  return why;
 }
 
 std::string patch_words(const Field& field, const CropPatch& patch) {
@@ -138,9 +160,9 @@ std::string screening_words(const Field& field, const std::vector<CropPatch>& pa
   };
   return fmt::format(
       "Low ground: {} along laterals, {} a whole zone, {} in a shape that ignores laterals, {} not "
-      "told. First: {}",
+      "told{}. First: {}",
       count(PatchShape::follows_laterals), count(PatchShape::follows_zone),
-      count(PatchShape::ignores_laterals), count(PatchShape::not_told),
+      count(PatchShape::ignores_laterals), count(PatchShape::not_told), reasons_text(patches),
       patch_words(field, patches.front()));
 }
 

@@ -8,6 +8,7 @@
 #include "evendrip/report/summary.hpp"
 
 #include "json_values.hpp"
+#include "look_first.hpp"
 
 namespace evendrip {
 namespace {
@@ -198,27 +199,6 @@ Json association_json(const HeardCrop& heard, const std::optional<LayerAssociati
           {"with_water_part", pairs->with_rest ? with_json(*pairs->with_rest) : Json()}};
 }
 
-Json patches_json(const Field& field, const std::vector<CropPatch>& patches) {
-  Json list = Json::array();
-  for (const CropPatch& patch : patches) {
-    list.push_back({{"zone", name_in(field.zones, patch.zone)},
-                    {"first_lateral", name_in(field.laterals, patch.first_lateral)},
-                    {"last_lateral", name_in(field.laterals, patch.last_lateral)},
-                    {"laterals", patch.laterals},
-                    {"from_m", finite(patch.from_m)},
-                    {"to_m", finite(patch.to_m)},
-                    {"to_the_end", patch.to_the_end},
-                    {"area_m2", finite(patch.area_m2)},
-                    {"level", finite(patch.level)},
-                    {"deficit_m2", finite(patch.deficit_m2)},
-                    {"p", finite(patch.p)},
-                    {"shape", patch_class(patch.shape)},
-                    {"shape_p", finite(patch.shape_p)},
-                    {"told", patch.told}});
-  }
-  return list;
-}
-
 Json layer_json(const HeardCrop& heard, const HeardLayer& one) {
   return {{"id", one.layer.id},
           {"kind", one.layer.kind},
@@ -238,7 +218,7 @@ Json layer_json(const HeardCrop& heard, const HeardLayer& one) {
           {"zones", zones_json(one.zones)},
           {"profiles", profiles_json(heard.field, one.profiles)},
           {"association", association_json(heard, one.association)},
-          {"look_first", patches_json(heard.field, one.screening.patches)},
+          {"look_first", look_first_json(heard.field, one.screening.patches)},
           {"look_first_told", one.screening.summary}};
 }
 

@@ -19,19 +19,22 @@ std::string name_of(const std::string& kind) {
 
 }  // namespace
 
+Doubts doubts_of(const HeardLayer& layer) {
+  Doubts all = layer.layer.doubts;
+  append(all, layer.water.doubts);
+  if (layer.evidence) append(all, layer.evidence->doubts);
+  append(all, layer.screening.doubts);
+  if (!layer.association) return all;
+  for (Doubt doubt : layer.association->with_crop.doubts) {
+    doubt.place.layer = layer.layer.id;
+    all.push_back(std::move(doubt));
+  }
+  return all;
+}
+
 Doubts doubts_of(const HeardCrop& heard) {
   Doubts all = heard.field.doubts;
-  for (const HeardLayer& layer : heard.layers) {
-    append(all, layer.layer.doubts);
-    append(all, layer.water.doubts);
-    if (layer.evidence) append(all, layer.evidence->doubts);
-    append(all, layer.screening.doubts);
-    if (!layer.association) continue;
-    for (Doubt doubt : layer.association->with_crop.doubts) {
-      doubt.place.layer = layer.layer.id;
-      all.push_back(std::move(doubt));
-    }
-  }
+  for (const HeardLayer& layer : heard.layers) append(all, doubts_of(layer));
   return all;
 }
 

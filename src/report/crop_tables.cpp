@@ -174,6 +174,8 @@ ResultLayer patches_layer(const HeardCrop& heard) {
                   number("deficit_m2", "(1 - level) x area, m2"),
                   number("p", "that so low a patch comes by chance, adjusted"),
                   number("shape_p", "rank of the true layout among turned and moved ones"),
+                  integer("runs_with_passes", "1: not told, as passes of a machine run alike"),
+                  integer("at_field_limit", "1: not told, as the limit of the field lies beside"),
                   text("told", "what it looks like and what to look at first")};
   for (const HeardLayer& one : heard.layers) {
     int turn = 0;
@@ -185,7 +187,8 @@ ResultLayer patches_layer(const HeardCrop& heard) {
             id_of(heard.field.laterals, patch.last_lateral), cell(patch.laterals),
             cell(patch.from_m), cell(patch.to_m), cell(patch.to_the_end ? 1 : 0),
             cell(patch.area_m2), cell(patch.level), cell(patch.deficit_m2), cell(patch.p),
-            cell(patch.shape_p), CellValue{patch.told}}});
+            cell(patch.shape_p), cell(patch.runs_with_passes ? 1 : 0),
+            cell(patch.at_field_limit ? 1 : 0), CellValue{patch.told}}});
     }
   }
   return layer;

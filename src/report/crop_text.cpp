@@ -7,22 +7,13 @@
 #include "crop_over_dates.hpp"
 #include "evendrip/base/median.hpp"
 #include "evendrip/report/crop_story.hpp"
+#include "look_first.hpp"
 #include "text_lines.hpp"
 
 namespace evendrip {
 namespace {
 
 constexpr std::size_t label_width = 12;
-constexpr std::size_t most_patches = 12;  // one round of a morning; the rest is in the tables
-
-/// A sentence of another room: it begins with a capital and ends with a full stop.
-std::string sentence(std::string text) {
-  if (text.empty()) return text;
-  const unsigned char first = static_cast<unsigned char>(text.front());
-  if (first >= 'a' && first <= 'z') text.front() = static_cast<char>(first - 'a' + 'A');
-  const char last = text.back();
-  return last == '.' || last == '?' || last == '!' ? text : text + ".";
-}
 
 std::string percent(double share, int decimals = 0) {
   return fmt::format("{:.{}f} %", 100 * share, decimals);
@@ -67,10 +58,10 @@ class Told {
     if (layer.harvest) {
       out += harvest(*layer.harvest);
     } else {
-      out += line("Read", sentence(layer.layer.method_text));
+      out += line("Read", as_sentence(layer.layer.method_text));
     }
     out += index(layer) + sees(layer) + marks(layer) + explained(layer) + far_end(layer) +
-           discharge(layer) + look_first(layer);
+           discharge(layer) + look_first_text(field_, layer.screening);
     return out;
   }
 
@@ -80,14 +71,15 @@ class Told {
     const std::size_t all = harvest.log.size();
     const double share = all == 0 ? 0 : static_cast<double>(kept) / static_cast<double>(all);
     std::string out =
-        line("Read", fmt::format("{} records. {}", all, sentence(harvest.log.method_text)));
+        line("Read", fmt::format("{} records. {}", all, as_sentence(harvest.log.method_text)));
     if (!tells_travel_time(cleaned)) {
-      out += line("Travel time", sentence(cleaned.travel_time.why));
+      out += line("Travel time", as_sentence(cleaned.travel_time.why));
     }
     out += line("Cleaned", fmt::format("{} of {} records are kept ({}), none is deleted.", kept,
                                        all, percent(share)));
     out += steps(cleaned) + stripes(cleaned);
-    out += line("Map", sentence(fmt::format("{}; the standard error of a cell is {} in the middle",
+    out +=
+        line("Map", as_sentence(fmt::format("{}; the standard error of a cell is {} in the middle",
                                             harvest.map.method_text,
                                             yield(median_error(harvest.map.standard_error)))));
     return out;
@@ -113,7 +105,7 @@ class Told {
       if (took_nothing(step)) {
         others += (others.empty() ? "" : ", ") + to_text(step.step);
       } else {
-        out += item("- ", to_text(step.step) + ": " + sentence(step.told));
+        out += item("- ", to_text(step.step) + ": " + as_sentence(step.told));
       }
     }
     if (others.empty()) return out;
@@ -142,7 +134,7 @@ class Told {
                   "What each point of this layer sees is not stated: no smallest fault is told.");
     }
     const CropEvidence& evidence = *layer.evidence;
-    std::string text = sentence(evidence.told);
+    std::string text = as_sentence(evidence.told);
     if (evidence.days_since_water) {
       text += fmt::format(" It was taken {:g} days after rain or irrigation.",
                           *evidence.days_since_water);
@@ -151,16 +143,16 @@ class Told {
   }
 
   static std::string marks(const HeardLayer& layer) {
-    std::string out = line("Headland", sentence(layer.headland.why));
+    std::string out = line("Headland", as_sentence(layer.headland.why));
     if (layer.stripes.empty()) {
       return out + line("Machines", "No stripe at the width of a machine is told from chance.");
     }
     std::string all;
     for (const MachineStripe& stripe : layer.stripes) {
-      all += (all.empty() ? "" : " ") + sentence(stripe.told);
+      all += (all.empty() ? "" : " ") + as_sentence(stripe.told);
     }
     if (layer.evidence) {
-      for (const MachineWave& wave : layer.evidence->waves) all += " " + sentence(wave.told);
+      for (const MachineWave& wave : layer.evidence->waves) all += " " + as_sentence(wave.told);
     }
     return out + line("Machines", all);
   }
@@ -173,7 +165,7 @@ class Told {
       if (share.left_in < 0.005) continue;
       left += fmt::format("{}{} {}", left.empty() ? "" : ", ", share.by, percent(share.left_in));
     }
-    if (taken.empty()) return line("Explained", sentence(layer.water.method_text));
+    if (taken.empty()) return line("Explained", as_sentence(layer.water.method_text));
     std::string text = fmt::format(
         "Of the variation of the crop: {}. What is left varies by {} (one standard "
         "deviation) and may belong to water.",
@@ -190,7 +182,7 @@ class Told {
   std::string far_end(const HeardLayer& layer) const {
     std::string out;
     for (const LateralProfile& profile : layer.profiles) {
-      out += line(out.empty() ? "Far end" : "", sentence(profile.verdict));
+      out += line(out.empty() ? "Far end" : "", as_sentence(profile.verdict));
     }
     return out;
   }
@@ -199,12 +191,12 @@ class Told {
     if (!layer.association) {
       return line("Discharge", "Not compared with discharge: " +
                                    (heard_.discharge ? "no dug emitter lies on the layer."
-                                                     : sentence(heard_.why_no_discharge)));
+                                                     : as_sentence(heard_.why_no_discharge)));
     }
     const LayerAssociation& pairs = *layer.association;
     std::string text =
         fmt::format("Against {} dug emitters of survey {}: {}", pairs.emitters.size(),
-                    heard_.discharge->survey, sentence(pairs.with_crop.verdict));
+                    heard_.discharge->survey, as_sentence(pairs.with_crop.verdict));
     if (pairs.with_rest) {
       const ModifiedTTest& rest = pairs.with_rest->test;
       text += fmt::format(
@@ -218,37 +210,6 @@ class Told {
         "both sides.",
         length(pairs.along_m));
     return line("Discharge", text);
-  }
-
-  std::string look_first(const HeardLayer& layer) const {
-    const std::vector<CropPatch>& patches = layer.screening.patches;
-    // The summary ends with the first place, which the list begins with.
-    const std::string& summary = layer.screening.summary;
-    std::string out = line("Look first", sentence(summary.substr(0, summary.find(" First: "))));
-    const std::size_t told = std::min(patches.size(), most_patches);
-    for (std::size_t i = 0; i < told; ++i) {
-      out += item(fmt::format("{:>2}. ", i + 1), patch(patches[i]));
-    }
-    if (patches.size() > told) {
-      out += item("    ", fmt::format("and {} more, in the tables.", patches.size() - told));
-    }
-    return out;
-  }
-
-  std::string patch(const CropPatch& patch) const {
-    std::string where = patch.zone < 0 ? "no zone" : "zone " + zone(patch.zone);
-    const bool told_where = patch.shape == PatchShape::follows_laterals;
-    if (!told_where && patch.first_lateral >= 0 && patch.last_lateral >= 0) {
-      const auto& from = field_.laterals[static_cast<std::size_t>(patch.first_lateral)].id;
-      const auto& to = field_.laterals[static_cast<std::size_t>(patch.last_lateral)].id;
-      where += from == to ? ", lateral " + from : fmt::format(", laterals {} to {}", from, to);
-    }
-    if (!told_where && patch.to_m > patch.from_m) {
-      where += fmt::format(", {} to {} from the supply end", length(patch.from_m),
-                           patch.to_the_end ? "the far end" : length(patch.to_m));
-    }
-    return sentence(fmt::format("{} ({})", where, to_text(patch.shape))) + " " +
-           sentence(patch.told);
   }
 
   static std::string cautions() {

@@ -6,6 +6,7 @@
 #include "evendrip/report/summary.hpp"
 
 #include "json_values.hpp"
+#include "look_first.hpp"
 
 namespace evendrip {
 namespace {
@@ -85,6 +86,14 @@ Json design_json(const Field& field, const DesignCheck& check) {
           {"flush", flush_json(field, check.flush)}};
 }
 
+Json crop_json(const Field& field, const HeardLayer& heard) {
+  return {{"id", heard.layer.id},
+          {"kind", heard.layer.kind},
+          {"date", heard.layer.date},
+          {"look_first", look_first_json(field, heard.screening.patches)},
+          {"look_first_told", heard.screening.summary}};
+}
+
 Json not_computed(const ScreeningStory& story) {
   Json list = Json::array();
   for (const ExpectedZone& zone : story.expectation.zones) {
@@ -115,6 +124,8 @@ std::string screening_json(const ScreeningStory& story) {
   for (const DesignCheck& check : story.design) {
     out["design"].push_back(design_json(story.field, check));
   }
+  out["crops"] = Json::array();
+  for (const HeardLayer& layer : story.crops) out["crops"].push_back(crop_json(story.field, layer));
   out["not_computed"] = not_computed(story);
   out["season_start_checks"] = season_start_checks();
   out["season_end_checks"] = season_end_checks();

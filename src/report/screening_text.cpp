@@ -7,6 +7,7 @@
 #include <fmt/format.h>
 
 #include "evendrip/findings/zone_changes.hpp"
+#include "look_first.hpp"
 #include "text_lines.hpp"
 
 namespace evendrip {
@@ -24,7 +25,7 @@ class Told {
       : story_(story), field_(story.field), units_(story.field.report_units) {}
 
   std::string text() const {
-    return head() + zones() + design() + not_computed() + season() + footer() + written();
+    return head() + zones() + crops() + design() + not_computed() + season() + footer() + written();
   }
 
  private:
@@ -76,6 +77,15 @@ class Told {
       out += wrapped(fmt::format("{:>2}. {}  ", ++rank, zone(screened.zone).id), screened.verdict);
       out += evidence(screened);
       out += wrapped("    Check first: ", screened.check_first);
+    }
+    return out;
+  }
+
+  std::string crops() const {
+    if (story_.crops.empty()) return "";
+    std::string out = "\nWhat the crop shows (it never says that an emitter is clogged)\n";
+    for (const HeardLayer& layer : story_.crops) {
+      out += "  " + title_of(layer) + "\n" + look_first_text(field_, layer.screening);
     }
     return out;
   }

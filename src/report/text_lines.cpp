@@ -42,4 +42,12 @@ std::string wrapped(const std::string& first, const std::string& text) {
   return out;
 }
 
+std::string as_sentence(std::string text) {
+  if (text.empty()) return text;
+  const unsigned char first = static_cast<unsigned char>(text.front());
+  if (first >= 'a' && first <= 'z') text.front() = static_cast<char>(first - 'a' + 'A');
+  const char last = text.back();
+  return last == '.' || last == '?' || last == '!' ? text : text + ".";
+}
+
 }  // namespace evendrip

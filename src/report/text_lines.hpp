@@ -22,4 +22,7 @@ std::vector<std::string> lines_of(const std::string& text, std::size_t width);
 /// Words in lines of the page's width; `first` leads the first line, blanks of its length the rest.
 std::string wrapped(const std::string& first, const std::string& text);
 
+/// What another part says, as a sentence: it begins with a capital and ends with a full stop.
+std::string as_sentence(std::string text);
+
 }  // namespace evendrip

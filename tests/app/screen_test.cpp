@@ -48,6 +48,22 @@ TEST(Screen, WritesNothingUnlessARecordIsAskedFor) {
   EXPECT_EQ(files_in(options.folder), before);
 }
 
+TEST(Screen, AddsWhereTheCropSaysToLookFirst) {
+  ScreenOptions options;
+  options.folder = field_without_record("screen_crop");
+  EXPECT_NE(screen_quietly(options).output.find("What the crop shows"), std::string::npos);
+  options.form = OutputForm::json;
+  const auto told = nlohmann::json::parse(screen_quietly(options).output);
+  ASSERT_EQ(told["crops"].size(), 1U);
+  EXPECT_FALSE(told["crops"][0]["look_first_told"].get<std::string>().empty());
+  CropOptions listened;
+  listened.folder = options.folder;
+  listened.form = OutputForm::json;
+  Console console(Console::Loudness::quiet);
+  const auto heard = nlohmann::json::parse(crop(listened, {}, console).output);
+  EXPECT_EQ(told["crops"][0]["look_first"], heard["layers"][0]["look_first"]);
+}
+
 TEST(Screen, KeepsTheRecordAndComparesWithItNextTime) {
   ScreenOptions options;
   options.folder = field_without_record("screen_commissions");

@@ -85,6 +85,8 @@ TEST(LowLaterals, AreNotToldFromPassesThatRunAlongThem) {
   EXPECT_EQ(patch.last_lateral, 11);
   EXPECT_THAT(patch.told, HasSubstr("passes of a machine and laterals run alike"));
   EXPECT_THAT(patch.told, HasSubstr("Dig or gauge here"));
+  EXPECT_EQ(why_not_told(patch), "along passes of a machine");
+  EXPECT_THAT(screening.summary, HasSubstr("along passes of a machine)"));
 }
 
 TEST(LowLaterals, AreToldWherePassesRunAcrossThem) {

@@ -178,6 +178,9 @@ TEST(CropScreening, NamesLateralsAtTheLimitOfTheFieldAndSaysWhyTheyAreNotTold) {
     EXPECT_NEAR(at_limit->level, 0.75, 0.06);
     EXPECT_LE(at_limit->shape_p, 0.02);
     EXPECT_NE(at_limit->told.find("limit of the field"), std::string::npos);
+    EXPECT_EQ(why_not_told(*at_limit), "beside a limit of the field");
+    EXPECT_NE(screening.summary.find("(1 of them beside a limit of the field)"), std::string::npos)
+        << screening.summary;
   }
 }
 

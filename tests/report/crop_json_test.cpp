@@ -25,6 +25,8 @@ TEST(CropJson, HoldsEveryPartOfALog) {
   EXPECT_DOUBLE_EQ(yield["profiles"][0]["change_frac"], -0.15);
   EXPECT_EQ(yield["look_first"][0]["shape"], "follows_laterals");
   EXPECT_EQ(yield["look_first"].size(), 4U);
+  EXPECT_EQ(yield["look_first"][3]["runs_with_passes"], false);
+  EXPECT_EQ(yield["look_first"][3]["at_field_limit"], false);
   EXPECT_DOUBLE_EQ(yield["association"]["with_crop"]["correlation"], 0.55);
   EXPECT_TRUE(yield["association"]["with_water_part"].is_null());
   EXPECT_DOUBLE_EQ(yield["association"]["crop_over_m"], 1.5);

@@ -80,5 +80,21 @@ TEST(CropTables, CutSegmentsOutOfTheirLaterals) {
       segments.rows[1].values[column(segments, "relative_mean")]));
 }
 
+TEST(CropTables, MarkPlacesWhoseShapeIsNotToldForAReason) {
+  HeardCrop heard = made_crop(small_field("crop_tables_not_told"));
+  auto& patches = heard.layers.front().screening.patches;
+  patches[0].runs_with_passes = true;
+  patches[1].at_field_limit = true;
+  const auto layers = crop_result_layers(heard);
+  const ResultLayer& places = layer_named(layers, "patches");
+  const auto marked = [&](std::size_t row, const char* name) {
+    return std::get<long long>(places.rows[row].values[column(places, name)]);
+  };
+  EXPECT_EQ(marked(0, "runs_with_passes"), 1);
+  EXPECT_EQ(marked(0, "at_field_limit"), 0);
+  EXPECT_EQ(marked(1, "runs_with_passes"), 0);
+  EXPECT_EQ(marked(1, "at_field_limit"), 1);
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -25,7 +25,7 @@ TEST(CropText, TellsEachPartOfALogInProse) {
         "zone Z1: the crop falls by 15 %",
         "Against 2 dug emitters of survey 2026: Crop goes with discharge",
         "1. Zone Z1 (follows laterals). Two laterals are low",
-        "3. Zone Z1, laterals Z1-09 to Z1-10,", "20 m to the far end from the supply end",
+        "3. Zone Z1, laterals Z1-09 to Z1-10,", "from 20 m to the far end (ignores laterals)",
         "Canopy temperature, warm", "Nothing could be fitted."}) {
     std::string unwrapped;
     std::istringstream words(text);

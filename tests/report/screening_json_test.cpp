@@ -1,4 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
+#include "made_crop.hpp"
 #include "small_screening.hpp"
 
 #include <gtest/gtest.h>
@@ -32,6 +33,19 @@ TEST(ScreeningJson, AgreesWithTheStory) {
   EXPECT_EQ(json["design"].size(), story.design.size());
   EXPECT_EQ(json["season_start_checks"].size(), season_start_checks().size());
   EXPECT_FALSE(json["inputs"].empty());
+}
+
+TEST(ScreeningJson, HoldsWhereEachCropLayerSaysToLookFirst) {
+  ScreeningStory story = test::small_screening("screening_json_crop");
+  EXPECT_EQ(Json::parse(screening_json(story))["crops"], Json::array());
+  story.crops = test::made_crop(test::small_field("screening_json_heard")).layers;
+  story.crops[0].screening.patches.front().runs_with_passes = true;
+  const Json crops = Json::parse(screening_json(story))["crops"];
+  ASSERT_EQ(crops.size(), story.crops.size());
+  EXPECT_EQ(crops[0]["id"], "2025-yield");
+  EXPECT_EQ(crops[0]["look_first"].size(), story.crops[0].screening.patches.size());
+  EXPECT_EQ(crops[0]["look_first"][0]["runs_with_passes"], true);
+  EXPECT_EQ(crops[0]["look_first"][1]["runs_with_passes"], false);
 }
 
 TEST(ScreeningJson, WritesNullForWhatIsUnknown) {

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/report/screening_text.hpp"
 
+#include "made_crop.hpp"
 #include "small_screening.hpp"
 
 #include <gmock/gmock.h>
@@ -46,6 +47,20 @@ TEST(ScreeningText, NamesEveryZoneWithVerdictEvidenceAndWhatToCheck) {
       HasSubstr("1. " +
                 story.field.zones[static_cast<std::size_t>(story.screening.zones[0].zone)].id));
   EXPECT_LE(longest_line(text), 100U);
+}
+
+TEST(ScreeningText, TellsWhereEachCropLayerSaysToLookFirst) {
+  ScreeningStory story = test::small_screening("screening_text_crop");
+  EXPECT_THAT(screening_text(story), Not(HasSubstr("What the crop shows")));
+  story.crops = test::made_crop(test::small_field("screening_text_heard")).layers;
+  story.crops[0].screening.patches.back().at_field_limit = true;
+  const std::string text = screening_text(story);
+  EXPECT_LE(longest_line(text), 100U);
+  const std::string words = unwrapped(text);
+  EXPECT_THAT(words, HasSubstr("What the crop shows (it never says that an emitter is clogged)"));
+  EXPECT_THAT(words, HasSubstr("Yield, 2025-yield of 2025-09-30 Look first"));
+  EXPECT_THAT(words, HasSubstr("1. Zone Z1 (follows laterals). Two laterals are low"));
+  EXPECT_THAT(words, HasSubstr("(shape not told: beside a limit of the field)."));
 }
 
 TEST(ScreeningText, TellsWhatItIsComparedWith) {

@@ -33,5 +33,11 @@ TEST(TextLines, LeadTheFirstLineAndIndentTheRest) {
   EXPECT_EQ(number, 3);
 }
 
+TEST(TextLines, MakeASentenceOfWhatAnotherPartSays) {
+  EXPECT_EQ(as_sentence("the curve is flat"), "The curve is flat.");
+  EXPECT_EQ(as_sentence("Done. Why?"), "Done. Why?");
+  EXPECT_EQ(as_sentence(""), "");
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -54,6 +54,10 @@ struct CropPatch {
   std::string told;  ///< one sentence: what it looks like and what to look at first
 };
 
+/// Why the shape is not told, where that is known: "beside a limit of the field", "along passes of
+/// a machine" or both; "" otherwise.
+std::string why_not_told(const CropPatch& patch);
+
 struct CropScreening {
   std::vector<CropPatch> patches;  ///< those to look at first, first
   std::string summary;
@@ -62,12 +66,12 @@ struct CropScreening {
 
 /// `rest`: water_part of a layer. `smallest_width_m`: of the layer's evidence; no narrower run of
 /// laterals is looked for. Nothing less low than half of what crop_low_below asks is told (common
-/// practice, no source). Low ground that fits no lateral ignores them if a fault of its depth and
-/// length would have been told, else its shape is not told. Order: what is lost times the certainty
-/// that the shape is one of water. Ground within `headland_m` of the ends of laterals does not
-/// count. Same result for any number of threads.
-/// `evidence` of the same layer (null: not known) says where machines went and which of their
-/// stripes were taken out (mark_machine_stripes).
+/// practice, no source). Low ground that fits no lateral ignores them if a fault of its depth,
+/// length and width would have been told, else its shape is not told. Order: what is lost times the
+/// certainty that the shape is one of water. Ground within `headland_m` of the ends of laterals
+/// does not count. Same result for any number of threads. `evidence` of the same layer (null: not
+/// known) says where machines went and which of their stripes were taken out
+/// (mark_machine_stripes).
 CropScreening screen_crop(const Field& field, const RasterReader& rest, double smallest_width_m,
                           double headland_m, double false_discovery_rate, std::uint64_t seed,
                           const Work& work, const CropEvidence* evidence = nullptr);

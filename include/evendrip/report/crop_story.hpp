@@ -78,6 +78,9 @@ struct HeardCrop {
 /// Everything doubtful, in the order of the job.
 Doubts doubts_of(const HeardCrop& heard);
 
+/// Of one layer and what was made of it.
+Doubts doubts_of(const HeardLayer& layer);
+
 /// "Yield, 2025-yield of 2025-09-30": a layer as headings name it.
 std::string title_of(const HeardLayer& heard);
 

@@ -9,6 +9,7 @@
 #include "evendrip/field/commissioning.hpp"
 #include "evendrip/findings/screening.hpp"
 #include "evendrip/hydraulics/design_check.hpp"
+#include "evendrip/report/crop_story.hpp"
 
 namespace evendrip {
 
@@ -22,13 +23,14 @@ struct ScreeningStory {
   Expectation expectation;
   Screening screening;
   std::vector<DesignCheck> design;
-  Doubts doubts;  ///< of all rooms, in the order of the job
+  std::vector<HeardLayer> crops;  ///< where each crop layer says to look first
+  Doubts doubts;                  ///< of all rooms, in the order of the job
   /// Record written from today's readings; nothing where none was asked for.
   std::optional<Commissioning> written;
 };
 
 /// Plain text in the field's report units: zones by urgency with verdict, evidence and what to
-/// check first, the design check, the check lists of the season.
+/// check first, where the crop says to look first, the design check, the check lists of the season.
 std::string screening_text(const ScreeningStory& story);
 
 /// JSON object with "schema": "evendrip-screening/1". Numbers in canonical units, which stand in
