@@ -233,11 +233,11 @@ class WarpedReader : public RasterReader {
   }
 
   InputError unreadable(const std::string& cause) const {
-    return raster_problem(
-        file_.as_written, "unreadable_file",
-        "the raster cannot be read to its end: " +
-            as_user_knows(cause, file_.path, file_.as_written),
-        "", "a whole raster", "It may be cut off or damaged: copy or export it again");
+    return raster_problem(file_.as_written, "unreadable_file",
+                          "the raster cannot be read to its end: " +
+                              as_user_knows(cause, file_.path, file_.as_written),
+                          "", "a whole raster",
+                          "It may be cut off or damaged: copy or export it again");
   }
 
   DatasetHandle source_;
