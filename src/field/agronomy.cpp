@@ -95,6 +95,7 @@ Irrigation irrigation_from(TomlReader& root, const Agronomy& agronomy,
       not_computed.emplace_back("[irrigation] interval is read by no part of this version");
     }
     irrigation.pulses = whole(reader, "pulses", 1000);
+    irrigation.began = reader.date("began").value_or("");
     irrigation.season_depth_mm = checked(reader, "season_depth", season_depths, doubts);
     irrigation.season_net_need_mm = checked(reader, "season_net_need", season_depths, doubts);
     reader.finish();

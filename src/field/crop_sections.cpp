@@ -115,6 +115,19 @@ void read_masks(CropSource& crop, TomlReader& reader, const std::filesystem::pat
       within(reader.number("bare_below"), reader, "bare_below", -1, 1, "an index from -1 to 1");
 }
 
+void read_water(CropSource& crop, TomlReader& reader) {
+  const auto water = reader.text("water");
+  if (!water || *water == "irrigation") return;
+  if (*water == "before_irrigation") {
+    crop.water = CropWater::before_irrigation;
+  } else if (*water == "soaking_rain") {
+    crop.water = CropWater::soaking_rain;
+  } else {
+    reader.problem("water", "unknown_crop_water", "there is no such water of a crop layer", *water,
+                   "irrigation, before_irrigation or soaking_rain");
+  }
+}
+
 void read_sight(CropSource& crop, TomlReader& reader) {
   crop.days_since_water = within(reader.number("days_since_rain_or_irrigation"), reader,
                                  "days_since_rain_or_irrigation", 0, 366, "0 to 366 days");
@@ -200,6 +213,7 @@ std::optional<CropSource> crop_from(const TomlTable& table, const std::filesyste
   read_bands(crop, reader);
   read_masks(crop, reader, folder, doubts);
   read_sight(crop, reader);
+  read_water(crop, reader);
   read_cleaning(crop, reader, doubts);
   const auto file = named_file(reader, "file", folder, "[[crop]]", doubts, Named::file_or_folder);
   reader.finish();

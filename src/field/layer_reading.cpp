@@ -163,6 +163,7 @@ std::vector<InputFile> inputs_of(const Field& field, const NamedFiles& layer_fil
     list.add(crop.file);
     list.add(crop.mask);
   }
+  list.add(field.maintenance_log);
   return list.take();
 }
 

@@ -15,6 +15,7 @@
 #include "layer_reading.hpp"
 #include "layers.hpp"
 #include "layout.hpp"
+#include "maintenance.hpp"
 #include "sections.hpp"
 #include "specification.hpp"
 #include "zone_tables.hpp"
@@ -58,6 +59,7 @@ class FieldReader {
                          laid_out ? LateralPlaces::laid_out : LateralPlaces::drawn, field_.doubts);
     read_laterals(root);
     read_points_and_hazards();
+    read_logs(root);
     list_unused(root);
     root.finish();
     field_.inputs = inputs_of(field_, layer_files_);
@@ -218,11 +220,23 @@ class FieldReader {
     }
   }
 
-  void list_unused(TomlReader& root) {
-    for (const char* section : {"economics", "logs"}) {
-      if (root.table(section) == nullptr) continue;
+  void read_logs(TomlReader& root) {
+    const TomlTable* table = root.table("logs");
+    if (table == nullptr) return;
+    TomlReader reader(*table, toml_name, "[logs]", field_.doubts);
+    field_.maintenance_log =
+        named_file(reader, "maintenance", field_.folder, "[logs]", field_.doubts);
+    field_.maintenance = maintenance_from(field_, field_.doubts);
+    for (const TomlEntry& entry : *table) {
+      if (entry.key == "maintenance") continue;
       field_.not_computed.push_back(
-          fmt::format("[{}] is read by no part of this version", section));
+          fmt::format("[logs] {} is read by no part of this version", entry.key));
+    }
+  }
+
+  void list_unused(TomlReader& root) {
+    if (root.table("economics") != nullptr) {
+      field_.not_computed.emplace_back("[economics] is read by no part of this version");
     }
     if (!field_.elevation) field_.not_computed.push_back("heights: needs [layers] elevation");
     if (field_.crops.empty()) field_.not_computed.push_back("crop maps: needs [[crop]]");

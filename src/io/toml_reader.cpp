@@ -6,6 +6,7 @@
 
 #include <fmt/format.h>
 
+#include "evendrip/base/dates.hpp"
 #include "evendrip/io/toml.hpp"
 #include "text_encoding.hpp"
 #include "text_file.hpp"
@@ -39,23 +40,6 @@ std::optional<double> number_in(const TomlValue& value) {
   if (const auto* number = std::get_if<double>(&value.value))
     if (std::isfinite(*number)) return *number;
   return std::nullopt;
-}
-
-/// True for "YYYY-MM-DD" with a day that the calendar has.
-bool is_date(std::string_view iso) {
-  if (iso.size() != 10 || iso[4] != '-' || iso[7] != '-') return false;
-  int digits[3] = {0, 0, 0};
-  for (std::size_t i = 0; i < iso.size(); ++i) {
-    if (i == 4 || i == 7) continue;
-    if (iso[i] < '0' || iso[i] > '9') return false;
-    int& part = digits[i < 4 ? 0 : i < 7 ? 1 : 2];
-    part = part * 10 + (iso[i] - '0');
-  }
-  const auto [year, month, day] = digits;
-  if (month < 1 || month > 12) return false;
-  constexpr int lengths[12] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
-  const bool leap = (year % 4 == 0 && year % 100 != 0) || year % 400 == 0;
-  return day >= 1 && day <= lengths[month - 1] + (month == 2 && leap ? 1 : 0);
 }
 
 Heading heading_of(const std::string& key, std::string_view stem, Dimension dimension) {
@@ -145,7 +129,7 @@ std::optional<std::string> TomlReader::date(std::string_view key) {
   if (const auto* value = std::get_if<TomlDate>(&entry->value.value)) iso = value->iso;
   if (const auto* value = std::get_if<std::string>(&entry->value.value)) iso = *value;
   if (iso.size() > 10 && (iso[10] == 'T' || iso[10] == ' ')) iso.resize(10);
-  if (is_date(iso)) return iso;
+  if (day_number(iso)) return iso;
   problem(key, "bad_date", "the value is no date", shown(entry->value),
           "a date as year-month-day, for example 2026-05-12");
   return std::nullopt;

@@ -3,13 +3,11 @@
 
 #include <algorithm>
 #include <array>
-#include <chrono>
 #include <cmath>
 #include <cstddef>
-#include <cstdio>
-#include <optional>
 #include <utility>
 
+#include "evendrip/base/dates.hpp"
 #include "evendrip/maps/crop_sheets.hpp"
 #include "sheet_parts.hpp"
 
@@ -65,31 +63,20 @@ PlotSeries median_series(double from, double to) {
   return series;
 }
 
-std::optional<std::chrono::sys_days> day_of(const std::string& date) {
-  int year = 0;
-  unsigned month = 0;
-  unsigned day = 0;
-  if (std::sscanf(date.c_str(), "%4d-%2u-%2u", &year, &month, &day) != 3) return std::nullopt;
-  const std::chrono::year_month_day found{std::chrono::year{year}, std::chrono::month{month},
-                                          std::chrono::day{day}};
-  if (!found.ok()) return std::nullopt;
-  return std::chrono::sys_days{found};
-}
-
 /// Dates of one season stand by their days, seasons one after the other.
 bool by_days(const CropOverDates& joined) {
   return !joined.season.empty() &&
          std::all_of(joined.dates.begin(), joined.dates.end(),
-                     [](const JoinedDate& date) { return day_of(date.name).has_value(); });
+                     [](const JoinedDate& date) { return day_number(date.name).has_value(); });
 }
 
 std::vector<double> places_in_time(const CropOverDates& joined) {
   const bool days = by_days(joined);
   std::vector<double> x;
   for (const JoinedDate& date : joined.dates) {
-    x.push_back(days ? static_cast<double>(
-                           (*day_of(date.name) - *day_of(joined.dates.front().name)).count())
-                     : static_cast<double>(x.size() + 1));
+    x.push_back(
+        days ? static_cast<double>(days_between(joined.dates.front().name, date.name).value_or(0))
+             : static_cast<double>(x.size() + 1));
   }
   return x;
 }

@@ -25,12 +25,13 @@ Watering watering_of(const std::string& sections) {
 
 TEST(Agronomy, IsReadInAnyUnit) {
   const Watering watering = watering_of(
-      "[irrigation]\nset_time = \"8 h\"\ninterval = \"3 d\"\npulses = 2\n"
+      "[irrigation]\nset_time = \"8 h\"\ninterval = \"3 d\"\npulses = 2\nbegan = 2026-06-10\n"
       "season_depth = \"20 in\"\nseason_net_need_mm = 450\n"
       "[agronomy]\nemitters_per_root_zone = 3\n");
   EXPECT_EQ(watering.irrigation.set_time_s, 28800);
   EXPECT_EQ(watering.irrigation.interval_s, 259200);
   EXPECT_EQ(watering.irrigation.pulses, 2);
+  EXPECT_EQ(watering.irrigation.began, "2026-06-10");
   EXPECT_DOUBLE_EQ(watering.irrigation.season_depth_mm.value(), 508);
   EXPECT_EQ(watering.irrigation.season_net_need_mm, 450);
   EXPECT_EQ(watering.agronomy.emitters_per_root_zone, 3);

@@ -48,6 +48,17 @@ TEST(CropSection, ReadsEveryKey) {
   EXPECT_EQ(field.inputs.back().as_written, "yield.csv");
 }
 
+TEST(CropSection, KnowsWhoseWaterALayerShows) {
+  const auto water = [](const std::string& line) {
+    return with("[[crop]]\nid = \"a\"\nkind = \"yield\"\nfile = \"yield.csv\"\n" + line);
+  };
+  EXPECT_EQ(water("").crops[0].water, CropWater::irrigation);
+  EXPECT_EQ(water("water = \"irrigation\"\n").crops[0].water, CropWater::irrigation);
+  EXPECT_EQ(water("water = \"before_irrigation\"\n").crops[0].water, CropWater::before_irrigation);
+  EXPECT_EQ(water("water = \"soaking_rain\"\n").crops[0].water, CropWater::soaking_rain);
+  EXPECT_EQ(entry(water("water = \"river\"\n").doubts, "unknown_crop_water").found, "river");
+}
+
 TEST(CropSection, NamesAnUnknownKindAndAnImpossibleBasis) {
   const Field field = with(
       "[[crop]]\nid = \"a\"\nkind = \"colour\"\nfile = \"yield.csv\"\nmoisture_basis = 15.5\n");

@@ -5,6 +5,7 @@
 
 #include <filesystem>
 #include <optional>
+#include <string>
 #include <vector>
 
 namespace evendrip {
@@ -14,6 +15,7 @@ struct Irrigation {
   std::optional<double> set_time_s;  ///< of one irrigation
   std::optional<double> interval_s;  ///< from one irrigation to the next
   std::optional<int> pulses;         ///< into which a set is cut
+  std::string began;                 ///< of a season, ISO 8601; empty if not stated
   std::optional<double> season_depth_mm;
   /// What the plants need of it; where not stated, season_et less season_effective_rain.
   std::optional<double> season_net_need_mm;

@@ -40,6 +40,13 @@ struct IndexBands {
   int near_infrared = 0;
 };
 
+/// Whose water a layer of the crop shows.
+enum class CropWater {
+  irrigation,         ///< of the drip system, also
+  before_irrigation,  ///< of rain alone: it is of a season in which nothing was irrigated yet
+  soaking_rain,       ///< of rain that left no plant short of it
+};
+
 struct CropSource {
   std::string id;
   std::string kind;  ///< yield, biomass, canopy_temperature
@@ -57,7 +64,8 @@ struct CropSource {
   std::vector<int> masked_values;          ///< of it; empty: every value but 0
   std::optional<double> bare_below;        ///< an index below it is bare soil
   std::optional<double> days_since_water;  ///< since the last rain or irrigation
-  std::optional<double> blur_m;            ///< sd of the sensor's and the resampling's blur
+  CropWater water = CropWater::irrigation;
+  std::optional<double> blur_m;  ///< sd of the sensor's and the resampling's blur
   std::optional<double> position_accuracy_m;
   CleaningSettings cleaning;
 };

@@ -13,6 +13,7 @@
 #include "evendrip/base/error.hpp"
 #include "evendrip/crs/crs.hpp"
 #include "evendrip/field/crop_source.hpp"
+#include "evendrip/field/maintenance.hpp"
 #include "evendrip/geo/shapes.hpp"
 #include "evendrip/io/paths.hpp"
 #include "evendrip/units/quantity.hpp"
@@ -150,6 +151,8 @@ struct Field {
   std::vector<SoilUnit> soil;  ///< of [layers] soil; units of one name are one
   std::vector<SurveySource> surveys;
   std::vector<CropSource> crops;
+  std::optional<FileRef> maintenance_log;
+  std::vector<MaintenanceEntry> maintenance;  ///< in the order of the log
   Thresholds thresholds;
   Analysis analysis;
   std::vector<std::pair<std::string, std::string>> columns;  ///< (theirs, ours)
