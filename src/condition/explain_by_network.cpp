@@ -121,7 +121,8 @@ class Explanation {
 NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                       const ExpectedZone& expected, ZoneModel& model,
                                       const ConditionParameters& parameters,
-                                      std::span<const double> hole_weights, const Work& work) {
+                                      std::span<const double> hole_weights, const Work& work,
+                                      const std::optional<MeterDatum>& shared_meter) {
   const SegmentGrid& grid = model.grid();
   model.set_known_change({});
   std::vector<Fault> candidates = candidate_faults(field, grid, expected);
@@ -142,8 +143,10 @@ NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
   const FaultyZone exact(grid, network, places);
   const GaugeEvidence gauges(field.zones[static_cast<std::size_t>(expected.zone)], expected,
                              std::move(readings), exact.clean().gauged_kpa, grid, lumped.network());
+  auto meter = meter_datum(field, survey, expected);
+  if (!meter) meter = shared_meter;
   FaultEvidence evidence(model, parameters, hole_weights, field.thresholds.clogged_below, gauges,
-                         meter_datum(field, survey, expected), exact.clean());
+                         meter, exact.clean());
   FaultSearch search(lumped, exact, std::move(candidates), work);
   return Explanation(field, network, search, evidence).take();
 }

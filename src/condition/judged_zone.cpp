@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "judged_zone.hpp"
 
+#include "bent_choice.hpp"
+#include "evidence_ages.hpp"
+#include "zone_doubts.hpp"
 #include "zone_voices.hpp"
 
 #include "evendrip/condition/meter_evidence.hpp"
@@ -52,10 +55,12 @@ double chance_below(const Judged& segment, double emitter_sd, double plugged_sha
 }
 
 /// Of one emitter about its segment: as it was made, and what came to it since.
+double emitter_sd(const ZoneQuestion& q, int zone, const ZoneCondition& condition) {
+  return std::hypot(condition.fit.parameters.emitter,
+                    q.field.zones[static_cast<std::size_t>(zone)].emitter.manufacturing_cv);
+}
 double emitter_sd(const ZoneQuestion& q, const ZoneState& state) {
-  const auto zone = static_cast<std::size_t>(state.zone);
-  return std::hypot(state.condition.fit.parameters.emitter,
-                    q.field.zones[zone].emitter.manufacturing_cv);
+  return emitter_sd(q, state.zone, state.condition);
 }
 
 SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int row, int station) {
@@ -213,10 +218,10 @@ void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vecto
   const auto meter = q.reference == ReferenceKind::clean_system
                          ? meter_datum(q.field, q.survey, q.expected)
                          : std::nullopt;
-  if (!meter || draws.empty()) return;
-  const Judged mean =
+  if (draws.empty()) return;
+  state.mean_delivery =
       mean_delivery(draws, emitters, zone.plugged_share, q.field.thresholds.clogged_below);
-  state.told = meter_against(*meter, mean.value, mean.sd);
+  if (meter) state.told = meter_against(*meter, state.mean_delivery.value, state.mean_delivery.sd);
 }
 
 /// Faults of the network while the data pay for them; the rest is fitted again about them.
@@ -229,14 +234,46 @@ void explain(const ZoneQuestion& q, ZoneModel& model, ZoneState& state, const Wo
   }
   state.network =
       explain_by_network(q.field, q.survey, q.expected, model, state.condition.fit.parameters,
-                         hole_weights(state.condition.plugged), work);
+                         hole_weights(state.condition.plugged), work, q.shared_meter);
   if (state.network.faults.empty()) return;
   auto again =
       zone_condition(model, q.field.thresholds.clogged_below, state.condition.fit.parameters);
   if (again) state.condition = *std::move(again);
 }
 
+/// What moved each segment, at the best parameters; the rest is what mixing over others adds.
+void trace_sources(const ZoneModel& model, ZoneState& state) {
+  const ZoneCondition& zone = state.condition;
+  auto sources = model.sources(zone.fit.parameters, hole_weights(zone.plugged));
+  if (!sources) return;
+  const std::vector<double>& change = model.known_change();
+  for (std::size_t i = 0; i < zone.estimate.r.size(); ++i)
+    state.moved_by_spread.push_back(zone.estimate.r[i] - 1 - (change.empty() ? 0 : change[i]) -
+                                    sources->holes[i] - sources->crop[i]);
+  state.moved_by = *std::move(sources);
+}
+
+/// A response of the crop that bends, if the data ask for one.
+void bend(const ZoneQuestion& q, const Heard& layer, ZoneModel& model, ZoneState& state,
+          const Work& work) {
+  const auto choice = choose_bend(model, q.field.thresholds.clogged_below, state.condition, work);
+  if (!choice) return;
+  state.bend = choice->kink;
+  state.voices[layer.layer].why += fmt::format(
+      "; its response bends: beyond {:.0f} % of a clean system's delivery more water makes no more "
+      "crop (log posterior higher by {:.1f}, log score of a hole by {:.2f})",
+      100 * choice->kink.need, choice->gain, choice->score_gain);
+}
+
 }  // namespace
+
+double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& condition,
+                  std::size_t segment) {
+  const Judged delivery = judged(std::max(0.0, condition.estimate.r[segment]),
+                                 std::sqrt(std::max(0.0, condition.estimate.r_variance[segment])));
+  return chance_below(delivery, emitter_sd(q, zone, condition), condition.plugged_share,
+                      q.field.thresholds.low_below);
+}
 
 ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
   ZoneState state;
@@ -247,6 +284,7 @@ ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
     return state;
   }
   state.grid = segment_grid(q.field, zone, step_of(q.field, zone, q.options.segment_m));
+  state.done_since = done_since(q.field, q.survey, zone);
   const std::vector<HoleDatum> holes = hole_data(state.grid, q.samples);
   const std::vector<Heard> heard = heard_in(q, state, work);
   if (holes.empty()) {
@@ -258,7 +296,7 @@ ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
   const std::vector<CropDatum> none;
   const std::vector<CropDatum>& crop = layer == nullptr ? none : layer->data;
   ZoneModel model(state.grid, holes, crop,
-                  ranges_of(state.grid, layer == nullptr ? 1 : layer->pixel_m));
+                  layer == nullptr ? ranges_of(state.grid, 1) : layer->ranges(state.grid));
   if (layer == nullptr) {
     auto alone = zone_condition(model, q.field.thresholds.clogged_below, {}, work);
     if (!alone) {
@@ -268,15 +306,19 @@ ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
     state.condition = *std::move(alone);
   } else {
     state.layer_used = state.voices[layer->layer].layer;
+    bend(q, *layer, model, state, work);
   }
   explain(q, model, state, work);
   state.judged = true;
   fill_segments(q, state);
   if (layer != nullptr) {
     try_slopes(q, model, state);
+    doubt_passes(q, layer->evidence(q), holes, state);
+    doubt_contradicted(state);
     state.shares = shares_of(state, crop);
     for (const CropDatum& datum : crop) state.crop_places.push_back(datum.place);
   }
+  trace_sources(model, state);
   draw_system(q, model, holes, state);
   return state;
 }

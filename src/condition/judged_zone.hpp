@@ -2,9 +2,12 @@
 // One zone of judge_condition.
 #pragma once
 
+#include <cstddef>
+#include <optional>
 #include <span>
 
 #include "evendrip/condition/field_condition.hpp"
+#include "evendrip/condition/meter_evidence.hpp"
 
 namespace evendrip {
 
@@ -16,7 +19,14 @@ struct ZoneQuestion {
   ReferenceKind reference;
   std::span<const CropWitness> crops;
   const ConditionOptions& options;
+  /// Of a reading of several zones, what is left for this one.
+  std::optional<MeterDatum> shared_meter = std::nullopt;
 };
+
+/// Chance that an emitter of a segment delivers below Thresholds::low_below, without faults in the
+/// network.
+double chance_low(const ZoneQuestion& question, int zone, const ZoneCondition& condition,
+                  std::size_t segment);
 
 ZoneState zone_state(const ZoneQuestion& question, int zone, const Work& work);
 

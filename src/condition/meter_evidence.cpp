@@ -2,7 +2,9 @@
 #include "evendrip/condition/meter_evidence.hpp"
 
 #include <cmath>
+#include <cstddef>
 #include <numbers>
+#include <utility>
 
 #include <fmt/format.h>
 
@@ -16,6 +18,10 @@ constexpr double apart = 2;  ///< standard errors from which the two are said to
 
 double squared(double v) {
   return v * v;
+}
+
+std::size_t at(int index) {
+  return static_cast<std::size_t>(index);
 }
 
 /// log erfc(z), also where erfc itself is 0.
@@ -74,6 +80,63 @@ std::optional<MeterDatum> meter_datum(const Field& field, const Survey& survey,
         squared(record.sd) + squared(record.value * expected.rated_tolerance_frac);
     if (variance < best->noise_variance)
       best = MeterDatum{comparison.reading, record.value, variance, true};
+  }
+  return best;
+}
+
+std::vector<MeterSum> meter_sums(const Field& field, const Survey& survey,
+                                 const Expectation& expectation) {
+  Doubts told_elsewhere;
+  std::vector<MeterSum> sums;
+  for (const MeterComparison& comparison :
+       compare_meter(field, survey, expectation, told_elsewhere)) {
+    if (comparison.zones.size() < 2 || !(comparison.measured_lph > 0)) continue;
+    MeterSum sum;
+    sum.zones = comparison.zones;
+    double all_lph = 0;
+    double in_soil_frac = 0;
+    double tolerance_frac = 0;
+    for (const int zone : sum.zones) all_lph += expectation.zones[at(zone)].total_lph;
+    for (const int zone : sum.zones) {
+      const ExpectedZone& one = expectation.zones[at(zone)];
+      const Estimate in_soil = in_soil_ratio(field.zones[at(zone)].emitter.discharge_lph);
+      sum.shares.push_back(one.total_lph / all_lph);
+      in_soil_frac += sum.shares.back() * in_soil.sd / in_soil.value;
+      tolerance_frac += sum.shares.back() * one.rated_tolerance_frac;
+    }
+    sum.datum = by_rating(comparison, {1, in_soil_frac});
+    if (comparison.against_commissioning) {
+      const Estimate& record = *comparison.against_commissioning;
+      const double variance = squared(record.sd) + squared(record.value * tolerance_frac);
+      if (variance < sum.datum.noise_variance)
+        sum.datum = {comparison.reading, record.value, variance, true};
+    }
+    sums.push_back(std::move(sum));
+  }
+  return sums;
+}
+
+std::optional<MeterDatum> shared_meter_datum(const std::vector<MeterSum>& sums, int zone,
+                                             std::span<const Estimate> deliveries) {
+  std::optional<MeterDatum> best;
+  for (const MeterSum& sum : sums) {
+    double own = 0;
+    double others = 0;
+    double variance = sum.datum.noise_variance;
+    for (std::size_t i = 0; i < sum.zones.size(); ++i) {
+      if (sum.zones[i] == zone) {
+        own += sum.shares[i];
+        continue;
+      }
+      others += sum.shares[i] * deliveries[at(sum.zones[i])].value;
+      variance += squared(sum.shares[i] * deliveries[at(sum.zones[i])].sd);
+    }
+    if (!(own > 0)) continue;
+    // The leak of the whole, seen on this zone alone, is larger.
+    variance += squared(likely_leak * (1 - own));
+    const MeterDatum datum{sum.datum.reading, (sum.datum.value - others) / own,
+                           variance / squared(own), sum.datum.by_record};
+    if (!best || datum.noise_variance < best->noise_variance) best = datum;
   }
   return best;
 }

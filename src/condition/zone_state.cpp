@@ -8,12 +8,16 @@
 namespace evendrip {
 namespace {
 
-Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes) {
+Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes, bool aged) {
   Places p;
   p.own = p.along + grid.stations();
   p.group = p.own + grid.rows();
   p.local = p.group + grid.rows();
   p.crop_level = p.local + grid.segments();
+  if (aged) {
+    p.aged = p.crop_level;
+    p.crop_level += grid.rows();
+  }
   p.soil_short = p.crop_level + 1;
   p.soil_long = p.soil_short + short_nodes;
   p.all = p.soil_long + long_nodes;
@@ -67,7 +71,9 @@ ZoneModel::State::State(SegmentGrid of_zone, std::vector<HoleDatum> dug,
   for (const CropDatum& datum : crop) seen.push_back(datum.place);
   const SoilMesh near = soil_mesh(seen, ranges.soil_short_m, soil_steps_in_range);
   const SoilMesh far = soil_mesh(seen, ranges.soil_long_m, soil_steps_in_range);
-  places = places_of(grid, near.nodes(), far.nodes());
+  const bool of_another_time = ranges.aged_sd > 0 && !crop.empty();
+  places = places_of(grid, near.nodes(), far.nodes(), of_another_time);
+  if (of_another_time) aged_sd = ranges.aged_sd;
   matrices.resize(terms);
   set_priors(ranges, near, far);
   set_crop(crop, near, far);
@@ -95,6 +101,7 @@ void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh&
   add_part(crop_level, independent(1), places.crop_level);
   add_part(soil_short, matern_precision(near, ranges.soil_short_m), places.soil_short);
   add_part(soil_long, matern_precision(far, ranges.soil_long_m), places.soil_long);
+  add_part(aged, independent(places.aged < 0 ? 0 : grid.rows()), std::max(0, places.aged));
 }
 
 void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near,
@@ -131,12 +138,17 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
   see_water();
 }
 
+void ZoneModel::State::add_seen(int row, int segment, double weight,
+                                std::vector<SparseEntry>& entries) const {
+  add_water(places, grid, row, segment, weight, entries, sees_laterals[at(row)] != 0);
+  if (places.aged >= 0) entries.push_back({row, places.aged + segment / grid.stations(), weight});
+}
+
 void ZoneModel::State::see_water() {
   std::vector<SparseEntry> water;
   for (int row = 0; row < crop_segments.rows; ++row)
     for (std::size_t k = crop_segments.begins[at(row)]; k < crop_segments.begins[at(row) + 1]; ++k)
-      add_water(places, grid, row, crop_segments.columns_of[k], crop_segments.values[k], water,
-                sees_laterals[at(row)] != 0);
+      add_seen(row, crop_segments.columns_of[k], crop_segments.values[k], water);
   water_rows = sparse_matrix(crop_segments.rows, places.all, water);
   const std::vector<double> ones(crop_count, 1);
   matrices[water_water] = weighted_square(water_rows, ones);
@@ -216,8 +228,8 @@ const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameter
                  solved->hole_weights.end()))
     return &*solved;
   solved.reset();
-  const std::array<double, 8> sds = {p.level, p.along,       p.own,        p.group,
-                                     p.local, crop_level_sd, p.soil_short, p.soil_long};
+  const std::array<double, 9> sds = {p.level,       p.along,      p.own,       p.group, p.local,
+                                     crop_level_sd, p.soil_short, p.soil_long, aged_sd};
   SparseSum& precision = held(sum);
   precision.clear();
   double log_sum = 0;

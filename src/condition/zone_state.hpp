@@ -26,6 +26,7 @@ struct Places {
   int own = 0;
   int group = 0;
   int local = 0;
+  int aged = -1;  ///< what time did to each lateral, before the crop's own parts; -1: no such part
   int crop_level = 0;
   int soil_short = 0;
   int soil_long = 0;
@@ -80,6 +81,7 @@ struct ZoneModel::State {
     crop_level,
     soil_short,
     soil_long,
+    aged,
     water_water,
     water_rest,
     rest_rest,
@@ -91,6 +93,7 @@ struct ZoneModel::State {
   SegmentGrid grid;
   std::vector<HoleDatum> holes;
   Places places;
+  double aged_sd = 1;  ///< of no effect without the part
   std::size_t crop_count = 0;
   std::vector<SparseMatrix> matrices;
   std::array<double, terms> log_determinants{};  ///< of the parts with variance 1
@@ -130,6 +133,8 @@ struct ZoneModel::State {
   void set_priors(const ConditionRanges& ranges, const SoilMesh& near, const SoilMesh& far);
   void set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near, const SoilMesh& far);
   void set_holes();
+  /// A segment's water in a row of the crop, with what time did to it.
+  void add_seen(int row, int segment, double weight, std::vector<SparseEntry>& entries) const;
   CropSides sides_of(std::span<const double> crop_column) const;
   std::vector<double> hole_precisions(const ConditionParameters& p,
                                       std::span<const double> hole_weights) const;

@@ -2,8 +2,10 @@
 // The layers of the crop as witnesses of one zone: what each may say, and which one is believed.
 #pragma once
 
+#include <optional>
 #include <vector>
 
+#include "evidence_ages.hpp"
 #include "judged_zone.hpp"
 
 namespace evendrip {
@@ -13,13 +15,28 @@ struct Heard {
   std::size_t layer = 0;
   double pixel_m = 1;
   std::vector<CropDatum> data;
+  LayerAge age;
+  std::optional<CropEvidence> freed;  ///< in the zone, where something was taken out
+
+  const CropEvidence& evidence(const ZoneQuestion& q) const {
+    return freed ? *freed : q.crops[layer].evidence;
+  }
+  ConditionRanges ranges(const SegmentGrid& grid) const {
+    ConditionRanges ranges = ranges_of(grid, pixel_m);
+    ranges.aged_sd = age.change_sd;
+    return ranges;
+  }
 };
 
-/// Each layer as data, with what it may say; those that can say nothing are left out.
+/// Each layer as data, with what it may say; those that can say nothing are left out. What stands
+/// in a layer of a time without irrigation, and stripes that run on into another zone, are no water
+/// and are taken out of all others. What a layer says of emitters that were worked on between its
+/// date and that of the holes is left out.
 std::vector<Heard> heard_in(const ZoneQuestion& q, ZoneState& state, const Work& work);
 
-/// The layer that foretells laterals left out best, if one does better than the holes alone and the
-/// true laterals stand out in it. The zone's condition is judged with it, else by the holes alone.
+/// Every layer that foretells laterals left out better than the holes alone and in which the true
+/// laterals stand out judges the zone. The one that foretells them best is used; where another
+/// says otherwise is in ZoneState::contradictions.
 const Heard* chosen_layer(const ZoneQuestion& q, const std::vector<HoleDatum>& holes,
                           const std::vector<Heard>& heard, ZoneState& state, const Work& work);
 

@@ -104,6 +104,14 @@ inline DenseZone dense_zone(const SegmentGrid& grid, const std::vector<HoleDatum
         square(p.soil_short) * soil_covariance(crop, ranges.soil_short_m) +
         square(p.soil_long) * soil_covariance(crop, ranges.soil_long_m) +
         Eigen::MatrixXd::Constant(n_crop, n_crop, square(crop_level_sd));
+  if (ranges.aged_sd > 0 && n_crop > 0) {
+    Eigen::MatrixXd by_lateral = Eigen::MatrixXd::Zero(n_crop, grid.rows());
+    for (Eigen::Index i = 0; i < n_crop; ++i)
+      for (int segment = 0; segment < grid.segments(); ++segment)
+        by_lateral(i, segment / grid.stations()) += zone.rows(n_holes + i, segment);
+    zone.covariance.bottomRightCorner(n_crop, n_crop) +=
+        square(ranges.aged_sd) * by_lateral * by_lateral.transpose();
+  }
   if (!known_change.empty())
     zone.data -=
         zone.rows * Eigen::Map<const Eigen::VectorXd>(known_change.data(), grid.segments());

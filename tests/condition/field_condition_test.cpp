@@ -5,51 +5,15 @@
 
 #include <cmath>
 
+#include "judged_field.hpp"
 #include "lined_zone.hpp"
 
 namespace evendrip {
 namespace {
 
-constexpr double spacing_m = 1.5;
-
-/// Emitters half a metre apart on the laterals of lined_field.
-Field with_emitters(Field field) {
-  field.zones[0].id = "Z1";
-  field.zones[0].emitter.spacing_m = 0.5;
-  field.zones[0].emitter.first_offset_m = 0.25;
-  for (Lateral& lateral : field.laterals) lateral.emitters = 120;
-  return field;
-}
-
-/// Four holes on each of six laterals, two of which are those that the crop of lined_zone.hpp has
-/// low.
-DischargeSamples dug(double low, double noise_sd) {
-  std::mt19937_64 stream(5);
-  std::normal_distribution<double> normal(0, noise_sd);
-  DischargeSamples samples;
-  samples.zones = {{0, 24, 0, 1.0, ReferenceKind::clean_system}};
-  for (const int lateral : {1, 6, 10, 15, 18, 22})
-    for (const double station_m : {8.0, 23.0, 38.0, 53.0}) {
-      const double r = (lateral == 6 || lateral == 15 ? low : 1.0) + normal(stream);
-      samples.samples.push_back(
-          {{{0.75 + spacing_m * lateral, station_m}, lateral, station_m, 0}, r, 1e-4});
-    }
-  return samples;
-}
-
-FieldCondition judged(const Field& field, const DischargeSamples& samples,
-                      const std::vector<CropWitness>& crops, int threads = 1) {
-  Survey survey;
-  Expectation expectation;
-  expectation.zones.resize(field.zones.size());
-  for (ExpectedZone& zone : expectation.zones) zone.why_not = "needs [layers] manifolds";
-  ConditionOptions options;
-  options.draws = 40;
-  options.segment_m = 10;
-  Work work;
-  work.threads = threads;
-  return judge_condition(field, survey, expectation, samples, crops, options, work);
-}
+using test::dug;
+using test::judged;
+using test::with_emitters;
 
 TEST(JudgeCondition, OfHolesAloneKnowsTheLateralsThatWereDug) {
   const Field field = with_emitters(test::lined_field());
@@ -141,6 +105,62 @@ TEST(JudgeCondition, IsNotMovedByALayerOfOneValueOrOfFewData) {
     EXPECT_EQ(zone.segments[i].delivery.value, alone.segments[i].delivery.value);
 }
 
+CropEvidence dated(CropEvidence evidence, const char* id, const char* date) {
+  evidence.id = id;
+  evidence.date = date;
+  return evidence;
+}
+
+TEST(JudgeCondition, TakesAStripeFromBeforeIrrigationForNoWater) {
+  Field field = with_emitters(test::lined_field());
+  DischargeSamples samples = dug(0.7, 0.02);
+  // Lateral 6 is weak and lateral 12, where nobody dug, was crushed when it was planted.
+  std::erase_if(samples.samples, [](const Sample& s) { return s.site.lateral == 15; });
+  const test::Lows crushed{{12, 0.2}, {19, 0.15}};
+  const CropEvidence later =
+      dated(test::seen_again({{6, 0.25}, {12, 0.2}, {19, 0.15}}, 1, 2), "later", "2026-07-20");
+  const CropEvidence early = dated(test::seen_again(crushed, 1, 3), "early", "2026-05-20");
+  const FieldCondition without = judged(field, samples, {{later, {}}});
+  ASSERT_TRUE(without.zones[0].voices[0].used) << without.zones[0].voices[0].why;
+  ASSERT_LT(condition_at(without, 0, 12, 25)->delivery.value, 0.88);
+
+  field.crops.resize(1);
+  field.crops[0].id = "early";
+  field.crops[0].water = CropWater::before_irrigation;
+  const FieldCondition found = judged(field, samples, {{later, {}}, {early, {}}});
+  const ZoneState& zone = found.zones[0];
+  ASSERT_EQ(zone.voices.size(), 2U);
+  EXPECT_TRUE(zone.voices[0].used) << zone.voices[0].why;
+  EXPECT_NE(zone.voices[0].why.find("is no water and was taken out"), std::string::npos)
+      << zone.voices[0].why;
+  EXPECT_FALSE(zone.voices[0].before_irrigation);
+  EXPECT_TRUE(zone.voices[1].before_irrigation);
+  EXPECT_FALSE(zone.voices[1].used);
+  EXPECT_NE(zone.voices[1].why.find("not water"), std::string::npos);
+  EXPECT_GT(condition_at(found, 0, 12, 25)->delivery.value, 0.94);
+  EXPECT_GT(condition_at(found, 0, 19, 25)->delivery.value, 0.94);
+  EXPECT_LT(condition_at(found, 0, 6, 25)->delivery.value, 0.8);
+  EXPECT_EQ(zone.layer_before, "early");
+  EXPECT_LT(zone.crop_before[static_cast<std::size_t>(zone.grid.segment(12, 3))], -0.13);
+  EXPECT_GT(zone.crop_before[static_cast<std::size_t>(zone.grid.segment(6, 3))], -0.06);
+}
+
+TEST(JudgeCondition, HasNothingToSayOfWaterByALayerFromBeforeIrrigationAlone) {
+  Field field = with_emitters(test::lined_field());
+  field.zones[0].lateral.installed_year = 2020;
+  const CropEvidence early = dated(test::seen(true, 1), "early", "2019-07-20");
+  const ZoneState zone = judged(field, dug(0.7, 0.02), {{early, {}}}).zones[0];
+  const ZoneState alone = judged(field, dug(0.7, 0.02), {}).zones[0];
+  EXPECT_TRUE(zone.layer_used.empty());
+  EXPECT_NE(zone.voices[0].why.find("before the laterals were laid in 2020"), std::string::npos);
+  ASSERT_EQ(zone.segments.size(), alone.segments.size());
+  for (std::size_t i = 0; i < alone.segments.size(); ++i)
+    EXPECT_EQ(zone.segments[i].delivery.value, alone.segments[i].delivery.value);
+  DischargeSamples none;
+  none.zones = {{0, 0, 0, 0, ReferenceKind::zone_median}};
+  EXPECT_TRUE(judged(field, none, {{early, {}}}).zones[0].unverified_crop.empty());
+}
+
 TEST(JudgeCondition, CallsAZoneWithoutLateralsNotJudged) {
   Field field;
   field.zones.resize(1);
@@ -151,29 +171,74 @@ TEST(JudgeCondition, CallsAZoneWithoutLateralsNotJudged) {
   EXPECT_FALSE(found.zones[0].why_not.empty());
 }
 
-TEST(JudgeCondition, IsTheSameForAnyNumberOfThreads) {
+/// The lined field twice, side by side, dug alike.
+struct TwoZones {
   Field field = with_emitters(test::lined_field());
-  field.zones.push_back(field.zones[0]);
-  for (Zone& zone : field.zones) zone.id = "Z";
-  const std::size_t laterals = field.laterals.size();
-  for (std::size_t i = 0; i < laterals; ++i) {
-    Lateral other = field.laterals[i];
-    other.zone = 1;
-    for (Point& p : other.line) p.x += 100;
-    field.laterals.push_back(other);
-  }
-  for (Polygon& part : field.zones[1].area)
-    for (Point& p : part.outer) p.x += 100;
   DischargeSamples samples = dug(0.8, 0.03);
-  samples.zones.push_back(samples.zones[0]);
-  samples.zones[1].zone = 1;
-  const std::size_t count = samples.samples.size();
-  for (std::size_t i = 0; i < count; ++i) {
-    Sample other = samples.samples[i];
-    other.site.lateral += static_cast<int>(laterals);
-    other.site.zone = 1;
-    samples.samples.push_back(other);
+
+  TwoZones() {
+    field.zones.push_back(field.zones[0]);
+    field.zones[1].id = "Z2";
+    const std::size_t laterals = field.laterals.size();
+    for (std::size_t i = 0; i < laterals; ++i) {
+      Lateral other = field.laterals[i];
+      other.zone = 1;
+      for (Point& p : other.line) p.x += 100;
+      field.laterals.push_back(other);
+    }
+    for (Polygon& part : field.zones[1].area)
+      for (Point& p : part.outer) p.x += 100;
+    samples.zones.push_back(samples.zones[0]);
+    samples.zones[1].zone = 1;
+    const std::size_t count = samples.samples.size();
+    for (std::size_t i = 0; i < count; ++i) {
+      Sample other = samples.samples[i];
+      other.site.lateral += static_cast<int>(laterals);
+      other.site.zone = 1;
+      samples.samples.push_back(other);
+    }
   }
+};
+
+TEST(JudgeCondition, SetsZonesThatWereMeteredTogetherBesideTheirSum) {
+  TwoZones both;
+  Survey survey;
+  MeterReading meter;
+  meter.zones = {0, 1};
+  Expectation expectation;
+  expectation.zones.resize(2);
+  for (int z = 0; z < 2; ++z) {
+    EmitterSpec& emitter = both.field.zones[static_cast<std::size_t>(z)].emitter;
+    emitter.discharge_lph = 1;
+    emitter.pressure_kpa = 100;
+    ExpectedZone& zone = expectation.zones[static_cast<std::size_t>(z)];
+    zone.zone = z;
+    zone.computed = true;
+    zone.total_lph = 2880;
+    zone.gauges.inlet_kpa = {100, 1};
+  }
+  const auto told = [&](double share) {
+    meter.flow_lph = share * 0.905 * 2 * 2880;
+    survey.meter = {meter};
+    ConditionOptions options;
+    options.draws = 40;
+    options.segment_m = 10;
+    const FieldCondition found =
+        judge_condition(both.field, survey, expectation, both.samples, {}, options, {});
+    EXPECT_EQ(found.zones[0].told, found.zones[1].told);
+    return found.zones[0].told;
+  };
+  // A third of the dug laterals gives 0.8, so the zones give about 0.95.
+  const std::string agrees = told(0.94);
+  EXPECT_NE(agrees.find("Z1 and Z2 were metered together"), std::string::npos) << agrees;
+  EXPECT_NE(agrees.find("they agree"), std::string::npos) << agrees;
+  EXPECT_NE(told(0.6).find("less water goes in"), std::string::npos);
+}
+
+TEST(JudgeCondition, IsTheSameForAnyNumberOfThreads) {
+  const TwoZones both;
+  const Field& field = both.field;
+  const DischargeSamples& samples = both.samples;
   const FieldCondition one = judged(field, samples, {}, 1);
   const FieldCondition two = judged(field, samples, {}, 2);
   for (std::size_t z = 0; z < 2; ++z) {

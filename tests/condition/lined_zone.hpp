@@ -5,6 +5,8 @@
 #include <cmath>
 #include <cstdint>
 #include <random>
+#include <utility>
+#include <vector>
 
 #include "evendrip/condition/placebo.hpp"
 #include "evendrip/condition/zone_data.hpp"
@@ -27,13 +29,16 @@ inline Field lined_field() {
   return field;
 }
 
-/// Pixels of 1.5 m: soil in waves of 50 m, noise, and laterals that lack water where `faults`.
-inline CropEvidence seen(bool faults, std::uint64_t seed) {
-  std::mt19937_64 stream(seed);
+/// What laterals lack, by lateral.
+using Lows = std::vector<std::pair<int, double>>;
+
+/// Pixels of 1.5 m: soil in waves of 50 m, noise, and laterals that are low.
+inline CropEvidence seen_with(const Lows& lows, std::mt19937_64& of_soil,
+                              std::mt19937_64& of_noise) {
   std::normal_distribution<double> normal;
   std::uniform_real_distribution<double> phase(0, 6.28);
-  const double first = phase(stream);
-  const double second = phase(stream);
+  const double first = phase(of_soil);
+  const double second = phase(of_soil);
   CropEvidence evidence;
   evidence.kind = "biomass";
   evidence.median = 1;
@@ -43,14 +48,26 @@ inline CropEvidence seen(bool faults, std::uint64_t seed) {
       EvidenceDatum datum;
       datum.place = {x, y};
       datum.along_m = datum.across_m = 1.5F;
-      const int lateral = static_cast<int>(x / 1.5);
-      const bool low = faults && (lateral == 6 || lateral == 15);
       datum.value = 1 + 0.05 * std::sin(0.09 * x + 0.09 * y + first) +
-                    0.05 * std::cos(0.1 * x - 0.08 * y + second) + 0.03 * normal(stream) -
-                    (low ? 0.2 : 0.0);
+                    0.05 * std::cos(0.1 * x - 0.08 * y + second) + 0.03 * normal(of_noise);
+      for (const auto& [lateral, lack] : lows)
+        if (lateral == static_cast<int>(x / 1.5)) datum.value -= lack;
       evidence.data.push_back(datum);
     }
   return evidence;
+}
+
+/// The same soil on another day.
+inline CropEvidence seen_again(const Lows& lows, std::uint64_t soil, std::uint64_t noise) {
+  std::mt19937_64 of_soil(soil);
+  std::mt19937_64 of_noise(noise);
+  return seen_with(lows, of_soil, of_noise);
+}
+
+/// Laterals 6 and 15 lack water where `faults`.
+inline CropEvidence seen(bool faults, std::uint64_t seed) {
+  std::mt19937_64 stream(seed);
+  return seen_with(faults ? Lows{{6, 0.2}, {15, 0.2}} : Lows{}, stream, stream);
 }
 
 inline PlaceboRank rank_of(bool faults, std::uint64_t seed, int threads = 1) {

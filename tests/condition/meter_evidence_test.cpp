@@ -77,6 +77,69 @@ TEST(MeterDatum, IsNoneForZonesReadTogetherOrNotComputed) {
   EXPECT_FALSE(meter_datum(zone.field, zone.survey, unknown));
 }
 
+/// Two zones alike, read together.
+struct MeteredTogether {
+  Field field;
+  Survey survey;
+  Expectation expectation;
+
+  explicit MeteredTogether(double share) {
+    const Metered one;
+    field = one.field;
+    field.zones.push_back(field.zones[0]);
+    expectation.zones.resize(2);
+    for (int z = 0; z < 2; ++z) {
+      ExpectedZone& zone = expectation.zones[static_cast<std::size_t>(z)];
+      zone.zone = z;
+      zone.computed = true;
+      zone.gauges = one.expectation.zones[0].gauges;
+      zone.rated_tolerance_frac = one.expectation.zones[0].rated_tolerance_frac;
+      zone.total_lph = one.expectation.zones[0].total_lph * (z == 0 ? 1 : 3);
+    }
+    MeterReading meter;
+    meter.zones = {0, 1};
+    meter.flow_lph = share * 0.905 * 4 * expectation.zones[0].total_lph;
+    survey.meter = {meter};
+  }
+};
+
+TEST(MeterSum, IsADatumOnTheSumOfItsZones) {
+  const MeteredTogether both(0.9);
+  const auto sums = meter_sums(both.field, both.survey, both.expectation);
+  ASSERT_EQ(sums.size(), 1U);
+  EXPECT_EQ(sums[0].zones, (std::vector<int>{0, 1}));
+  EXPECT_NEAR(sums[0].shares[0], 0.25, 1e-12);
+  EXPECT_NEAR(sums[0].shares[1], 0.75, 1e-12);
+  EXPECT_NEAR(sums[0].datum.value, 0.9, 1e-9);
+  const double of_soil = 0.05 / 0.905;
+  EXPECT_NEAR(std::sqrt(sums[0].datum.noise_variance) / 0.9, std::hypot(0.03, of_soil), 2e-3);
+}
+
+TEST(MeterSum, LeavesAZoneWhatTheOthersDoNotTake) {
+  const MeteredTogether both(0.9);
+  const auto sums = meter_sums(both.field, both.survey, both.expectation);
+  const std::vector<Estimate> known{{1, 0.2}, {1, 0.02}};
+  // 0.9 of all less 0.75 of the larger zone leaves 0.15 of the 0.25 of the smaller one.
+  const auto small = shared_meter_datum(sums, 0, known);
+  ASSERT_TRUE(small);
+  EXPECT_NEAR(small->value, 0.6, 1e-9);
+  EXPECT_GT(small->noise_variance, sums[0].datum.noise_variance / (0.25 * 0.25));
+  const auto large = shared_meter_datum(sums, 1, known);
+  ASSERT_TRUE(large);
+  EXPECT_NEAR(large->value, (0.9 - 0.25) / 0.75, 1e-9);
+  EXPECT_LT(large->noise_variance, small->noise_variance);
+  EXPECT_FALSE(shared_meter_datum({}, 0, known));
+}
+
+TEST(MeterSum, PassesOverReadingsOfOneZoneAndOfZonesThatAreNotComputed) {
+  MeteredTogether both(0.9);
+  both.expectation.zones[1].computed = false;
+  EXPECT_TRUE(meter_sums(both.field, both.survey, both.expectation).empty());
+  MeteredTogether alone(0.9);
+  alone.survey.meter[0].zones = {1};
+  EXPECT_TRUE(meter_sums(alone.field, alone.survey, alone.expectation).empty());
+}
+
 // The density integrates to 1, and is the integral over leaks of the Gaussian.
 TEST(MeterDatum, AllowsForLeaksOfAnExponentialSize) {
   MeterDatum datum;

@@ -13,10 +13,12 @@
 #include <vector>
 
 #include "evendrip/base/work.hpp"
+#include "evendrip/condition/crop_dates.hpp"
 #include "evendrip/condition/crop_gate.hpp"
 #include "evendrip/condition/network_faults.hpp"
 #include "evendrip/condition/placebo.hpp"
 #include "evendrip/condition/system_uniformity.hpp"
+#include "evendrip/condition/zone_model.hpp"
 #include "evendrip/crop/evidence.hpp"
 #include "evendrip/crop/machine_marks.hpp"
 #include "evendrip/hydraulics/expected.hpp"
@@ -37,6 +39,11 @@ struct SegmentCondition {
   /// Whether the verdict on delivery (p_low above or below a half) stands with the crop's slope
   /// halved and doubled; false where it flips: "not known".
   bool slope_holds = true;
+  /// False where the crop cannot tell water from a machine's pass, or where its layers contradict
+  /// each other: "not known: dig or gauge here".
+  bool told_apart = true;
+
+  bool verdict_holds() const { return slope_holds && told_apart; }
 };
 
 /// What each part explains of the crop's variance in a zone, shares of the whole.
@@ -56,11 +63,20 @@ struct CropVoice {
   bool fine_enough = true;  ///< sees single laterals: no wider than two spacings
   double smallest_width_m = 0;
   double smallest_length_m = 0;
-  bool before_irrigation = false;
-  bool machine = false;  ///< stripes at an implement width stand in it
+  bool before_irrigation = false;  ///< irrigation cannot show in it (crop_dates.hpp)
+  bool machine = false;            ///< stripes at an implement width stand in it
+  /// What was looked for in it that is no water, and taken out where it is there; plain words.
+  std::string taken_out;
+  std::string age;  ///< how old it is against the holes, and what was done since; likewise
   std::optional<PlaceboRank> placebo;
   bool used = false;
   std::string why;  ///< one or two plain sentences
+};
+
+/// Where another layer that passed its tests as well says otherwise than the one that is used.
+struct LayerContradiction {
+  std::string layer;          ///< the other one
+  std::vector<int> segments;  ///< of the grid, ascending
 };
 
 struct ZoneState {
@@ -82,6 +98,20 @@ struct ZoneState {
   /// Without holes: what water's shape takes from the relative crop at each segment, 0 where
   /// nothing; "crop and gauges only, not verified". Empty otherwise.
   std::vector<double> unverified_crop;
+  /// Layer in which irrigation cannot show, if there is one, and what follows laterals or stations
+  /// there at each segment, of relative crop: a low place in it is machine or soil, not water.
+  std::string layer_before;
+  std::vector<double> crop_before;
+  std::vector<LayerContradiction> contradictions;
+  std::string doubtful;    ///< why verdicts of the crop alone do not stand; plain words, or empty
+  std::string done_since;  ///< what the maintenance log has after the survey, likewise
+  /// Response that the crop shows where it bends; nothing where it is straight.
+  std::optional<CropKink> bend;
+  /// What moved r of each segment, beside the changes by the network: at the parameters that fit
+  /// best, and what mixing over others adds (`spread`). Empty where not judged.
+  EstimateSources moved_by;
+  std::vector<double> moved_by_spread;
+  Judged mean_delivery;  ///< of all emitters of the zone; 0 where nothing was drawn
 };
 
 struct FieldCondition {
@@ -100,6 +130,7 @@ struct ConditionOptions {
   int emitters_per_plant = 1;  ///< [agronomy] emitters_per_root_zone
   int draws = 200;             ///< for the uniformity of the system
   double segment_m = 5;        ///< of the grid; longer where a zone would have over 4,000 segments
+  IrrigationTimes irrigation;
 };
 
 /// For each zone: the layer of the crop that foretells laterals left out best is used if it does so

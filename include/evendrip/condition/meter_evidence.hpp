@@ -4,7 +4,9 @@
 #pragma once
 
 #include <optional>
+#include <span>
 #include <string>
+#include <vector>
 
 #include "evendrip/hydraulics/expected.hpp"
 #include "evendrip/survey/survey.hpp"
@@ -32,6 +34,22 @@ struct MeterDatum {
 /// hydraulics/meter.hpp.
 std::optional<MeterDatum> meter_datum(const Field& field, const Survey& survey,
                                       const ExpectedZone& expected);
+
+/// A reading of several zones that ran together: a datum on the sum of what they deliver.
+struct MeterSum {
+  std::vector<int> zones;
+  std::vector<double> shares;  ///< of each zone of the clean flow; sum to 1
+  MeterDatum datum;            ///< on the mean of the zones' deliveries by these shares
+};
+/// Every such reading whose zones are all computed.
+std::vector<MeterSum> meter_sums(const Field& field, const Survey& survey,
+                                 const Expectation& expectation);
+
+/// What such readings say of one zone, the deliveries of the others (one for each zone of the
+/// field) being known with their standard errors: the reading with the smallest error. A leak may
+/// lie in any of the zones.
+std::optional<MeterDatum> shared_meter_datum(const std::vector<MeterSum>& sums, int zone,
+                                             std::span<const Estimate> deliveries);
 
 /// One plain sentence: the zone's mean delivery by the estimate against the meter's.
 std::string meter_against(const MeterDatum& datum, double mean_delivery, double mean_sd);

@@ -6,11 +6,13 @@
 // time is put in place while the evidence pays for it.
 #pragma once
 
+#include <optional>
 #include <span>
 #include <string>
 #include <vector>
 
 #include "evendrip/base/work.hpp"
+#include "evendrip/condition/meter_evidence.hpp"
 #include "evendrip/condition/zone_model.hpp"
 #include "evendrip/field/fault.hpp"
 #include "evendrip/hydraulics/expected.hpp"
@@ -64,10 +66,12 @@ struct NetworkExplanation {
 /// leaves what they showed. Gauges: the prior of inlet pressure, friction and emitters is
 /// integrated out, and any reading may be a blunder; meter: see meter_evidence.hpp. The model's
 /// known change is left as found: that of the explanation. Faults found together are solved
-/// together, emitter by emitter. Nothing found in a zone that is not computed.
+/// together, emitter by emitter. Nothing found in a zone that is not computed. `shared_meter`: of a
+/// reading of several zones, for a zone that was never metered alone.
 NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                       const ExpectedZone& expected, ZoneModel& model,
                                       const ConditionParameters& parameters,
-                                      std::span<const double> hole_weights, const Work& work);
+                                      std::span<const double> hole_weights, const Work& work,
+                                      const std::optional<MeterDatum>& shared_meter = {});
 
 }  // namespace evendrip

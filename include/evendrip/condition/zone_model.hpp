@@ -4,8 +4,9 @@
 //   r(lateral, station) = 1 + level + along(station) + own(lateral) + group(lateral) + local(both)
 //                         + change that is known, such as that of faults in the network
 //   hole                = r + emitter's own + measuring error
-//   crop datum          = 1 + crop level + response x (mean of r - 1 over its footprint, or of what
-//                         a response that bends makes of it)
+//   crop datum          = 1 + crop level + response x (mean over its footprint of r - 1 and of what
+//                         time did to its laterals between the dates, or of what a response that
+//                         bends makes of it)
 //                         + short soil + long soil + its own error
 //
 // Water follows laterals and stations, soil ignores them: what tells the two apart is shape. Parts
@@ -79,6 +80,9 @@ struct ConditionRanges {
   double local_across_m = 3;
   double soil_short_m = 25;
   double soil_long_m = 100;
+  /// Of each lateral: by how much its r at the crop's date may differ from that of the holes,
+  /// standard deviation; 0: of one time. Not fitted.
+  double aged_sd = 0;
 };
 /// A third of the laterals' length along them; four spacings for groups, two for what is local;
 /// soil 25 m and 100 m, but no less than four pixels of the crop. Common practice, no source.
@@ -121,6 +125,12 @@ struct HoleEstimate {
   std::vector<double> covariance;  ///< of each with each, by rows
 };
 
+/// What moved r of each segment from 1 and the known change, part by part.
+struct EstimateSources {
+  std::vector<double> holes;
+  std::vector<double> crop;
+};
+
 /// Whether a change of delivery over the segments, known but for its amount, is in the data: the
 /// generalised least-squares amount, its standard error, and what it adds to the log-likelihood at
 /// these parameters (half of amount^2 / sd^2).
@@ -159,6 +169,10 @@ class ZoneModel {
 
   std::optional<HoleEstimate> estimate_at_holes(const ConditionParameters& parameters,
                                                 std::span<const double> hole_weights = {}) const;
+
+  /// 1, the known change and both parts add up to r of the estimate at these parameters.
+  std::optional<EstimateSources> sources(const ConditionParameters& parameters,
+                                         std::span<const double> hole_weights = {}) const;
 
   /// A change of delivery of each segment that is taken as known and added to r; empty: none.
   void set_known_change(std::vector<double> change);
