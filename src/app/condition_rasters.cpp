@@ -40,7 +40,7 @@ void set_probability(double p, std::size_t cell, bool certain, Raster& raster) {
 void set_segment(const SegmentCondition& segment, const Thresholds& thresholds, bool holes,
                  std::size_t cell, ConditionPart& part) {
   const auto certain = [&](const Judged& judged) {
-    return holes && segment.slope_holds &&
+    return holes && segment.verdict_holds() &&
            !too_uncertain({judged.lower_90, judged.upper_90}, thresholds);
   };
   const bool delivery = certain(segment.delivery);

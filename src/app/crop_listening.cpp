@@ -19,14 +19,6 @@ constexpr double false_discovery_rate = 0.05;  // the same in all maps; common p
 constexpr double unknown_sight_m = 12;  // of points that are no log: as far as they are carried
 constexpr std::size_t fewest_pairs = 10;
 
-/// Whether the middle of the field lies south of the equator.
-bool lies_south(const Field& field) {
-  if (!field.crs.known()) return false;
-  const Extent extent = field.extent();
-  const Point middle{0.5 * (extent.x_min + extent.x_max), 0.5 * (extent.y_min + extent.y_max)};
-  return Transform(field.crs, wgs84())(middle).y < 0;
-}
-
 /// No narrower run of laterals is looked for. Where a layer shows no fault however large, that is
 /// wider than the field.
 double narrowest_m(const Field& field, const HeardLayer& heard) {
@@ -46,6 +38,13 @@ double neighbourhood_m(const Field& field, std::size_t emitters) {
 }
 
 }  // namespace
+
+bool lies_south(const Field& field) {
+  if (!field.crs.known()) return false;
+  const Extent extent = field.extent();
+  const Point middle{0.5 * (extent.x_min + extent.x_max), 0.5 * (extent.y_min + extent.y_max)};
+  return Transform(field.crs, wgs84())(middle).y < 0;
+}
 
 HeardLayer screen_layer(const Field& field, std::size_t source, const Grid& grid,
                         const std::vector<double>& implement_widths_m, std::uint64_t seed,

@@ -14,6 +14,9 @@
 
 namespace evendrip {
 
+/// Whether the middle of the field lies south of the equator.
+bool lies_south(const Field& field);
+
 /// One [[crop]] read, cleaned, mapped, freed of what the field explains, and screened: what it
 /// takes to say where to look first.
 HeardLayer screen_layer(const Field& field, std::size_t source, const Grid& grid,

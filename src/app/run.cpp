@@ -13,6 +13,7 @@
 
 #include "condition_drawings.hpp"
 #include "condition_rasters.hpp"
+#include "crop_listening.hpp"
 #include "drawings.hpp"
 #include "judged_water.hpp"
 #include "rasters.hpp"
@@ -47,11 +48,12 @@ Heard listen_to_crops(const Field& field, const Grid& grid,
 }
 
 /// The state of the emitters of every zone.
-FieldCondition judge(const RunOptions& options, const Story& story, const Agronomy& agronomy,
+FieldCondition judge(const RunOptions& options, const Story& story, const Watering& watering,
                      const std::vector<CropWitness>& witnesses, const Work& work) {
   ConditionOptions asked;
   asked.seed = options.seed;
-  asked.emitters_per_plant = std::max(1, agronomy.emitters_per_root_zone);
+  asked.emitters_per_plant = std::max(1, watering.agronomy.emitters_per_root_zone);
+  asked.irrigation = {watering.irrigation.began, lies_south(story.field)};
   return judge_condition(
       story.field, story.survey, story.expectation,
       discharge_samples(story.field, story.survey, reference_of(story.expectation)), witnesses,
@@ -153,12 +155,13 @@ CommandResult run(const RunOptions& options, std::stop_token stop, Console& cons
   Story story = evaluated(options, std::move(field), std::move(survey), shown);
 
   write_surface_rasters(story, folder.path(), shown("Mapping discharge"));
-  const Agronomy agronomy = read_watering(options.folder).agronomy;
-  Heard heard = listen_to_crops(story.field, story.surface.grid(), agronomy.implement_widths_m,
-                                shown("Listening to the crop"));
+  const Watering watering = read_watering(options.folder);
+  Heard heard =
+      listen_to_crops(story.field, story.surface.grid(), watering.agronomy.implement_widths_m,
+                      shown("Listening to the crop"));
   story.crops = std::move(heard.crops);
   write_crop_rasters(story, folder.path(), shown("Mapping the crop"));
-  story.condition = judge(options, story, agronomy, heard.witnesses, shown("Judging the emitters"));
+  story.condition = judge(options, story, watering, heard.witnesses, shown("Judging the emitters"));
   write_condition_rasters(story, folder.path(), shown("Mapping the emitters' condition"));
   const CropLayer* crop = latest_crop(story.crops);
   if (crop != nullptr) story.crop_of_findings = crop->id;

@@ -118,6 +118,22 @@ std::vector<CropPatchTold> low_crop_patches(const Field& field, const ZoneState&
   return out;
 }
 
+std::vector<SegmentPatch> contradicted_patches(const ZoneState& zone,
+                                               const LayerContradiction& contradiction) {
+  return patches_where(zone.grid, [&](int row, int station) {
+    return std::binary_search(contradiction.segments.begin(), contradiction.segments.end(),
+                              zone.grid.segment(row, station));
+  });
+}
+
+std::vector<SegmentPatch> low_before_patches(const Field& field, const ZoneState& zone) {
+  if (zone.crop_before.empty()) return {};
+  return patches_where(zone.grid, [&](int row, int station) {
+    return 1 + zone.crop_before[at_index(zone.grid.segment(row, station))] <
+           field.thresholds.crop_low_below;
+  });
+}
+
 std::string crop_deficit(const Story& story, const ZoneState& zone, double relative) {
   const std::string share = fmt::format("{:.0f} % of the median", 100 * (1 - relative));
   const CropLayer* layer = layer_used(story, zone);

@@ -48,6 +48,14 @@ struct CropPatchTold {
 };
 std::vector<CropPatchTold> low_crop_patches(const Field& field, const ZoneState& zone);
 
+/// Places that a layer calls otherwise than the one that is used.
+std::vector<SegmentPatch> contradicted_patches(const ZoneState& zone,
+                                               const LayerContradiction& contradiction);
+
+/// Places where the crop, by what follows laterals and stations, was below
+/// Thresholds::crop_low_below while irrigation could not show: machine or soil, not water.
+std::vector<SegmentPatch> low_before_patches(const Field& field, const ZoneState& zone);
+
 /// "0.9 t/ha (12 % of the median)", in the unit of the layer that the zone used; for an index
 /// without a unit or a layer not at hand "12 % of the median".
 std::string crop_deficit(const Story& story, const ZoneState& zone, double relative);

@@ -57,6 +57,8 @@ Json voices_json(const ZoneState& zone) {
                     {"smallest_length_m", finite(voice.smallest_length_m)},
                     {"before_irrigation", voice.before_irrigation},
                     {"machine_stripes", voice.machine},
+                    {"taken_out", voice.taken_out},
+                    {"age", voice.age},
                     {"placebo", placebo_json(voice.placebo)}});
   return list;
 }
@@ -117,6 +119,27 @@ Json crop_patches_json(const Field& field, const ZoneState& zone) {
   return list;
 }
 
+Json contradictions_json(const Field& field, const ZoneState& zone) {
+  Json list = Json::array();
+  for (const LayerContradiction& one : zone.contradictions)
+    for (const SegmentPatch& patch : contradicted_patches(zone, one)) {
+      Json place = place_json(field, zone.grid, patch);
+      place["layer"] = one.layer;
+      list.push_back(std::move(place));
+    }
+  return list;
+}
+
+Json before_json(const Field& field, const ZoneState& zone) {
+  Json list = Json::array();
+  for (const SegmentPatch& patch : low_before_patches(field, zone)) {
+    Json place = place_json(field, zone.grid, patch);
+    place["layer"] = zone.layer_before;
+    list.push_back(std::move(place));
+  }
+  return list;
+}
+
 Json counts_json(const VerdictCounts& counts) {
   return {{"all", counts.all()},
           {"enough", counts.enough},
@@ -135,6 +158,8 @@ Json zone_json(const Story& story, std::size_t z) {
       {"layer_used", zone.layer_used.empty() ? Json(nullptr) : Json(zone.layer_used)},
       {"verified", zone.verified},
       {"told", zone.told},
+      {"doubtful", zone.doubtful},
+      {"done_since", zone.done_since},
       {"relative_to", to_text(reference_in(story, static_cast<int>(z)))},
       {"holes", zone.grid.segments() > 0 ? holes_of(story, zone).size() : 0},
       {"plugged_share_frac", by_holes ? finite(zone.condition.plugged_share) : Json(nullptr)}};
@@ -144,6 +169,9 @@ Json zone_json(const Story& story, std::size_t z) {
   out["not_known"] =
       by_holes ? patches_json(story.field, zone, WaterVerdict::not_known) : Json::array();
   out["crop_low_by_shape"] = crop_patches_json(story.field, zone);
+  out["crop_contradicts"] = contradictions_json(story.field, zone);
+  out["low_before_irrigation"] = before_json(story.field, zone);
+  out["crop_bends_at_delivery_frac"] = zone.bend ? Json(zone.bend->need) : Json(nullptr);
   out["crop_shares"] = shares_json(zone);
   out["crop_layers"] = voices_json(zone);
   out["network"] = {{"told", zone.network.told},
@@ -165,6 +193,9 @@ Json moved_json(const Story& story) {
                     {"lateral", one.parts.lateral},
                     {"local", one.parts.local},
                     {"network", one.parts.network},
+                    {"from_holes", one.parts.by_holes},
+                    {"from_crop", one.parts.by_crop},
+                    {"from_spread", one.parts.by_spread},
                     {"holes", one.holes},
                     {"caught_frac", finite(one.caught)},
                     {"plugged", one.holes > 0 ? finite(one.plugged) : Json(nullptr)},

@@ -87,7 +87,7 @@ std::string to_text(WaterVerdict verdict) {
 }
 
 WaterVerdict verdict_on(const SegmentCondition& segment, const Thresholds& thresholds) {
-  if (!segment.slope_holds ||
+  if (!segment.verdict_holds() ||
       too_uncertain({segment.delivery.lower_90, segment.delivery.upper_90}, thresholds))
     return WaterVerdict::not_known;
   return segment.p_low > 0.5 ? WaterVerdict::low : WaterVerdict::enough;
@@ -96,9 +96,14 @@ WaterVerdict verdict_on(const SegmentCondition& segment, const Thresholds& thres
 WaterParts parts_at(const ZoneState& zone, int row, int station) {
   const ConditionEstimate& estimate = zone.condition.estimate;
   const int segment = zone.grid.segment(row, station);
-  return {estimate.level, part_of_estimate(estimate.along, station),
-          part_of_estimate(estimate.own, row), part_of_estimate(estimate.local, segment),
-          part_of_estimate(zone.network.change, segment)};
+  return {estimate.level,
+          part_of_estimate(estimate.along, station),
+          part_of_estimate(estimate.own, row),
+          part_of_estimate(estimate.local, segment),
+          part_of_estimate(zone.network.change, segment),
+          part_of_estimate(zone.moved_by.holes, segment),
+          part_of_estimate(zone.moved_by.crop, segment),
+          part_of_estimate(zone.moved_by_spread, segment)};
 }
 
 ConditionPlaces::ConditionPlaces(const Field& field, const FieldCondition& condition)

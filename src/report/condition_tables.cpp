@@ -126,15 +126,20 @@ ResultLayer emitters_layer(const Story& story) {
 }
 
 std::vector<LayerField> parts_fields() {
-  return {number("level", "part of performance: of the whole zone"),
-          number("station", "part of performance: along the laterals alike"),
-          number("lateral_part", "part of performance: of its lateral and group"),
-          number("local", "part of performance: of a few laterals from somewhere on"),
-          number("network", "change of delivery by the faults found")};
+  return {
+      number("level", "part of performance: of the whole zone"),
+      number("station", "part of performance: along the laterals alike"),
+      number("lateral_part", "part of performance: of its lateral and group"),
+      number("local", "part of performance: of a few laterals from somewhere on"),
+      number("network", "change of delivery by the faults found"),
+      number("from_holes", "what the holes moved, in sum with the next two the parts but network"),
+      number("from_crop", "what the crop moved"),
+      number("from_spread", "what other parameters that fit nearly as well moved")};
 }
 
 void add_parts(const WaterParts& parts, std::vector<CellValue>& values) {
-  for (const double part : {parts.level, parts.station, parts.lateral, parts.local, parts.network})
+  for (const double part : {parts.level, parts.station, parts.lateral, parts.local, parts.network,
+                            parts.by_holes, parts.by_crop, parts.by_spread})
     values.push_back(cell(part));
 }
 
@@ -152,7 +157,7 @@ void add_segment_row(const Story& story, const ConditionPlaces& places, const Zo
   if (zone.judged) {
     add_parts(parts_at(zone, row, station), values);
   } else {
-    values.resize(values.size() + 5);
+    values.resize(values.size() + parts_fields().size());
   }
   layer.rows.push_back({part_of(lateral.line, from_m * scale, to_m * scale), std::move(values)});
 }
@@ -185,6 +190,8 @@ std::vector<LayerField> zone_fields() {
       text("layer_used", "crop layer in the estimate"),
       integer("verified", "1: the crop was verified by holes"),
       text("told", "what the meter says of it"),
+      text("doubtful", "why verdicts of the crop alone do not stand"),
+      text("done_since", "work on it that the log has after the survey"),
       integer("holes", "dug emitters in the estimate"),
       number("plugged_share", "share of emitters that is plugged, by the holes"),
       integer("emitters_enough", "emitters that get enough water"),
@@ -243,6 +250,8 @@ ResultLayer zones_layer(const Story& story) {
         zone.layer_used.empty() ? CellValue{} : CellValue{zone.layer_used},
         cell(zone.verified ? 1 : 0),
         CellValue{zone.told},
+        CellValue{zone.doubtful},
+        CellValue{zone.done_since},
         cell(zone.grid.segments() > 0 ? holes_of(story, zone).size() : 0),
         by_holes ? cell(zone.condition.plugged_share) : CellValue{},
         by_holes ? cell(counts.enough) : CellValue{},

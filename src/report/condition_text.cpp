@@ -74,15 +74,22 @@ std::string low_lines(const Field& field, const ZoneState& zone) {
   return out;
 }
 
+std::string places_of(const Field& field, const ZoneState& zone,
+                      const std::vector<SegmentPatch>& patches) {
+  std::string places;
+  for (std::size_t i = 0; i < std::min(most_places, patches.size()); ++i)
+    places += (i > 0 ? "; " : "") + told_place(field, zone.grid, patches[i]);
+  if (patches.size() > most_places)
+    places += fmt::format("; and {} more places", patches.size() - most_places);
+  return places;
+}
+
 std::string not_known_lines(const Field& field, const ZoneState& zone) {
   const auto patches = patches_of(field, zone, WaterVerdict::not_known);
   if (patches.empty()) return "";
-  std::string places;
-  for (std::size_t i = 0; i < std::min(most_places, patches.size()); ++i)
-    places += (i > 0 ? "; " : "") + told_place(field, zone.grid, patches[i].patch);
-  if (patches.size() > most_places)
-    places += fmt::format("; and {} more places", patches.size() - most_places);
-  return line("Not known: dig or gauge here: " + places + ".");
+  std::vector<SegmentPatch> places;
+  for (const ToldPatch& one : patches) places.push_back(one.patch);
+  return line("Not known: dig or gauge here: " + places_of(field, zone, places) + ".");
 }
 
 std::string fault_lines(const FieldCondition& condition, std::size_t z) {
@@ -131,6 +138,23 @@ std::string voice_lines(const ZoneState& zone) {
   return out;
 }
 
+/// What is no water, where layers contradict each other, and what does not stand.
+std::string doubt_lines(const Field& field, const ZoneState& zone) {
+  std::string out;
+  if (const auto before = low_before_patches(field, zone); !before.empty())
+    out +=
+        line(fmt::format("Low in {} already, when irrigation could not show: machine or soil, "
+                         "not water: {}.",
+                         zone.layer_before, places_of(field, zone, before)));
+  for (const LayerContradiction& one : zone.contradictions)
+    out += line(fmt::format(
+        "Crop layers {} and {} contradict each other here: {}. Dig or gauge "
+        "there.",
+        zone.layer_used, one.layer, places_of(field, zone, contradicted_patches(zone, one))));
+  if (!zone.doubtful.empty()) out += line(sentence(zone.doubtful));
+  return out;
+}
+
 /// What the meter says, unless it stands with a layer.
 std::string told_line(const ZoneState& zone) {
   const bool again =
@@ -145,7 +169,9 @@ std::string zone_text(const Story& story, std::size_t z) {
   std::string out = wrapped(lead, "By " + judged_by(zone) + ".");
   if (!told_without_holes(zone) && !zone.judged) out = wrapped(lead, judged_by(zone) + ".");
   out += told_line(zone);
+  if (!zone.done_since.empty()) out += line(sentence(zone.done_since));
   out += voice_lines(zone);
+  out += doubt_lines(story.field, zone);
   if (told_without_holes(zone))
     return out + unverified_lines(story, zone) + fault_lines(story.condition, z);
   if (!zone.judged) return out;

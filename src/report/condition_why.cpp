@@ -33,13 +33,17 @@ void add_segments(const ZoneState& zone, const Within& within, Moved& moved) {
     sum.lateral += parts.lateral;
     sum.local += parts.local;
     sum.network += parts.network;
+    sum.by_holes += parts.by_holes;
+    sum.by_crop += parts.by_crop;
+    sum.by_spread += parts.by_spread;
     moved.performance += one.performance.value;
     moved.delivery += one.delivery.value;
     ++moved.segments;
   }
   if (moved.segments == 0) return;
-  for (double* mean : {&sum.level, &sum.station, &sum.lateral, &sum.local, &sum.network,
-                       &moved.performance, &moved.delivery})
+  for (double* mean :
+       {&sum.level, &sum.station, &sum.lateral, &sum.local, &sum.network, &sum.by_holes,
+        &sum.by_crop, &sum.by_spread, &moved.performance, &moved.delivery})
     *mean /= moved.segments;
 }
 
@@ -61,6 +65,10 @@ std::string told(const Moved& moved) {
       "{:.2f}",
       moved.performance, moved.parts.level, moved.parts.station, moved.parts.lateral,
       moved.parts.local, moved.parts.network, moved.delivery);
+  text += fmt::format(
+      "; of what is not the network's, the holes moved {:+.2f}, the crop {:+.2f} and what else the "
+      "parameters may be {:+.2f}",
+      moved.parts.by_holes, moved.parts.by_crop, moved.parts.by_spread);
   if (moved.holes == 0) return text + "; no hole here: told by its likes and by the crop.";
   text += fmt::format("; {} hole{} here, mean {:.2f}", moved.holes, moved.holes == 1 ? "" : "s",
                       moved.caught);
@@ -133,6 +141,9 @@ ResultLayer condition_why_layer(const Story& story) {
        number("lateral_part", "part of performance: of its lateral and group"),
        number("local", "part of performance: of this place"),
        number("network", "change of delivery by the faults found"),
+       number("from_holes", "what the holes moved, in sum with the next two the parts but network"),
+       number("from_crop", "what the crop moved"),
+       number("from_spread", "what other parameters that fit nearly as well moved"),
        number("performance", "mean performance"), number("delivery", "mean delivery"),
        integer("holes", "dug emitters in it"), number("caught", "their mean relative discharge"),
        number("plugged", "of them, taken as plugged"), text("told", "in words")},
@@ -144,7 +155,8 @@ ResultLayer condition_why_layer(const Story& story) {
          {CellValue{one.place}, CellValue{std::string(one.finding ? "finding" : "lateral")},
           id_of(story.field.zones, one.zone), cell(one.segments), cell(parts.level),
           cell(parts.station), cell(parts.lateral), cell(parts.local), cell(parts.network),
-          cell(one.performance), cell(one.delivery), cell(one.holes), cell(one.caught),
+          cell(parts.by_holes), cell(parts.by_crop), cell(parts.by_spread), cell(one.performance),
+          cell(one.delivery), cell(one.holes), cell(one.caught),
           one.holes > 0 ? cell(one.plugged) : CellValue{}, CellValue{one.told}}});
   }
   return layer;

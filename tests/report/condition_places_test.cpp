@@ -54,6 +54,15 @@ TEST(WaterVerdict, IsNotKnownWhereItHangsOnTheSlopeOfTheCrop) {
   EXPECT_EQ(to_text(verdict_on(segment, {})), "not known");
 }
 
+TEST(WaterVerdict, IsNotKnownWhereTheCropCannotTellWaterFromSomethingElse) {
+  SegmentCondition segment;
+  segment.delivery = {0.6, 0.01, 0.58, 0.62};
+  segment.p_low = 1;
+  EXPECT_EQ(verdict_on(segment, {}), WaterVerdict::low);
+  segment.told_apart = false;
+  EXPECT_EQ(verdict_on(segment, {}), WaterVerdict::not_known);
+}
+
 TEST(ConditionPlaces, FindsTheSegmentOfEveryLateralAndStation) {
   const Field field = made_field();
   const FieldCondition condition = test::made_condition(field, "yield", 0);

@@ -93,6 +93,17 @@ TEST(ConditionText, NamesTheRunnerUpOfAFaultOnce) {
   EXPECT_THAT(condition_text(story), Not(HasSubstr("Next best")));
 }
 
+TEST(ConditionText, TellsWhatIsNoWaterAndWhatDoesNotStand) {
+  Story story = test::conditioned_story("condition_text_doubts");
+  test::add_doubts(story.condition->zones[0]);
+  const std::string text = flat(condition_text(story));
+  EXPECT_THAT(text, HasSubstr("Low in early already, when irrigation could not show: machine or "
+                              "soil, not water: lateral "));
+  EXPECT_THAT(text, HasSubstr("and coarse contradict each other here: lateral "));
+  EXPECT_THAT(text, HasSubstr("Two laterals run with the passes."));
+  EXPECT_THAT(text, HasSubstr("Since then the log has flush."));
+}
+
 TEST(ConditionText, SaysWhyAZoneWasNotJudged) {
   Story story = test::conditioned_story("condition_text_not_judged");
   ZoneState& zone = story.condition.zones[0];

@@ -44,6 +44,11 @@ inline void make_parts(ZoneState& zone) {
     for (int k = 0; k < grid.stations(); ++k) {
       estimate.local.push_back(is_weak(grid, row, k) ? -0.32 : 0);
       zone.network.change.push_back(row == pinched_row ? -0.27 : 0);
+      const double moved = estimate.level + estimate.along[static_cast<std::size_t>(k)] +
+                           estimate.own[static_cast<std::size_t>(row)] + estimate.local.back();
+      zone.moved_by.holes.push_back(0.5 * moved);
+      zone.moved_by.crop.push_back(0.4 * moved);
+      zone.moved_by_spread.push_back(0.1 * moved);
     }
   }
 }
@@ -117,6 +122,18 @@ inline ZoneState zone_by_holes(const Field& field, const std::string& layer, std
   zone.condition.estimate.soil = {0.07, -0.2};
   zone.uniformity = {judged(0.78, 0.02), judged(0.84, 0.015), 0.86, 200};
   return zone;
+}
+
+/// What was no water in a layer from before irrigation, a layer that contradicts, and the rest.
+inline void add_doubts(ZoneState& zone) {
+  const SegmentGrid& grid = zone.grid;
+  zone.layer_before = "early";
+  for (int row = 0; row < grid.rows(); ++row)
+    for (int k = 0; k < grid.stations(); ++k) zone.crop_before.push_back(row == 10 ? -0.2 : 0.01);
+  zone.contradictions = {{"coarse", {grid.segment(9, 0), grid.segment(9, 1)}}};
+  zone.bend = CropKink{0.9, 0};
+  zone.doubtful = "two laterals run with the passes";
+  zone.done_since = "since then the log has flush";
 }
 
 inline ZoneState zone_without_holes(const Field& field, const std::string& layer) {

@@ -23,8 +23,9 @@ double water_shaped_crop(const ZoneState& zone, int row, int station);
 enum class WaterVerdict { enough, low, not_known };
 std::string to_text(WaterVerdict verdict);  ///< "enough", "low", "not known"
 
-/// Not known where the verdict hangs on the crop's slope or the 90 % limits of delivery reach from
-/// clogged to not low; else low where an emitter there is low more likely than not.
+/// Not known where the verdict hangs on the crop's slope, where the crop cannot tell water from
+/// a machine's pass, where its layers contradict each other, or the 90 % limits of delivery reach
+/// from clogged to not low; else low where an emitter there is low more likely than not.
 WaterVerdict verdict_on(const SegmentCondition& segment, const Thresholds& thresholds);
 
 /// What moved the performance of a segment from 1 and, by faults in the network, its delivery.
@@ -34,6 +35,11 @@ struct WaterParts {
   double lateral = 0;  ///< of its lateral and group
   double local = 0;    ///< of a few laterals from somewhere on
   double network = 0;  ///< of all faults found
+  /// The same performance by what was seen, instead of by shape: holes, the crop, and what other
+  /// parameters that fit nearly as well would say.
+  double by_holes = 0;
+  double by_crop = 0;
+  double by_spread = 0;
 };
 WaterParts parts_at(const ZoneState& zone, int row, int station);
 
