@@ -47,25 +47,40 @@ Heard listen_to_crops(const Field& field, const Grid& grid,
   return heard;
 }
 
+IrrigationTimes times_of(const Field& field, const Watering& watering) {
+  return {watering.irrigation.began, lies_south(field)};
+}
+
 /// The state of the emitters of every zone.
 FieldCondition judge(const RunOptions& options, const Story& story, const Watering& watering,
                      const std::vector<CropWitness>& witnesses, const Work& work) {
   ConditionOptions asked;
   asked.seed = options.seed;
   asked.emitters_per_plant = std::max(1, watering.agronomy.emitters_per_root_zone);
-  asked.irrigation = {watering.irrigation.began, lies_south(story.field)};
+  asked.irrigation = times_of(story.field, watering);
   return judge_condition(
       story.field, story.survey, story.expectation,
       discharge_samples(story.field, story.survey, reference_of(story.expectation)), witnesses,
       asked, work);
 }
 
-/// The crop layer that findings use: the latest; of several of one date the first in the file.
-const CropLayer* latest_crop(const std::vector<CropStory>& crops) {
-  const auto latest =
-      std::max_element(crops.begin(), crops.end(),
-                       [](const auto& a, const auto& b) { return a.layer.date < b.layer.date; });
-  return latest == crops.end() ? nullptr : &latest->layer;
+/// Whether irrigation of any zone can show in a layer.
+bool is_irrigated(const Field& field, const CropLayer& layer, const IrrigationTimes& times) {
+  for (int zone = 0; zone < static_cast<int>(field.zones.size()); ++zone)
+    if (why_not_irrigated(field, zone, layer.id, layer.date, times).empty()) return true;
+  return false;
+}
+
+/// The crop layer that findings use: the latest in which irrigation can show; of several of one
+/// date the first in the file.
+const CropLayer* latest_crop(const Field& field, const std::vector<CropStory>& crops,
+                             const IrrigationTimes& times) {
+  const CropLayer* latest = nullptr;
+  for (const CropStory& crop : crops) {
+    if (!is_irrigated(field, crop.layer, times)) continue;
+    if (latest == nullptr || latest->date < crop.layer.date) latest = &crop.layer;
+  }
+  return latest;
 }
 
 Findings find(const Story& story, const std::filesystem::path& folder, const CropLayer* crop,
@@ -163,7 +178,7 @@ CommandResult run(const RunOptions& options, std::stop_token stop, Console& cons
   write_crop_rasters(story, folder.path(), shown("Mapping the crop"));
   story.condition = judge(options, story, watering, heard.witnesses, shown("Judging the emitters"));
   write_condition_rasters(story, folder.path(), shown("Mapping the emitters' condition"));
-  const CropLayer* crop = latest_crop(story.crops);
+  const CropLayer* crop = latest_crop(story.field, story.crops, times_of(story.field, watering));
   if (crop != nullptr) story.crop_of_findings = crop->id;
   story.findings = find(story, folder.path(), crop, shown("Finding low places"));
   story.visits = plan_visits(story.field, story.findings);

@@ -6,6 +6,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 namespace evendrip {
 
 std::string why_not_irrigated(const Zone& zone, CropWater water, const std::string& date,
@@ -21,6 +23,14 @@ std::string why_not_irrigated(const Zone& zone, CropWater water, const std::stri
       season_of(date, times.southern) == season_of(times.began, times.southern))
     return fmt::format("it is of {}, before irrigation began on {}", date, times.began);
   return "";
+}
+
+std::string why_not_irrigated(const Field& field, int zone, const std::string& layer,
+                              const std::string& date, const IrrigationTimes& times) {
+  const auto source = std::find_if(field.crops.begin(), field.crops.end(),
+                                   [&layer](const CropSource& one) { return one.id == layer; });
+  const CropWater water = source == field.crops.end() ? CropWater::irrigation : source->water;
+  return why_not_irrigated(field.zones[static_cast<std::size_t>(zone)], water, date, times);
 }
 
 }  // namespace evendrip

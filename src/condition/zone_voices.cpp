@@ -47,18 +47,13 @@ std::string by_the_holes(const ZoneJudgement& judged) {
 
 CropVoice voice_of(const ZoneQuestion& q, std::size_t layer, int zone) {
   const CropEvidence& evidence = q.crops[layer].evidence;
-  const auto source =
-      std::find_if(q.field.crops.begin(), q.field.crops.end(),
-                   [&evidence](const CropSource& one) { return one.id == evidence.id; });
-  const CropWater water = source == q.field.crops.end() ? CropWater::irrigation : source->water;
   CropVoice voice;
   voice.layer = evidence.id;
   voice.smallest_width_m = evidence.smallest_width_m;
   voice.smallest_length_m = evidence.smallest_length_m;
   voice.fine_enough = evidence.laterals_seen <= widest_in_spacings;
   voice.machine = !q.crops[layer].stripes.empty() || !evidence.waves.empty();
-  voice.why = why_not_irrigated(q.field.zones[static_cast<std::size_t>(zone)], water, evidence.date,
-                                q.options.irrigation);
+  voice.why = why_not_irrigated(q.field, zone, evidence.id, evidence.date, q.options.irrigation);
   voice.before_irrigation = !voice.why.empty();
   if (voice.before_irrigation) voice.why += ": it shows soil and machines, not water";
   return voice;

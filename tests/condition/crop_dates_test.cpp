@@ -36,5 +36,17 @@ TEST(WhyNotIrrigated, LooksForTheBeginningInTheSameSeasonAlone) {
   EXPECT_EQ(why_not_irrigated(zone, irrigation, "2025-05-30", south), "");
 }
 
+TEST(WhyNotIrrigated, FindsALayerOfTheFieldByItsId) {
+  Field field;
+  field.zones.resize(1);
+  field.crops.resize(2);
+  field.crops[0].id = "early";
+  field.crops[0].water = CropWater::before_irrigation;
+  field.crops[1].id = "late";
+  EXPECT_NE(why_not_irrigated(field, 0, "early", "2026-05-02", {}), "");
+  EXPECT_EQ(why_not_irrigated(field, 0, "late", "2026-08-02", {}), "");
+  EXPECT_EQ(why_not_irrigated(field, 0, "no such", "2026-08-02", {}), "");
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -95,7 +95,7 @@ TEST(ConditionText, NamesTheRunnerUpOfAFaultOnce) {
 
 TEST(ConditionText, TellsWhatIsNoWaterAndWhatDoesNotStand) {
   Story story = test::conditioned_story("condition_text_doubts");
-  test::add_doubts(story.condition->zones[0]);
+  test::add_doubts(story.condition.zones[0]);
   const std::string text = flat(condition_text(story));
   EXPECT_THAT(text, HasSubstr("Low in early already, when irrigation could not show: machine or "
                               "soil, not water: lateral "));

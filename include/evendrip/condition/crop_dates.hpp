@@ -22,4 +22,8 @@ struct IrrigationTimes {
 std::string why_not_irrigated(const Zone& zone, CropWater water, const std::string& date,
                               const IrrigationTimes& times);
 
+/// The same of a layer of the field, by its id.
+std::string why_not_irrigated(const Field& field, int zone, const std::string& layer,
+                              const std::string& date, const IrrigationTimes& times);
+
 }  // namespace evendrip
