@@ -14,13 +14,29 @@ namespace evendrip {
 namespace {
 
 constexpr std::array<CropKink, 2> kinks = {CropKink{1.0, 0.0}, CropKink{0.9, 0.0}};
+constexpr std::array<double, 3> steeper_by = {1, 1.25, 1.6};
 constexpr double least_gain = 3;
 constexpr int bending_passes = 2;
 
+/// The straight response, in the model in which others are tried.
 struct Straight {
+  const ZoneModel& model;
+  ConditionEstimate about;
+  ConditionParameters parameters;
+  std::vector<double> weights;
+};
+
+struct Fitted {
   ConditionFit fit;
   LeftOutScore score;
 };
+
+std::optional<Fitted> fitted(const ZoneModel& model, const Straight& straight, const Work& work) {
+  const auto fit =
+      fit_condition(model, straight.parameters, straight.weights, FitSearch::one_start, work);
+  if (!fit) return std::nullopt;
+  return Fitted{*fit, laterals_left_out(model, fit->parameters, straight.weights)};
+}
 
 /// Mean gain of a hole, laterals as the units.
 void judge_scores(const std::vector<HoleDatum>& holes, const std::vector<double>& weights,
@@ -41,20 +57,48 @@ void judge_scores(const std::vector<HoleDatum>& holes, const std::vector<double>
   choice.score_error = std::sqrt(squares * rows / (rows - 1)) / counted;
 }
 
-std::optional<BentChoice> tried(const ZoneModel& model, const CropKink& kink,
-                                const ZoneCondition& condition, const Straight& straight,
-                                const std::vector<double>& weights, const Work& work) {
-  ZoneModel bent(model);
-  bent.bend_crop(kink, condition.estimate, straight.fit.parameters.emitter);
-  const auto fit =
-      fit_condition(bent, straight.fit.parameters, weights, FitSearch::one_start, work);
-  if (!fit) return std::nullopt;
-  BentChoice choice{kink, fit->log_posterior - straight.fit.log_posterior, 0, 0};
-  judge_scores(model.hole_data(), weights, straight.score,
-               laterals_left_out(bent, fit->parameters, weights), choice);
-  const bool foretells = choice.score_gain > choice.score_error && choice.score_error > 0;
-  const bool pays = choice.gain > least_gain || (choice.gain > 0 && foretells);
-  return pays ? std::optional(choice) : std::nullopt;
+struct Candidate {
+  CropKink kink;
+  ZoneModel model;  ///< bent
+};
+
+/// The kinks that are likelier than the straight response before anything is fitted again: few, so
+/// that a straight response costs little.
+std::vector<Candidate> likelier(const Straight& straight) {
+  std::vector<Candidate> candidates;
+  const auto before = straight.model.log_likelihood(straight.parameters, straight.weights);
+  if (!before) return candidates;
+  for (const CropKink& kink : kinks) {
+    ZoneModel bent(straight.model);
+    bent.bend_crop(kink, straight.about, straight.parameters.emitter);
+    bool better = false;
+    for (const double steeper : steeper_by) {
+      ConditionParameters p = straight.parameters;
+      p.response *= steeper;
+      const auto after = bent.log_likelihood(p, straight.weights);
+      better = better || (after && *after > *before);
+    }
+    if (better) candidates.push_back({kink, std::move(bent)});
+  }
+  return candidates;
+}
+
+std::optional<BentChoice> best_bend(const Straight& straight, const Work& work) {
+  const std::vector<Candidate> candidates = likelier(straight);
+  if (candidates.empty()) return std::nullopt;
+  const auto plain = fitted(straight.model, straight, work);
+  if (!plain) return std::nullopt;
+  std::optional<BentChoice> best;
+  for (const Candidate& candidate : candidates) {
+    const auto bent = fitted(candidate.model, straight, work);
+    if (!bent) continue;
+    BentChoice choice{candidate.kink, bent->fit.log_posterior - plain->fit.log_posterior, 0, 0};
+    judge_scores(straight.model.hole_data(), straight.weights, plain->score, bent->score, choice);
+    const bool foretells = choice.score_gain > choice.score_error && choice.score_error > 0;
+    const bool pays = choice.gain > least_gain || (choice.gain > 0 && foretells);
+    if (pays && (!best || choice.gain > best->gain)) best = choice;
+  }
+  return best;
 }
 
 }  // namespace
@@ -62,16 +106,12 @@ std::optional<BentChoice> tried(const ZoneModel& model, const CropKink& kink,
 std::optional<BentChoice> choose_bend(ZoneModel& model, double plugged_below,
                                       ZoneCondition& condition, const Work& work) {
   if (model.crop_data() == 0 || model.holes() == 0) return std::nullopt;
+  const ZoneModel& tried = model.coarser() == nullptr ? model : *model.coarser();
   const std::vector<double> weights = hole_weights(condition.plugged);
-  const auto fit =
-      fit_condition(model, condition.fit.parameters, weights, FitSearch::one_start, work);
-  if (!fit) return std::nullopt;
-  const Straight straight{*fit, laterals_left_out(model, fit->parameters, weights)};
-  std::optional<BentChoice> best;
-  for (const CropKink& kink : kinks) {
-    const auto choice = tried(model, kink, condition, straight, weights, work);
-    if (choice && (!best || choice->gain > best->gain)) best = choice;
-  }
+  auto estimate = tried.estimate(condition.fit.parameters, weights);
+  if (!estimate) return std::nullopt;
+  const auto best =
+      best_bend({tried, *std::move(estimate), condition.fit.parameters, weights}, work);
   if (!best) return std::nullopt;
   ZoneCondition about = condition;
   for (int pass = 0; pass < bending_passes; ++pass) {

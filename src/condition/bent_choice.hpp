@@ -2,10 +2,11 @@
 // Whether a crop answers to water only up to what it needs: a response that is flat beyond.
 //
 // Flat beyond all and beyond nine tenths of a clean system's delivery are tried (common practice,
-// no source), each bent about the straight estimate and fitted again. One is taken where the log
-// posterior of the parameters gains more than 3 (Schwarz 1978, Ann. Stat. 6:461-464, from memory,
-// for the one place of the kink and the choice), or where it gains and laterals left out are
-// foretold better by more than the standard error of that, laterals as the units.
+// no source), each bent about the straight estimate and, where it is likelier so, fitted again; in
+// a large zone by its coarser model. One is taken where the log posterior of the parameters gains
+// more than 3 (Schwarz 1978, Ann. Stat. 6:461-464, from memory, for the one place of the kink and
+// the choice), or where it gains and laterals left out are foretold better by more than the
+// standard error of that, laterals as the units.
 #pragma once
 
 #include <optional>
