@@ -21,11 +21,12 @@ constexpr double in_90 = 1.6448536269514722;
 ConditionParameters drawn_parameters(std::uint64_t seed) {
   constexpr std::array<double, 8> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
   std::mt19937_64 stream(seed);
-  std::exponential_distribution<double> exponential;
+  constexpr double median_of_shape_2 = 1.6783469900166612;  // of a gamma distribution of rate 1
+  std::gamma_distribution<double> gamma(2);
   std::normal_distribution<double> normal;
   ConditionParameters p;
   for (std::size_t i = 0; i < medians.size(); ++i)
-    p.*fitted_parameters[i] = std::max(1e-3, exponential(stream) * medians[i] / std::log(2));
+    p.*fitted_parameters[i] = std::max(1e-3, gamma(stream) * medians[i] / median_of_shape_2);
   p.response = 0.8 * std::exp(0.5 * normal(stream));
   return p;
 }
