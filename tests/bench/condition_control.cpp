@@ -2,11 +2,13 @@
 // Laterals that are not there, laid over a real maize field: whatever is said of their water is
 // wrong.
 //
-// usage: condition_control LOG THREADS [LAYOUTS]
+// usage: condition_control LOG THREADS [LAYOUTS [WIDTH_M]]
 //        LOG      maize_yield_monitor_2011.tsv: a combine's raw records, Minnesota, 5 Nov 2011
 //                 (University of Minnesota Precision Agriculture Center; dataset gartner.corn of
 //                 the R package agridat, CC BY-SA 3.0). It is not part of this source.
-//        LAYOUTS  the first so many of 8 bearings x 3 spacings; all 24 if not given
+//        LAYOUTS  by number, 0,5,16 or all: 8 bearings x 3 spacings, 0 to 23; all if not given.
+//                 Together they take about half an hour of a processor.
+//        WIDTH_M  of an implement, as the grower would state it; none if not given
 //
 // The ground is cut into four zones of 6 to 7 ha. Each layout is judged twice:
 //   no holes       nothing can be verified: no zone may be judged. A water finding is a place of
@@ -19,7 +21,9 @@
 #include <array>
 #include <cmath>
 #include <cstdlib>
+#include <exception>
 #include <filesystem>
+#include <sstream>
 #include <string>
 #include <utility>
 #include <vector>
@@ -56,12 +60,15 @@ struct Layout {
   double spacing_m() const { return spacings_m[spacing]; }
 };
 
+/// So ordered that any few in a row have other bearings and spacings.
 std::vector<Layout> layouts() {
   std::vector<Layout> all;
-  for (int b = 0; b < bearings; ++b)
-    for (std::size_t s = 0; s < spacings_m.size(); ++s)
-      all.push_back({static_cast<int>(all.size()), b * 180.0 / bearings, s,
-                     hole_counts[(static_cast<std::size_t>(b) + s) % hole_counts.size()]});
+  for (int i = 0; i < bearings * static_cast<int>(spacings_m.size()); ++i) {
+    const int b = i % bearings;
+    const std::size_t s = static_cast<std::size_t>(i) % spacings_m.size();
+    all.push_back({i, b * 180.0 / bearings, s,
+                   hole_counts[(static_cast<std::size_t>(b) + s) % hole_counts.size()]});
+  }
   return all;
 }
 
@@ -172,13 +179,13 @@ Survey dug(const Field& field, const Layout& layout) {
   return survey;
 }
 
-/// As run makes it of a log, without stated widths of implements.
+/// As run makes it of a log.
 CropWitness witness_of(const Field& field, const CropSource& source, const CropReading& reading,
-                       const Work& work) {
+                       const std::vector<double>& implement_widths_m, const Work& work) {
   auto evidence = evidence_of(field, source, reading, work);
   const RasterReader& relative = *reading.layer.relative;
   mark_headland(*evidence, field, recognise_headland(field, relative, work).width_m);
-  std::vector<MachineStripe> stripes = machine_stripes(field, relative, {}, work);
+  std::vector<MachineStripe> stripes = machine_stripes(field, relative, implement_widths_m, work);
   mark_machine_stripes(*evidence, field, stripes);
   return {*std::move(evidence), std::move(stripes)};
 }
@@ -237,6 +244,7 @@ Found judged(const Field& field, const Survey& survey, const CropWitness& witnes
   ConditionOptions options;
   options.seed = static_cast<std::uint64_t>(layout.number);
   options.draws = 20;  // of the uniformity, which is not looked at
+  options.segment_m = scored_over_m;
   const Expectation expectation = expect(field, survey, {}, work);
   const FieldCondition condition = judge_condition(
       field, survey, expectation, discharge_samples(field, survey, reference_of(expectation)),
@@ -270,8 +278,13 @@ void tell_sum(const char* control, const Found& found) {
       found.places_called, found.follows, found.judged);
 }
 
-int run(const std::string& log, int wanted, const Work& work) {
-  const CropSource source = maize(log);
+struct Asked {
+  std::string log;
+  std::vector<Layout> layouts;
+  std::vector<double> implement_widths_m;
+};
+int run(const Asked& asked, const Work& work) {
+  const CropSource source = maize(asked.log);
   Extent ground;
   for (const Point place : read_harvest_log(bare_field(), source).places) ground.include(place);
   ground = ground.grown(-margin_m);
@@ -286,12 +299,13 @@ int run(const std::string& log, int wanted, const Work& work) {
   fmt::print("{:>7} {:>7} {:>7} {:>7} | {:>7} {:>7} {:>7} {:>9} | {:>5} {:>6} {:>7} {:>7} {:>9}\n",
              "bearing", "spacing", "records", "stripes", "judged", "follow", "low", "places",
              "holes", "judged", "follow", "low", "places");
+  std::fflush(stdout);
   Found bare_sum;
   Found holes_sum;
-  for (const Layout& layout : layouts()) {
-    if (layout.number >= wanted) break;
+  for (const Layout& layout : asked.layouts) {
     const Field field = with_laterals(fields[layout.spacing], layout);
-    const CropWitness witness = witness_of(field, source, readings[layout.spacing], work);
+    const CropWitness witness =
+        witness_of(field, source, readings[layout.spacing], asked.implement_widths_m, work);
     const Found bare = judged(field, {}, witness, layout, work);
     const Found holes = judged(field, dug(field, layout), witness, layout, work);
     tell_layout(layout, witness, bare, holes);
@@ -303,17 +317,37 @@ int run(const std::string& log, int wanted, const Work& work) {
   return 0;
 }
 
+std::vector<Layout> layouts_named(const std::string& words) {
+  const std::vector<Layout> all = layouts();
+  if (words == "all") return all;
+  std::vector<Layout> some;
+  std::istringstream list(words);
+  for (std::string word; std::getline(list, word, ',');) {
+    const int number = std::atoi(word.c_str());
+    if (number >= 0 && number < static_cast<int>(all.size()))
+      some.push_back(all[static_cast<std::size_t>(number)]);
+  }
+  return some;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
-  if (argc < 3) {
-    fmt::print(stderr, "usage: condition_control LOG THREADS [LAYOUTS]\n");
+  const std::vector<std::string> words(argv + 1, argv + argc);
+  if (words.size() < 2) {
+    fmt::print(stderr, "usage: condition_control LOG THREADS [LAYOUTS [WIDTH_M]]\n");
+    return 2;
+  }
+  Asked asked{words[0], layouts_named(words.size() > 2 ? words[2] : "all"), {}};
+  if (words.size() > 3) asked.implement_widths_m.push_back(std::atof(words[3].c_str()));
+  if (asked.layouts.empty()) {
+    fmt::print(stderr, "layouts have the numbers 0 to 23\n");
     return 2;
   }
   Work work;
-  work.threads = std::max(1, std::atoi(argv[2]));
+  work.threads = std::max(1, std::atoi(words[1].c_str()));
   try {
-    return run(argv[1], argc > 3 ? std::max(1, std::atoi(argv[3])) : 24, work);
+    return run(asked, work);
   } catch (const std::exception& error) {
     fmt::print(stderr, "{}\n", error.what());
     return 1;

@@ -172,8 +172,7 @@ inline void add_missed_row(const Trials& trials, ReachRows& rows) {
     called += t.missed_called;
     used += t.crop_used ? 1 : 0;
   }
-  if (emitters == 0) return;
-  const double share = static_cast<double>(called) / emitters;
+  const double share = emitters > 0 ? static_cast<double>(called) / emitters : std::nan("");
   rows.push_back({"lateral faults of 0.3 over 30 m, no hole, fine and clear crop: called low",
                   "at least 0.8", fmt::format("{:.3f}", share),
                   fmt::format("{} of {} emitters, {} fields, crop used in {}", called, emitters,
