@@ -23,7 +23,7 @@ struct Straight {
   const ZoneModel& model;
   ConditionEstimate about;
   ConditionParameters parameters;
-  std::vector<double> weights;
+  Clogging clogging;
 };
 
 struct Fitted {
@@ -32,29 +32,9 @@ struct Fitted {
 };
 
 std::optional<Fitted> fitted(const ZoneModel& model, const Straight& straight, const Work& work) {
-  const auto fit =
-      fit_condition(model, straight.parameters, straight.weights, FitSearch::one_start, work);
+  const auto fit = fit_condition(model, straight.parameters, {}, FitSearch::one_start, work);
   if (!fit) return std::nullopt;
-  return Fitted{*fit, laterals_left_out(model, fit->parameters, straight.weights)};
-}
-
-/// Mean gain of a hole, laterals as the units.
-void judge_scores(const std::vector<HoleDatum>& holes, const std::vector<double>& weights,
-                  const LeftOutScore& straight, const LeftOutScore& bent, BentChoice& choice) {
-  std::map<int, double> by_row;
-  double counted = 0;
-  for (std::size_t i = 0; i < holes.size(); ++i) {
-    by_row[holes[i].row] += weights[i] * (straight.log_scores[i] - bent.log_scores[i]);
-    counted += weights[i];
-  }
-  const auto rows = static_cast<double>(by_row.size());
-  if (by_row.size() < 2 || !(counted > 0)) return;
-  double sum = 0;
-  for (const auto& [row, gain] : by_row) sum += gain;
-  double squares = 0;
-  for (const auto& [row, gain] : by_row) squares += (gain - sum / rows) * (gain - sum / rows);
-  choice.score_gain = sum / counted;
-  choice.score_error = std::sqrt(squares * rows / (rows - 1)) / counted;
+  return Fitted{*fit, laterals_left_out(model, fit->parameters, straight.clogging)};
 }
 
 struct Candidate {
@@ -66,7 +46,7 @@ struct Candidate {
 /// that a straight response costs little.
 std::vector<Candidate> likelier(const Straight& straight) {
   std::vector<Candidate> candidates;
-  const auto before = straight.model.log_likelihood(straight.parameters, straight.weights);
+  const auto before = straight.model.log_likelihood(straight.parameters);
   if (!before) return candidates;
   for (const CropKink& kink : kinks) {
     ZoneModel bent(straight.model);
@@ -75,7 +55,7 @@ std::vector<Candidate> likelier(const Straight& straight) {
     for (const double steeper : steeper_by) {
       ConditionParameters p = straight.parameters;
       p.response *= steeper;
-      const auto after = bent.log_likelihood(p, straight.weights);
+      const auto after = bent.log_likelihood(p);
       better = better || (after && *after > *before);
     }
     if (better) candidates.push_back({kink, std::move(bent)});
@@ -92,8 +72,9 @@ std::optional<BentChoice> best_bend(const Straight& straight, const Work& work) 
   for (const Candidate& candidate : candidates) {
     const auto bent = fitted(candidate.model, straight, work);
     if (!bent) continue;
-    BentChoice choice{candidate.kink, bent->fit.log_posterior - plain->fit.log_posterior, 0, 0};
-    judge_scores(straight.model.hole_data(), straight.weights, plain->score, bent->score, choice);
+    const ScoreGain gain = gain_of(straight.model.hole_data(), plain->score, bent->score);
+    const BentChoice choice{candidate.kink, bent->fit.log_posterior - plain->fit.log_posterior,
+                            gain.mean, gain.error};
     const bool foretells = choice.score_gain > choice.score_error && choice.score_error > 0;
     const bool pays = choice.gain > least_gain || (choice.gain > 0 && foretells);
     if (pays && (!best || choice.gain > best->gain)) best = choice;
@@ -107,11 +88,10 @@ std::optional<BentChoice> choose_bend(ZoneModel& model, double plugged_below,
                                       ZoneCondition& condition, const Work& work) {
   if (model.crop_data() == 0 || model.holes() == 0) return std::nullopt;
   const ZoneModel& tried = model.coarser() == nullptr ? model : *model.coarser();
-  const std::vector<double> weights = hole_weights(condition.plugged);
-  auto estimate = tried.estimate(condition.fit.parameters, weights);
+  auto estimate = tried.estimate(condition.fit.parameters);
   if (!estimate) return std::nullopt;
   const auto best =
-      best_bend({tried, *std::move(estimate), condition.fit.parameters, weights}, work);
+      best_bend({tried, *std::move(estimate), condition.fit.parameters, condition.clogging}, work);
   if (!best) return std::nullopt;
   ZoneCondition about = condition;
   for (int pass = 0; pass < bending_passes; ++pass) {
@@ -119,6 +99,8 @@ std::optional<BentChoice> choose_bend(ZoneModel& model, double plugged_below,
     auto next = zone_condition(model, plugged_below, about.fit.parameters, work);
     if (!next) {
       model.bend_crop({}, condition.estimate, condition.fit.parameters.emitter);
+      if (auto again = zone_condition(model, plugged_below, condition.fit.parameters, work))
+        condition = *std::move(again);
       return std::nullopt;
     }
     about = *std::move(next);

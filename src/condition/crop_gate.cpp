@@ -1,15 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/condition/crop_gate.hpp"
 
-#include "evendrip/surface/comparison.hpp"
+#include "hole_sites.hpp"
 
 #include <fmt/format.h>
 #include <Eigen/Dense>
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <map>
-#include <numbers>
 #include <set>
 #include <stdexcept>
 #include <utility>
@@ -18,7 +18,8 @@ namespace evendrip {
 namespace {
 
 constexpr std::size_t fewest_laterals = 3;
-constexpr double least_weight = 1e-9;
+constexpr int ranked_steps = 120;
+constexpr double sure_gain = 2.995732273553991;  ///< logarithm of 20
 
 std::set<int> dug_rows(const std::vector<HoleDatum>& holes) {
   std::set<int> rows;
@@ -33,57 +34,60 @@ std::vector<std::size_t> holes_on(const std::vector<HoleDatum>& holes, int row) 
   return out;
 }
 
+/// Delivery of the places of some holes as the others tell it.
 struct Forecast {
   Eigen::VectorXd mean;
   Eigen::MatrixXd covariance;
 };
-Forecast without(const HoleEstimate& all, const std::vector<HoleDatum>& holes,
-                 const ConditionParameters& parameters, std::span<const double> weights,
-                 const std::vector<std::size_t>& out) {
+Forecast without(const HoleEstimate& all, const std::vector<HoleDatum>& sites,
+                 const ConditionParameters& parameters, const std::vector<std::size_t>& out) {
   const auto n = static_cast<Eigen::Index>(out.size());
   Eigen::MatrixXd m(n, n);
-  Eigen::MatrixXd left_over(n, n);
   Eigen::VectorXd mean(n);
   Eigen::VectorXd off(n);
   for (Eigen::Index a = 0; a < n; ++a) {
     const std::size_t i = out[static_cast<std::size_t>(a)];
     mean(a) = all.mean[i];
-    off(a) = holes[i].value - all.mean[i];
+    off(a) = sites[i].value - all.mean[i];
     for (Eigen::Index b = 0; b < n; ++b)
-      m(a, b) = all.covariance[i * holes.size() + out[static_cast<std::size_t>(b)]];
+      m(a, b) = all.covariance[i * sites.size() + out[static_cast<std::size_t>(b)]];
   }
-  left_over = -m;
-  for (Eigen::Index a = 0; a < n; ++a) {
-    const std::size_t i = out[static_cast<std::size_t>(a)];
-    left_over(a, a) +=
-        (parameters.emitter * parameters.emitter + holes[i].noise_variance) / weights[i];
-  }
+  Eigen::MatrixXd left_over = -m;
+  for (Eigen::Index a = 0; a < n; ++a)
+    left_over(a, a) += parameters.emitter * parameters.emitter +
+                       sites[out[static_cast<std::size_t>(a)]].noise_variance;
   const Eigen::LDLT<Eigen::MatrixXd> factor(left_over);
   return {mean - m * factor.solve(off), m + m * factor.solve(m)};
 }
 
-std::vector<double> weights_of(const ZoneCondition& condition) {
-  std::vector<double> weights;
-  weights.reserve(condition.plugged.size());
-  for (const double plugged : condition.plugged) weights.push_back(1 - plugged);
-  return weights;
+/// What one of them tells of the others.
+void learn(Forecast& forecast, Eigen::Index hole, const HoleSite& site, double variance) {
+  const Eigen::VectorXd column = forecast.covariance.col(hole);
+  const Eigen::VectorXd gain = column / (column(hole) + variance + site.extra_variance);
+  forecast.mean += gain * (site.value - forecast.mean(hole));
+  forecast.covariance -= gain * column.transpose();
 }
 
-/// What the crop gains, by the laterals that were left out together.
-void judge_gain(const std::vector<HoleDatum>& holes, const std::vector<double>& weights,
-                ZoneJudgement& judged) {
-  std::map<int, double> by_row;
-  for (std::size_t i = 0; i < holes.size(); ++i)
-    by_row[holes[i].row] +=
-        weights[i] * (judged.without_crop.log_scores[i] - judged.with_crop.log_scores[i]);
-  const auto rows = static_cast<double>(by_row.size());
+double passed_at(const ZoneModel& model, const HoleDatum& hole) {
+  const std::vector<double>& change = model.known_change();
+  const auto segment = static_cast<std::size_t>(model.grid().segment(hole.row, hole.station));
+  return change.empty() ? 1 : std::max(0.0, 1 + change[segment]);
+}
+
+/// Integral of the squared difference between what was foretold and what came, by midpoints.
+double ranked_score(const Clogging& clogging, const PlaceDelivery& place, double place_variance,
+                    double variance, double caught) {
+  const double highest =
+      std::max(caught, place.delivery + 5 * std::sqrt(place_variance + variance)) + 0.1;
+  const double step = highest / ranked_steps;
   double sum = 0;
-  for (const auto& [row, gain] : by_row) sum += gain;
-  double squares = 0;
-  for (const auto& [row, gain] : by_row) squares += (gain - sum / rows) * (gain - sum / rows);
-  const double counted = std::max(1e-9, judged.with_crop.holes);
-  judged.gain = sum / counted;
-  judged.gain_error = std::sqrt(squares * rows / std::max(1.0, rows - 1)) / counted;
+  for (int k = 0; k < ranked_steps; ++k) {
+    const double x = (k + 0.5) * step;
+    const double off =
+        chance_below(clogging, place, place_variance, variance, x) - (x > caught ? 1 : 0);
+    sum += off * off * step;
+  }
+  return sum;
 }
 
 }  // namespace
@@ -91,33 +95,35 @@ void judge_gain(const std::vector<HoleDatum>& holes, const std::vector<double>& 
 /// The holes of one lateral are taken out of the estimate again: with M the covariance of r at them
 /// given all data and W the precisions that they had, it was M + M (W^-1 - M)^-1 M without them.
 LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters& parameters,
-                               std::span<const double> hole_weights) {
+                               const Clogging& clogging) {
   const std::vector<HoleDatum>& holes = model.hole_data();
-  if (hole_weights.size() != holes.size())
-    throw std::invalid_argument("there is not one weight for each hole");
   LeftOutScore score;
   score.log_scores.assign(holes.size(), 0);
-  std::vector<double> weights(hole_weights.begin(), hole_weights.end());
-  for (double& weight : weights) weight = std::max(weight, least_weight);
-  const auto all = model.estimate_at_holes(parameters, weights);
+  const auto all = model.estimate_at_holes(parameters);
   if (!all) return score;
   double squares = 0;
   for (const int row : dug_rows(holes)) {
     const std::vector<std::size_t> out = holes_on(holes, row);
-    const Forecast forecast = without(*all, holes, parameters, weights, out);
+    Forecast forecast = without(*all, model.hole_sites(), parameters, out);
     for (std::size_t k = 0; k < out.size(); ++k) {
-      const std::size_t i = out[k];
+      const HoleDatum& hole = holes[out[k]];
       const auto at = static_cast<Eigen::Index>(k);
-      const double variance = forecast.covariance(at, at) +
-                              parameters.emitter * parameters.emitter + holes[i].noise_variance;
-      const double error = holes[i].value - forecast.mean(at);
-      score.log_scores[i] =
-          0.5 * (std::log(2 * std::numbers::pi * variance) + error * error / variance);
-      score.log_score += hole_weights[i] * score.log_scores[i];
-      score.ranked += hole_weights[i] * ranked_probability_score(
-                                            forecast.mean(at), std::sqrt(variance), holes[i].value);
-      squares += hole_weights[i] * error * error;
-      score.holes += hole_weights[i];
+      const PlaceDelivery place{forecast.mean(at), passed_at(model, hole)};
+      const double place_variance = std::max(0.0, forecast.covariance(at, at));
+      const double variance = parameters.emitter * parameters.emitter + hole.noise_variance;
+      const double density =
+          discharge_density(clogging, place, place_variance, variance, hole.value);
+      const double log_score = -std::log(std::max(density, std::numeric_limits<double>::min()));
+      score.log_scores[out[k]] = log_score;
+      score.log_score += log_score;
+      score.ranked += ranked_score(clogging, place, place_variance, variance, hole.value);
+      const double mean = (1 - clogging.share) * std::max(0.0, place.delivery) +
+                          clogging.share * clogging.plugged_below / 2;
+      squares += (hole.value - mean) * (hole.value - mean);
+      score.holes += 1;
+      learn(forecast, at,
+            site_given(clogging, place, std::max(place_variance, 1e-12), variance, hole.value),
+            variance);
     }
   }
   if (score.holes > 0) {
@@ -128,12 +134,27 @@ LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters
   return score;
 }
 
+ScoreGain gain_of(const std::vector<HoleDatum>& holes, const LeftOutScore& from,
+                  const LeftOutScore& to) {
+  std::map<int, double> by_row;
+  for (std::size_t i = 0; i < holes.size(); ++i)
+    by_row[holes[i].row] += from.log_scores[i] - to.log_scores[i];
+  if (by_row.empty()) return {};
+  const auto rows = static_cast<double>(by_row.size());
+  double sum = 0;
+  for (const auto& [row, gain] : by_row) sum += gain;
+  double squares = 0;
+  for (const auto& [row, gain] : by_row) squares += (gain - sum / rows) * (gain - sum / rows);
+  const auto counted = static_cast<double>(holes.size());
+  return {sum / counted, std::sqrt(squares * rows / std::max(1.0, rows - 1)) / counted};
+}
+
 std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
                                         const std::vector<HoleDatum>& holes,
                                         const std::vector<CropDatum>& crop,
                                         const ConditionRanges& ranges, double plugged_below,
                                         const Work& work, const CropKink& kink) {
-  const ZoneModel holes_alone(grid, holes, {}, ranges);
+  ZoneModel holes_alone(grid, holes, {}, ranges);
   auto alone = zone_condition(holes_alone, plugged_below, {}, work);
   if (!alone) return {};
   ZoneJudgement judged;
@@ -149,11 +170,15 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
   }
   ZoneModel joint(grid, holes, crop, ranges);
   auto both = bent_condition(joint, plugged_below, kink, {}, work);
-  judged.without_crop = laterals_left_out(holes_alone, alone->fit.parameters, weights_of(*alone));
-  // Both are judged on the same holes, by the weights that they have without the crop.
-  if (both) judged.with_crop = laterals_left_out(joint, both->fit.parameters, weights_of(*alone));
-  if (both) judge_gain(holes, weights_of(*alone), judged);
-  judged.crop_used = both && judged.gain > judged.gain_error;
+  judged.without_crop = laterals_left_out(holes_alone, alone->fit.parameters, alone->clogging);
+  if (both) judged.with_crop = laterals_left_out(joint, both->fit.parameters, both->clogging);
+  if (both) {
+    const ScoreGain gain = gain_of(holes, judged.without_crop, judged.with_crop);
+    judged.gain = gain.mean;
+    judged.gain_error = gain.error;
+  }
+  const double in_all = judged.gain * static_cast<double>(holes.size());
+  judged.crop_used = both && (judged.gain > judged.gain_error || in_all > sure_gain);
   judged.why = fmt::format(
       "laterals left out are foretold to {:.3f} (root mean square) with the crop and to {:.3f} "
       "without it; the log score of a hole gains {:.2f} (standard error {:.2f}): the crop is {}",

@@ -125,6 +125,7 @@ NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                       const std::optional<MeterDatum>& shared_meter) {
   const SegmentGrid& grid = model.grid();
   model.set_known_change({});
+  model.set_hole_sites({});  // what they tell of their places was made without any fault
   std::vector<Fault> candidates = candidate_faults(field, grid, expected);
   if (candidates.empty() || !expected.network) {
     NetworkExplanation nothing;

@@ -13,14 +13,13 @@ constexpr double usual_response = 0.8;
 constexpr double response_log_sd = 0.5;
 constexpr double most_times_response = 8;
 constexpr std::size_t deviations = fitted_count - 1;  ///< the last parameter is the response
-/// Medians of the priors, in the order of the fitted parameters.
+/// Medians of the priors, scaled beta2 with both shapes 2, in the order of the fitted parameters.
 constexpr std::array<double, deviations> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
 
-/// Median of a gamma distribution of shape 2 and rate 1.
-constexpr double gamma_median = 1.6783469900166612;
-
-double rate(std::size_t which) {
-  return gamma_median / medians[which];
+/// Share of a deviation in itself and its median: the slope of the prior's tail.
+double share_of(const FittedVector& x, std::size_t which) {
+  const double sd = std::exp(x[which]);
+  return sd / (medians[which] + sd);
 }
 
 double response_off(const FittedVector& x) {
@@ -30,7 +29,7 @@ double response_off(const FittedVector& x) {
 double log_prior(const FittedVector& x, PosteriorOf what) {
   double sum = -0.5 * response_off(x) * response_off(x);
   for (std::size_t i = 0; i < deviations; ++i) {
-    sum += x[i] - rate(i) * std::exp(x[i]);
+    sum += x[i] - 4 * std::log(medians[i] + std::exp(x[i]));
     if (what == PosteriorOf::logarithms) sum += x[i];
   }
   return sum;
@@ -70,10 +69,10 @@ std::optional<PosteriorSlope> FittedPosterior::slope_at(const FittedVector& x) c
   PosteriorSlope out{likelihood->log_likelihood + log_prior(x, what_), likelihood->slope,
                      likelihood->information};
   for (std::size_t i = 0; i < deviations; ++i) {
-    const double pull = rate(i) * std::exp(x[i]);
-    out.slope[i] += 1 - pull;
+    const double share = share_of(x, i);
+    out.slope[i] += 1 - 4 * share;
     if (what_ == PosteriorOf::logarithms) out.slope[i] += 1;
-    out.curvature[i][i] += pull;
+    out.curvature[i][i] += 4 * share * (1 - share);
   }
   out.slope[deviations] -= response_off(x) / response_log_sd;
   out.curvature[deviations][deviations] += 1 / (response_log_sd * response_log_sd);

@@ -46,14 +46,6 @@ Judged judged(double value, double sd) {
   return {value, sd, std::max(0.0, value - reach_of_90 * sd), value + reach_of_90 * sd};
 }
 
-/// Chance that an emitter gives less than a threshold: one that is sound, or a plugged one.
-double chance_below(const Judged& segment, double emitter_sd, double plugged_share,
-                    double threshold) {
-  const double variance = segment.sd * segment.sd + emitter_sd * emitter_sd;
-  return plugged_share +
-         (1 - plugged_share) * probability_below({segment.value, variance}, threshold);
-}
-
 /// Of one emitter about its segment: as it was made, and what came to it since.
 double emitter_sd(const ZoneQuestion& q, int zone, const ZoneCondition& condition) {
   return std::hypot(condition.fit.parameters.emitter,
@@ -61,6 +53,18 @@ double emitter_sd(const ZoneQuestion& q, int zone, const ZoneCondition& conditio
 }
 double emitter_sd(const ZoneQuestion& q, const ZoneState& state) {
   return emitter_sd(q, state.zone, state.condition);
+}
+
+/// Chance that an emitter delivers less than what counts as low, where the pipes pass that much.
+double chance_low(const ZoneQuestion& q, const ZoneState& state, const Judged& delivery,
+                  double passed) {
+  const double emitter = emitter_sd(q, state) * passed;
+  return chance_below(state.condition.clogging, {delivery.value, passed}, delivery.sd * delivery.sd,
+                      emitter * emitter, q.field.thresholds.low_below);
+}
+
+double passed_at(const ZoneState& state, std::size_t segment) {
+  return state.network.change.empty() ? 1 : std::max(0.0, 1 + state.network.change[segment]);
 }
 
 SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int row, int station) {
@@ -81,10 +85,10 @@ SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int
   }
   const double emitter = emitter_sd(q, state);
   const Thresholds& thresholds = q.field.thresholds;
-  out.p_low =
-      chance_below(out.delivery, emitter * passed, zone.plugged_share, thresholds.low_below);
-  out.p_clogged =
-      chance_below(out.performance, emitter, zone.plugged_share, thresholds.clogged_below);
+  out.p_low = chance_low(q, state, out.delivery, passed);
+  out.p_clogged = chance_below(zone.clogging, {out.performance.value, 1},
+                               out.performance.sd * out.performance.sd, emitter * emitter,
+                               thresholds.clogged_below);
   return out;
 }
 
@@ -101,15 +105,13 @@ void try_slopes(const ZoneQuestion& q, const ZoneModel& model, ZoneState& state)
   for (const double factor : {0.5, 2.0}) {
     ConditionParameters p = fitted;
     p.response *= factor;
-    const auto other = model.estimate(p, hole_weights(state.condition.plugged));
+    const auto other = model.estimate(p);
     if (!other) continue;
     for (SegmentCondition& segment : state.segments) {
       const auto i = static_cast<std::size_t>(state.grid.segment(segment.row, segment.station));
       const Judged delivery =
           judged(std::max(0.0, other->r[i]), std::sqrt(std::max(0.0, other->r_variance[i])));
-      const double p_low =
-          chance_below(delivery, emitter_sd(q, state), state.condition.plugged_share,
-                       q.field.thresholds.low_below);
+      const double p_low = chance_low(q, state, delivery, passed_at(state, i));
       if ((p_low > 0.5) != (segment.p_low > 0.5)) segment.slope_holds = false;
     }
   }
@@ -201,11 +203,12 @@ void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vecto
   const ZoneCondition& zone = state.condition;
   EmitterSpread spread;
   spread.sd = emitter_sd(q, state);
-  spread.plugged_below = q.field.thresholds.clogged_below;
   spread.seen = static_cast<double>(holes.size());
-  for (const double plugged : zone.plugged) spread.plugged += plugged;
-  const auto draws =
-      model.draws(zone.fit.parameters, q.options.draws, q.options.seed, hole_weights(zone.plugged));
+  for (const double plugged : zone.by_chance) spread.plugged += plugged;
+  spread.clogging = zone.clogging;
+  for (int i = 0; i < state.grid.segments(); ++i)
+    spread.passed.push_back(passed_at(state, static_cast<std::size_t>(i)));
+  const auto draws = model.draws(zone.fit.parameters, q.options.draws, q.options.seed);
   const EmitterSegments emitters = emitters_of(q.field, state.grid);
   state.uniformity =
       model_uniformity(draws, emitters, spread, q.options.emitters_per_plant, q.options.seed);
@@ -232,10 +235,12 @@ void explain(const ZoneQuestion& q, ZoneModel& model, ZoneState& state, const Wo
         (q.expected.why_not.empty() ? "delivery is not known" : q.expected.why_not);
     return;
   }
+  ZoneModel asked(model);
   state.network =
-      explain_by_network(q.field, q.survey, q.expected, model, state.condition.fit.parameters,
+      explain_by_network(q.field, q.survey, q.expected, asked, state.condition.fit.parameters,
                          hole_weights(state.condition.plugged), work, q.shared_meter);
   if (state.network.faults.empty()) return;
+  model.set_known_change(asked.known_change());
   auto again =
       zone_condition(model, q.field.thresholds.clogged_below, state.condition.fit.parameters);
   if (again) state.condition = *std::move(again);
@@ -244,7 +249,7 @@ void explain(const ZoneQuestion& q, ZoneModel& model, ZoneState& state, const Wo
 /// What moved each segment, at the best parameters; the rest is what mixing over others adds.
 void trace_sources(const ZoneModel& model, ZoneState& state) {
   const ZoneCondition& zone = state.condition;
-  auto sources = model.sources(zone.fit.parameters, hole_weights(zone.plugged));
+  auto sources = model.sources(zone.fit.parameters);
   if (!sources) return;
   const std::vector<double>& change = model.known_change();
   for (std::size_t i = 0; i < zone.estimate.r.size(); ++i)
@@ -271,8 +276,9 @@ double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& conditio
                   std::size_t segment) {
   const Judged delivery = judged(std::max(0.0, condition.estimate.r[segment]),
                                  std::sqrt(std::max(0.0, condition.estimate.r_variance[segment])));
-  return chance_below(delivery, emitter_sd(q, zone, condition), condition.plugged_share,
-                      q.field.thresholds.low_below);
+  const double emitter = emitter_sd(q, zone, condition);
+  return chance_below(condition.clogging, {delivery.value, 1}, delivery.sd * delivery.sd,
+                      emitter * emitter, q.field.thresholds.low_below);
 }
 
 ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {

@@ -60,6 +60,7 @@ SegmentGrid segment_grid(const Field& field, int zone, double step_m) {
   std::stable_sort(keyed.begin(), keyed.end());
   SegmentGrid grid;
   grid.zone = zone;
+  grid.across = across;
   for (const auto& [distance, i] : keyed) {
     const double from_first = distance - keyed.front().first;
     grid.across_m.push_back(

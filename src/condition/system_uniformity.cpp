@@ -62,17 +62,23 @@ ModelUniformity model_uniformity(const std::vector<std::vector<double>>& deliver
     std::mt19937_64 stream = item_stream(seed, {draw});
     boost::random::beta_distribution<double> shares(
         spread.plugged + jeffreys, std::max(0.0, spread.seen - spread.plugged) + jeffreys);
-    const double plugged_share = shares(stream);
-    boost::random::normal_distribution<double> own(0, spread.sd);
+    Clogging clogging = spread.clogging;
+    clogging.share = shares(stream);
+    boost::random::normal_distribution<double> normal;
     boost::random::uniform_01<double> even;
     std::vector<double> all;
     std::vector<double> plants;
     for (const std::vector<int>& segments : emitters) {
       line.clear();
       for (const int segment : segments) {
-        const bool plugged = even(stream) < plugged_share;
-        const double sound = delivery_draws[draw][static_cast<std::size_t>(segment)] + own(stream);
-        line.push_back(std::max(0.0, plugged ? spread.plugged_below * even(stream) : sound));
+        const auto i = static_cast<std::size_t>(segment);
+        const PlaceDelivery place{std::max(0.0, delivery_draws[draw][i]),
+                                  spread.passed.empty() ? 1 : spread.passed[i]};
+        const SoundEmitters sound = sound_emitters(clogging, place, spread.sd * spread.sd);
+        const double given = even(stream) < plugged_chance(clogging, place)
+                                 ? clogging.plugged_below * even(stream)
+                                 : sound.mean + std::sqrt(sound.variance) * normal(stream);
+        line.push_back(std::max(0.0, given));
       }
       all.insert(all.end(), line.begin(), line.end());
       add_plants(line, emitters_per_plant, plants);

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <utility>
 
@@ -17,10 +18,19 @@ constexpr std::array<double, 5> across_box = {-0.4, -0.2, 0, 0.2, 0.4};
 constexpr double spread_of_places = 0.08 * 12;
 constexpr double least_share_inside = 0.9;
 constexpr std::size_t chunk = 256;
+/// Standard deviation of the water that plants draw across the laterals, in spacings: laterals are
+/// laid as far apart as their wetted soil meets. Common practice, no source.
+constexpr double roots_reach_in_spacings = 0.5;
+constexpr int rows_beside = 2;
+constexpr double least_weight = 0.03;
 
 /// Side of a box as spread out as one of `side_m` with the blur.
 double blurred_side_m(double side_m, double blur_m) {
   return std::sqrt((side_m * side_m + 12 * blur_m * blur_m) / spread_of_places);
+}
+
+double spacing_m(const SegmentGrid& grid) {
+  return grid.rows() > 1 ? grid.across_m.back() / (grid.rows() - 1) : std::max(1.0, grid.step_m);
 }
 
 class Footprints {
@@ -30,7 +40,8 @@ class Footprints {
         grid_(grid),
         zone_(field.zones[static_cast<std::size_t>(grid.zone)].area),
         extent_(extent_of(zone_)),
-        index_(lines_of(field, grid)) {}
+        index_(lines_of(field, grid)),
+        reach_m_(roots_reach_in_spacings * spacing_m(grid)) {}
 
   /// Segments with their shares; none where too little lies in the zone.
   CropDatum datum_of(const EvidenceDatum& seen) const {
@@ -43,23 +54,21 @@ class Footprints {
         std::isfinite(seen.heading_deg) ? seen.heading_deg * std::numbers::pi / 180 : 0;
     const Point ahead{std::sin(heading), std::cos(heading)};
     if (sees_beyond(seen, ahead)) return datum;
-    std::vector<int> segments;
+    std::map<int, double> shares;
+    int inside = 0;
     for (const double u : across_box)
       for (const double v : across_box) {
         const Point p{seen.place.x + u * along_m * ahead.x + v * across_m * ahead.y,
                       seen.place.y + u * along_m * ahead.y - v * across_m * ahead.x};
-        if (contains(zone_, p)) segments.push_back(segment_at(p));
+        if (!contains(zone_, p)) continue;
+        add_water_of(p, shares);
+        ++inside;
       }
     const auto places = static_cast<double>(across_box.size() * across_box.size());
-    if (static_cast<double>(segments.size()) < least_share_inside * places) return datum;
-    std::sort(segments.begin(), segments.end());
-    const double share = 1 / static_cast<double>(segments.size());
-    for (const int segment : segments) {
-      if (datum.segments.empty() || datum.segments.back() != segment) {
-        datum.segments.push_back(segment);
-        datum.weights.push_back(0);
-      }
-      datum.weights.back() += share;
+    if (inside < least_share_inside * places) return datum;
+    for (const auto& [segment, share] : shares) {
+      datum.segments.push_back(segment);
+      datum.weights.push_back(share / inside);
     }
     return datum;
   }
@@ -86,10 +95,31 @@ class Footprints {
     return lines;
   }
 
-  int segment_at(Point p) const {
+  /// Laterals that give water to plants at a place, by the roots' reach.
+  void add_water_of(Point p, std::map<int, double>& shares) const {
     const NearLine near = index_.nearest(p, 1).front();
-    return grid_.segment(near.line,
-                         grid_.station_of(near.projection.station_m / field_.scale_factor));
+    const int station = grid_.station_of(near.projection.station_m / field_.scale_factor);
+    const Point foot = near.projection.foot;
+    const double across_m =
+        grid_.across_m[static_cast<std::size_t>(near.line)] +
+        ((p.x - foot.x) * grid_.across.x + (p.y - foot.y) * grid_.across.y) / field_.scale_factor;
+    const double nearest =
+        std::pow((grid_.across_m[static_cast<std::size_t>(near.line)] - across_m) / reach_m_, 2);
+    std::array<double, 2 * rows_beside + 1> weights{};
+    double sum = 0;
+    for (int k = -rows_beside; k <= rows_beside; ++k) {
+      const int row = near.line + k;
+      if (row < 0 || row >= grid_.rows() || (k != 0 && !grid_.present(row, station))) continue;
+      const double off = (grid_.across_m[static_cast<std::size_t>(row)] - across_m) / reach_m_;
+      const double weight = std::exp(0.5 * (nearest - off * off));
+      if (weight < least_weight) continue;
+      weights[static_cast<std::size_t>(k + rows_beside)] = weight;
+      sum += weight;
+    }
+    for (int k = -rows_beside; k <= rows_beside; ++k) {
+      const double weight = weights[static_cast<std::size_t>(k + rows_beside)];
+      if (weight > 0) shares[grid_.segment(near.line + k, station)] += weight / sum;
+    }
   }
 
   const Field& field_;
@@ -97,6 +127,7 @@ class Footprints {
   const MultiPolygon& zone_;
   Extent extent_;
   LineIndex index_;
+  double reach_m_;  ///< standard deviation across the laterals
 };
 
 }  // namespace

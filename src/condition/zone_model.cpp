@@ -107,10 +107,26 @@ std::size_t ZoneModel::holes() const {
   return state_->holes.size();
 }
 const std::vector<HoleDatum>& ZoneModel::hole_data() const {
+  return state_->caught;
+}
+const std::vector<HoleDatum>& ZoneModel::hole_sites() const {
   return state_->holes;
 }
 std::size_t ZoneModel::crop_data() const {
   return state_->crop_count;
+}
+
+void ZoneModel::set_hole_sites(std::span<const HoleSite> sites) {
+  State& s = *state_;
+  require(sites.empty() || sites.size() == s.caught.size(), "there is not one site for each hole");
+  for (ZoneModel& few : s.coarser) few.set_hole_sites(sites);
+  s.solved.reset();
+  s.holes = s.caught;
+  for (std::size_t i = 0; i < sites.size(); ++i) {
+    require(sites[i].extra_variance >= 0, "the extra variance of a hole is below 0");
+    s.holes[i].value = sites[i].value;
+    s.holes[i].noise_variance += sites[i].extra_variance;
+  }
 }
 
 void ZoneModel::set_known_change(std::vector<double> change) {

@@ -91,7 +91,8 @@ struct ZoneModel::State {
   };
 
   SegmentGrid grid;
-  std::vector<HoleDatum> holes;
+  std::vector<HoleDatum> holes;   ///< as they enter the equations
+  std::vector<HoleDatum> caught;  ///< as given
   Places places;
   double aged_sd = 1;  ///< of no effect without the part
   std::size_t crop_count = 0;

@@ -148,7 +148,7 @@ Zone drawn(const Size& size, std::uint64_t seed) {
 void judge(const Size& size, std::uint64_t seed, const Work& work) {
   const Zone zone = drawn(size, seed);
   const auto start = std::chrono::steady_clock::now();
-  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
   const double built = seconds_since(start);
   model.slope_at({});
   const auto once = std::chrono::steady_clock::now();

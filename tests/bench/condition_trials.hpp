@@ -142,8 +142,9 @@ inline std::vector<Said> said_of(const SegmentGrid& grid, const ZoneCondition& c
     here.delivery = condition.delivered[i];
     here.lower_90 = here.delivery - half;
     here.upper_90 = here.delivery + half;
-    here.p_low = share + (1 - share) * below(low_below, r, variance + make);
-    here.p_clogged = share + (1 - share) * below(clogged_below, r, variance + make);
+    const PlaceDelivery place{r, 1};
+    here.p_low = chance_below(condition.clogging, place, variance, make, low_below);
+    here.p_clogged = chance_below(condition.clogging, place, variance, make, clogged_below);
     said.push_back(here);
   }
   return said;
@@ -397,7 +398,7 @@ inline std::optional<Verdict> by_field(const ConditionField& made, const Known& 
 /// Error with the crop, or without it.
 inline double error_with(const Known& known, const std::vector<CropDatum>& crop,
                          const std::vector<Stretch>& stretches) {
-  const ZoneModel model(known.grid, known.holes, crop, known.ranges);
+  ZoneModel model(known.grid, known.holes, crop, known.ranges);
   const auto condition = zone_condition(model, clogged_below);
   if (!condition) return std::nan("");
   return error_of(stretches, deliveries(said_of(known.grid, *condition, stretches)));

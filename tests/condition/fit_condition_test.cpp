@@ -75,12 +75,12 @@ TEST(ConditionFit, StandsWhereNoSmallStepGains) {
   ASSERT_TRUE(fit);
   const auto slope = model.slope_at(fit->parameters);
   ASSERT_TRUE(slope);
-  // The slope of the prior: gamma of shape 2 on deviations, whose median is 1.67835 over its rate
-  // (the root of exp(-x) (1 + x) = 1/2), log-normal on the response.
+  // The slope of the prior: scaled beta2 of shapes 2 on deviations, s / (median + s)^4, log-normal
+  // on the response.
   constexpr std::array<double, 8> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
   for (std::size_t i = 0; i < medians.size(); ++i) {
     const double value = fit->parameters.*fitted_parameters[i];
-    const double whole = slope->slope[i] + 1 - 1.6783469900166612 / medians[i] * value;
+    const double whole = slope->slope[i] + 1 - 4 * value / (medians[i] + value);
     if (value > 1.001e-3)
       EXPECT_NEAR(whole, 0, 0.05) << i;
     else
@@ -109,8 +109,8 @@ TEST(ConditionFit, OfHolesAloneLeavesTheCropToItsPrior) {
   const auto fit = fit_condition(ZoneModel(zone.grid, zone.holes, {}, zone.ranges), {});
   ASSERT_TRUE(fit);
   EXPECT_NEAR(fit->parameters.response, 0.8, 0.1);
-  // The mode of the prior: one over its rate.
-  EXPECT_NEAR(fit->parameters.soil_long, 0.06 / 1.6783469900166612, 1e-3);
+  // The mode of the prior: a third of its median.
+  EXPECT_NEAR(fit->parameters.soil_long, 0.06 / 3, 1e-3);
 }
 
 }  // namespace

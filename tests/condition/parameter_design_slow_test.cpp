@@ -7,6 +7,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <optional>
@@ -21,12 +22,11 @@ constexpr double in_90 = 1.6448536269514722;
 ConditionParameters drawn_parameters(std::uint64_t seed) {
   constexpr std::array<double, 8> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
   std::mt19937_64 stream(seed);
-  constexpr double median_of_shape_2 = 1.6783469900166612;  // of a gamma distribution of rate 1
-  std::gamma_distribution<double> gamma(2);
+  std::gamma_distribution<double> gamma(2, 1);
   std::normal_distribution<double> normal;
   ConditionParameters p;
   for (std::size_t i = 0; i < medians.size(); ++i)
-    p.*fitted_parameters[i] = std::max(1e-3, gamma(stream) * medians[i] / median_of_shape_2);
+    p.*fitted_parameters[i] = std::clamp(medians[i] * gamma(stream) / gamma(stream), 1e-3, 1.0);
   p.response = 0.8 * std::exp(0.5 * normal(stream));
   return p;
 }
@@ -60,7 +60,7 @@ Covered covered(bool with_crop) {
     const ConditionParameters truth = drawn_parameters(seed);
     test::DrawnZone zone = test::zone_of_model(truth, seed);
     if (!with_crop) zone.crop.clear();
-    const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+    ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
     const auto found = zone_condition(model, 0.01);  // nothing is plugged here
     if (!found) continue;
     const auto plain = model.estimate(found->fit.parameters);

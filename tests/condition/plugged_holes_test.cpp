@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <array>
+#include <optional>
 #include <stdexcept>
 
 #include "drawn_zone.hpp"
@@ -22,17 +24,20 @@ ConditionParameters truth() {
   return p;
 }
 
+std::optional<ZoneCondition> condition_of(const test::DrawnZone& zone) {
+  ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  return zone_condition(model, 0.75);
+}
+
 TEST(PluggedHoles, AreFoundAndDoNotBendTheMap) {
   double with = 0;
   double without = 0;
   for (std::uint64_t seed = 1; seed <= 3; ++seed) {
     test::DrawnZone zone = test::drawn_zone(truth(), seed);
-    const auto sound =
-        zone_condition(ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges), 0.75);
+    const auto sound = condition_of(zone);
     zone.holes[3].value = 0;
     zone.holes[10].value = 0.2;
-    const auto found =
-        zone_condition(ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges), 0.75);
+    const auto found = condition_of(zone);
     ASSERT_TRUE(sound && found);
     for (std::size_t i = 0; i < zone.holes.size(); ++i) {
       if (i == 3 || i == 10) {
@@ -41,7 +46,7 @@ TEST(PluggedHoles, AreFoundAndDoNotBendTheMap) {
         EXPECT_LT(found->plugged[i], 0.3) << i;
       }
     }
-    EXPECT_NEAR(found->plugged_share, 2.5 / (24 + 10), 0.02);
+    EXPECT_NEAR(found->plugged_share, 2.1 / (24 + 10), 0.02);
     with += test::rms_difference(found->estimate.r, zone.r);
     without += test::rms_difference(sound->estimate.r, zone.r);
   }
@@ -56,7 +61,7 @@ TEST(PluggedHoles, AreNotSeenWhereAWholeLateralIsStarved) {
     if (hole.row == row) hole.value -= 0.5;
   for (int station = 0; station < zone.grid.stations(); ++station)
     zone.crop[static_cast<std::size_t>(row * zone.grid.stations() + station)].value -= 0.4;
-  const auto found = zone_condition(ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges), 0.75);
+  const auto found = condition_of(zone);
   ASSERT_TRUE(found);
   double plugged = 0;
   for (std::size_t i = 0; i < zone.holes.size(); ++i)
@@ -67,12 +72,35 @@ TEST(PluggedHoles, AreNotSeenWhereAWholeLateralIsStarved) {
 }
 
 TEST(PluggedHoles, TakeTheirShareFromWhatPlantsGet) {
-  const test::DrawnZone zone = test::drawn_zone(truth(), 5);
-  const auto found = zone_condition(ZoneModel(zone.grid, zone.holes, {}, zone.ranges), 0.75);
+  test::DrawnZone zone = test::drawn_zone(truth(), 5);
+  zone.crop.clear();
+  const auto found = condition_of(zone);
   ASSERT_TRUE(found);
   for (std::size_t i = 0; i < found->delivered.size(); ++i)
     EXPECT_NEAR(found->delivered[i], found->estimate.r[i] * (1 - found->plugged_share), 1e-12);
-  EXPECT_THROW(zone_condition(ZoneModel(zone.grid, {}, {}, zone.ranges), 0), std::invalid_argument);
+  ZoneModel nothing(zone.grid, {}, {}, zone.ranges);
+  EXPECT_THROW(zone_condition(nothing, 0), std::invalid_argument);
+}
+
+TEST(PluggedHoles, DoNotHideThatTheFarEndFalls) {
+  // Towards the end emitters are plugged or clogged each to its own extent, a few hardly touched.
+  test::DrawnZone zone = test::drawn_zone(truth(), 6);
+  zone.crop.clear();
+  const int stations = zone.grid.stations();
+  constexpr std::array<double, 4> caught = {0.05, 0.8, 0.4, 0.6};
+  std::size_t dug = 0;
+  for (HoleDatum& hole : zone.holes)
+    if (hole.station >= 2 * stations / 3) hole.value = caught[dug++ % caught.size()];
+  ASSERT_GE(dug, 4U);
+  const auto found = condition_of(zone);
+  ASSERT_TRUE(found);
+  double head = 0;
+  double end = 0;
+  for (int row = 0; row < zone.grid.rows(); ++row) {
+    head += found->estimate.r[static_cast<std::size_t>(zone.grid.segment(row, 1))];
+    end += found->estimate.r[static_cast<std::size_t>(zone.grid.segment(row, stations - 2))];
+  }
+  EXPECT_LT(end / zone.grid.rows(), head / zone.grid.rows() - 0.15);
 }
 
 }  // namespace

@@ -29,7 +29,6 @@ TEST(ModelUniformity, OfEmittersThatVaryNormallyIsThatOfTheNormalDistribution) {
   // 1.27 (from memory).
   EmitterSpread spread;
   spread.sd = 0.1;
-  spread.plugged_below = 0.75;
   spread.seen = 1e9;
   const ModelUniformity found =
       model_uniformity(even_draws(40, 1), zone_of_emitters(), spread, 1, 3);
@@ -43,7 +42,6 @@ TEST(ModelUniformity, OfEmittersThatVaryNormallyIsThatOfTheNormalDistribution) {
 TEST(ModelUniformity, OfPlantsWithFourEmittersFeelsHalfTheSpread) {
   EmitterSpread spread;
   spread.sd = 0.1;
-  spread.plugged_below = 0.75;
   spread.seen = 1e9;
   const ModelUniformity found =
       model_uniformity(even_draws(40, 1), zone_of_emitters(), spread, 4, 3);
@@ -53,7 +51,6 @@ TEST(ModelUniformity, OfPlantsWithFourEmittersFeelsHalfTheSpread) {
 TEST(ModelUniformity, FallsWithThePluggedShareAndIsUncertainWhereFewWereSeen) {
   EmitterSpread few;
   few.sd = 0.02;
-  few.plugged_below = 0.75;
   few.plugged = 2;
   few.seen = 24;
   EmitterSpread many = few;

@@ -3,7 +3,6 @@
 #pragma once
 
 #include <optional>
-#include <span>
 #include <string>
 #include <vector>
 
@@ -11,20 +10,29 @@
 
 namespace evendrip {
 
-/// How holes are foretold from the other laterals' holes and, if the model has it, the crop. Each
-/// hole counts with its weight: one that is plugged says nothing of the map.
+/// How holes are foretold from the other laterals' holes and, if the model has it, the crop: an
+/// emitter of the place may be plugged, clogged or sound (clogging.hpp).
 struct LeftOutScore {
   double log_score = 0;  ///< mean of minus the log density of a hole; lower is better
   double ranked = 0;     ///< mean continuous ranked probability score, likewise
   double rmse = 0;
-  double holes = 0;                ///< sum of weights
+  double holes = 0;
   std::vector<double> log_scores;  ///< of each hole
 };
-/// The parameters are held; the holes of each lateral are left out together. Normal predictions:
-/// Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102:359-378 (from memory). Throws
-/// std::invalid_argument unless there is one weight for each hole.
+/// The parameters are held; the holes of each lateral are left out together and
+/// foretold one after the other, each from the other laterals and those before it: they agree or
+/// not. Scores:
+/// Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102:359-378 (from memory).
 LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters& parameters,
-                               std::span<const double> hole_weights);
+                               const Clogging& clogging);
+
+/// Mean log score that a hole gains, and its standard error with laterals as the units.
+struct ScoreGain {
+  double mean = 0;
+  double error = 0;
+};
+ScoreGain gain_of(const std::vector<HoleDatum>& holes, const LeftOutScore& from,
+                  const LeftOutScore& to);
 
 /// A zone judged with its crop if that helps, else by its holes alone.
 struct ZoneJudgement {
@@ -37,9 +45,12 @@ struct ZoneJudgement {
   double gain_error = 0;  ///< its standard error, laterals as the units
   std::string why;        ///< plain words
 };
-/// The crop is used where the log score gains more by it than the standard error of the gain. With
-/// holes on fewer than three laterals nothing can be verified: then the crop is not used for r, and
-/// `why` says so. Nothing where no parameters work.
+/// The crop is used where the log score gains more by it than the standard error of the gain, or
+/// all holes together gain more than the logarithm of 20: a crop that has nothing to do with the
+/// holes does so in one of twenty zones at most (Markov's inequality), and a gain that comes from
+/// the one low lateral that was dug never exceeds its standard error. With holes on fewer than
+/// three laterals nothing can be verified: then the crop is not used for r, and `why` says so.
+/// Nothing where no parameters work.
 std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
                                         const std::vector<HoleDatum>& holes,
                                         const std::vector<CropDatum>& crop,

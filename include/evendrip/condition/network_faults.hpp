@@ -64,10 +64,11 @@ struct NetworkExplanation {
 /// narrower and slopes of the crop about the fitted one. A fault must take a tenth of the water
 /// somewhere; less is left to the smooth parts. Holes that seemed plugged speak for a fault that
 /// leaves what they showed. Gauges: the prior of inlet pressure, friction and emitters is
-/// integrated out, and any reading may be a blunder; meter: see meter_evidence.hpp. The model's
-/// known change is left as found: that of the explanation. Faults found together are solved
-/// together, emitter by emitter. Nothing found in a zone that is not computed. `shared_meter`: of a
-/// reading of several zones, for a zone that was never metered alone.
+/// integrated out, and any reading may be a blunder; meter: see meter_evidence.hpp. The holes are
+/// asked as caught, and the model is left so. Its known change is that of the explanation. Faults
+/// found together are solved together, emitter by emitter. Nothing found in a zone that is not
+/// computed. `shared_meter`: of a reading of several zones, for a zone that was never metered
+/// alone.
 NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                       const ExpectedZone& expected, ZoneModel& model,
                                       const ConditionParameters& parameters,

@@ -14,6 +14,7 @@ namespace evendrip {
 struct SegmentGrid {
   int zone = -1;
   double step_m = 1;
+  Point across;                    ///< unit vector in which rows ascend
   std::vector<int> laterals;       ///< index into Field::laterals, in order across their bearing
   std::vector<double> across_m;    ///< of each, ascending strictly
   std::vector<double> stations_m;  ///< middles of the segments

@@ -7,6 +7,8 @@
 #include <span>
 #include <vector>
 
+#include "evendrip/condition/clogging.hpp"
+
 namespace evendrip {
 
 /// Mean, standard error and 90 % limits.
@@ -28,10 +30,11 @@ struct ModelUniformity {
 using EmitterSegments = std::vector<std::vector<int>>;
 
 struct EmitterSpread {
-  double sd = 0;             ///< of one emitter about its segment
-  double plugged = 0;        ///< those that are plugged, and
-  double seen = 1;           ///< of so many that were looked at: their share is Beta with both
-  double plugged_below = 0;  ///< a plugged one gives anything below it alike
+  double sd = 0;               ///< of one emitter about its segment
+  double plugged = 0;          ///< those that are plugged by chance, and
+  double seen = 1;             ///< of so many that were looked at: their share is Beta with both
+  Clogging clogging;           ///< of each place; its share by chance is not used
+  std::vector<double> passed;  ///< of each segment, emitters as made; empty: 1 everywhere
 };
 
 /// For each of the draws of the segments' delivery: a plugged share from its Beta distribution

@@ -15,10 +15,12 @@ namespace evendrip {
 std::vector<HoleDatum> hole_data(const SegmentGrid& grid, const Samples& samples);
 
 /// Data of the layer whose footprint lies in the zone, marked ones left out: the footprint as five
-/// by five places, evenly over a box that spreads as the footprint with its blur does, each
-/// counting for the segment of the nearest lateral. A datum whose box, moved by
-/// twice the blur, leaves the zone is left out. Values relative to the layer's median, low where
-/// the crop is poor (crop/crop.hpp, CropSense). Empty where the layer has no median above 0.
+/// by five places, evenly over a box that spreads as the footprint with its blur does. Plants at
+/// each of them draw from the nearest lateral and those beside it, by a normal reach of half a
+/// spacing across (laterals are laid as far apart as their wetted soil meets; common practice, no
+/// source). A datum whose box, moved by twice the blur, leaves the zone is left out. Values
+/// relative to the layer's median, low where the crop is poor (crop/crop.hpp, CropSense). Empty
+/// where the layer has no median above 0.
 std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
                                  const CropEvidence& evidence, const Work& work);
 

@@ -34,6 +34,12 @@ struct HoleDatum {
   double noise_variance = 0;
 };
 
+/// What a hole tells of the mean delivery of its place, as a normal measurement of it.
+struct HoleSite {
+  double value = 1;
+  double extra_variance = 0;  ///< beside the emitters' and the hole's own noise
+};
+
 struct CropDatum {
   std::vector<int> segments;
   std::vector<double> weights;  ///< sum to 1
@@ -154,7 +160,7 @@ class ZoneModel {
   const SegmentGrid& grid() const;
   std::size_t holes() const;
   std::size_t crop_data() const;
-  const std::vector<HoleDatum>& hole_data() const;
+  const std::vector<HoleDatum>& hole_data() const;  ///< as caught
   /// The same data on fewer stations and a coarser soil mesh, where the zone has over 3,000
   /// segments: for first steps. Null otherwise.
   const ZoneModel* coarser() const;
@@ -174,6 +180,11 @@ class ZoneModel {
   std::optional<EstimateSources> sources(const ConditionParameters& parameters,
                                          std::span<const double> hole_weights = {}) const;
 
+  /// What the holes tell, in place of their values as caught; empty: as caught. Throws
+  /// std::invalid_argument unless there is one for each hole, its extra variance not below 0.
+  void set_hole_sites(std::span<const HoleSite> sites);
+  /// The holes as they enter the equations now.
+  const std::vector<HoleDatum>& hole_sites() const;
   /// A change of delivery of each segment that is taken as known and added to r; empty: none.
   void set_known_change(std::vector<double> change);
   const std::vector<double>& known_change() const;
@@ -213,9 +224,11 @@ struct ConditionFit {
 enum class FitSearch { several_starts, one_start };
 
 /// Parameters at the most of the marginal likelihood times weak priors: on each standard deviation
-/// a gamma distribution of shape 2, which keeps parts that few data speak of from vanishing (Chung
-/// et al. 2013, Psychometrika 78:685-709, from memory), with medians 0.03 (parts of r), 0.06 (soil)
-/// and 0.05 (crop error, emitters; medians: common practice, no source); the response log-normal
+/// the scaled beta2 distribution with both shapes 2, s / (b + s)^4, whose median is b (Perez,
+/// Pericchi & Ramirez 2017, Bayesian Analysis 12:615-637, from memory). Near 0 it rises as s, which
+/// keeps parts that few data speak of from vanishing (Chung et al. 2013, Psychometrika 78:685-709,
+/// from memory); its tail is heavy, so that gross faults are not shrunk. Medians 0.03 (parts of r),
+/// 0.06 (soil) and 0.05 (crop error, emitters): common practice, no source. The response log-normal
 /// about 0.8 with a standard deviation of 0.5 in its logarithm; standard deviations between 0.001
 /// and 1. By Newton's steps with average information, damped. Nothing where no parameters work.
 /// Same result for any number of threads.

@@ -1,0 +1,36 @@
+// SPDX-License-Identifier: Apache-2.0
+// What each hole tells of the mean delivery of its place, where its emitter may be plugged or
+// clogged more or less than its neighbours: as a normal measurement that, with what the other data
+// say, has the mean and variance that the hole truly gives (expectation propagation: Minka 2001,
+// Proc. UAI 362-369, from memory).
+#pragma once
+
+#include <vector>
+
+#include "evendrip/condition/clogging.hpp"
+#include "evendrip/condition/zone_model.hpp"
+
+namespace evendrip {
+
+struct HoleSites {
+  std::vector<HoleSite> sites;
+  std::vector<double> plugged;    ///< of each hole: chance that its emitter is plugged
+  std::vector<double> by_chance;  ///< likewise, not by what befell its place
+  Clogging clogging;              ///< with the share by chance as it was thought of before
+};
+
+/// What one hole tells of a place whose delivery is otherwise normal; `variance`: of emitters as
+/// made and of the measurement.
+HoleSite site_given(const Clogging& clogging, const PlaceDelivery& mean, double place_variance,
+                    double variance, double caught);
+
+/// From what is thought of a place before anything is dug: 1, with a standard deviation of 0.25.
+HoleSites first_sites(const ZoneModel& model, const ConditionParameters& parameters,
+                      double plugged_below);
+
+/// Sites and clogging in turn until they stay, with the parameters held; the model keeps the sites.
+/// The share that is plugged by chance is not learned here: what befell their places is asked first
+/// to explain low holes. False where the equations cannot be solved.
+bool settle_sites(ZoneModel& model, const ConditionParameters& parameters, HoleSites& sites);
+
+}  // namespace evendrip
