@@ -167,11 +167,13 @@ SoilCells::SoilCells(const Story& story) {
 
 std::optional<double> SoilCells::at(Point place, int zone) const {
   const auto z = static_cast<std::size_t>(zone);
-  if (zone < 0 || z >= zones_.size() || !zones_[z]) return std::nullopt;
+  if (zone < 0 || z >= zones_.size()) return std::nullopt;
+  const std::optional<ZoneSoil>& soil = zones_[z];
+  if (!soil) return std::nullopt;
   std::vector<NearPoint> found;
-  zones_[z]->places.nearest(place, 1, zones_[z]->reach_m, found);
+  soil->places.nearest(place, 1, soil->reach_m, found);
   if (found.empty()) return std::nullopt;
-  return (*zones_[z]->soil)[static_cast<std::size_t>(found.front().point)];
+  return (*soil->soil)[static_cast<std::size_t>(found.front().point)];
 }
 
 bool SoilCells::any() const {

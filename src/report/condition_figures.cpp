@@ -135,7 +135,7 @@ std::vector<SegmentPatch> low_before_patches(const Field& field, const ZoneState
 }
 
 std::string crop_deficit(const Story& story, const ZoneState& zone, double relative) {
-  const std::string share = fmt::format("{:.0f} % of the median", 100 * (1 - relative));
+  std::string share = fmt::format("{:.0f} % of the median", 100 * (1 - relative));
   const CropLayer* layer = layer_used(story, zone);
   if (layer == nullptr || layer->unit.empty() || layer->sense != CropSense::low_is_bad)
     return share;

@@ -25,8 +25,10 @@ ConditionParameters drawn_parameters(std::uint64_t seed) {
   std::gamma_distribution<double> gamma(2, 1);
   std::normal_distribution<double> normal;
   ConditionParameters p;
-  for (std::size_t i = 0; i < medians.size(); ++i)
-    p.*fitted_parameters[i] = std::clamp(medians[i] * gamma(stream) / gamma(stream), 1e-3, 1.0);
+  for (std::size_t i = 0; i < medians.size(); ++i) {
+    const double above = gamma(stream);  // scaled beta2: the ratio of two gammas of shape 2
+    p.*fitted_parameters[i] = std::clamp(medians[i] * above / gamma(stream), 1e-3, 1.0);
+  }
   p.response = 0.8 * std::exp(0.5 * normal(stream));
   return p;
 }
