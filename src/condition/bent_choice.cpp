@@ -76,7 +76,8 @@ std::optional<BentChoice> best_bend(const Straight& straight, const Work& work) 
     const BentChoice choice{candidate.kink, bent->fit.log_posterior - plain->fit.log_posterior,
                             gain.mean, gain.error};
     const bool foretells = choice.score_gain > choice.score_error && choice.score_error > 0;
-    const bool pays = choice.gain > least_gain || (choice.gain > 0 && foretells);
+    const bool pays =
+        (choice.gain > least_gain && choice.score_gain >= 0) || (choice.gain > 0 && foretells);
     if (pays && (!best || choice.gain > best->gain)) best = choice;
   }
   return best;

@@ -25,7 +25,7 @@ inline std::vector<std::string> reference_cells(const std::string& row) {
 
 /// Throws std::runtime_error if the table is missing or empty.
 inline std::vector<std::vector<std::string>> reference_table(const std::string& name) {
-  std::ifstream file(std::string(EVENDRIP_TEST_DATA) + "/reference/" + name);
+  std::ifstream file(EVENDRIP_TEST_DATA "/reference/" + name);
   std::vector<std::vector<std::string>> rows;
   for (std::string row; std::getline(file, row);)
     if (!row.empty() && row.front() != '#') rows.push_back(reference_cells(row));
