@@ -5,8 +5,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
-#include <map>
 #include <utility>
 #include <vector>
 

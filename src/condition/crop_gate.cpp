@@ -11,7 +11,6 @@
 #include <limits>
 #include <map>
 #include <set>
-#include <stdexcept>
 #include <utility>
 
 namespace evendrip {
@@ -54,8 +53,7 @@ Forecast without(const HoleEstimate& all, const std::vector<HoleDatum>& sites,
   }
   Eigen::MatrixXd left_over = -m;
   for (Eigen::Index a = 0; a < n; ++a)
-    left_over(a, a) += parameters.emitter * parameters.emitter +
-                       sites[out[static_cast<std::size_t>(a)]].noise_variance;
+    left_over(a, a) += own_variance(parameters, sites[out[static_cast<std::size_t>(a)]]);
   const Eigen::LDLT<Eigen::MatrixXd> factor(left_over);
   return {mean - m * factor.solve(off), m + m * factor.solve(m)};
 }
@@ -66,12 +64,6 @@ void learn(Forecast& forecast, Eigen::Index hole, const HoleSite& site, double v
   const Eigen::VectorXd gain = column / (column(hole) + variance + site.extra_variance);
   forecast.mean += gain * (site.value - forecast.mean(hole));
   forecast.covariance -= gain * column.transpose();
-}
-
-double passed_at(const ZoneModel& model, const HoleDatum& hole) {
-  const std::vector<double>& change = model.known_change();
-  const auto segment = static_cast<std::size_t>(model.grid().segment(hole.row, hole.station));
-  return change.empty() ? 1 : std::max(0.0, 1 + change[segment]);
 }
 
 /// Integral of the squared difference between what was foretold and what came, by midpoints.
@@ -110,7 +102,7 @@ LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters
       const auto at = static_cast<Eigen::Index>(k);
       const PlaceDelivery place{forecast.mean(at), passed_at(model, hole)};
       const double place_variance = std::max(0.0, forecast.covariance(at, at));
-      const double variance = parameters.emitter * parameters.emitter + hole.noise_variance;
+      const double variance = own_variance(parameters, hole);
       const double density =
           discharge_density(clogging, place, place_variance, variance, hole.value);
       const double log_score = -std::log(std::max(density, std::numeric_limits<double>::min()));
@@ -171,8 +163,8 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
   ZoneModel joint(grid, holes, crop, ranges);
   auto both = bent_condition(joint, plugged_below, kink, {}, work);
   judged.without_crop = laterals_left_out(holes_alone, alone->fit.parameters, alone->clogging);
-  if (both) judged.with_crop = laterals_left_out(joint, both->fit.parameters, both->clogging);
   if (both) {
+    judged.with_crop = laterals_left_out(joint, both->fit.parameters, both->clogging);
     const ScoreGain gain = gain_of(holes, judged.without_crop, judged.with_crop);
     judged.gain = gain.mean;
     judged.gain_error = gain.error;

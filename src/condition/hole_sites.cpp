@@ -5,7 +5,6 @@
 #include <array>
 #include <cmath>
 #include <limits>
-#include <utility>
 
 namespace evendrip {
 namespace {
@@ -36,10 +35,6 @@ struct Told {
   double by_chance = 0;  ///< that it is plugged by chance alone
 };
 
-double own_variance(const ConditionParameters& parameters, const HoleDatum& hole) {
-  return parameters.emitter * parameters.emitter + hole.noise_variance;
-}
-
 /// By quadrature over the delivery of the place.
 Told told_by(const Clogging& clogging, const Cavity& others, double variance, double caught) {
   const double sd = std::sqrt(others.variance);
@@ -47,6 +42,7 @@ Told told_by(const Clogging& clogging, const Cavity& others, double variance, do
   const double reach = furthest * sd;
   const int places =
       std::clamp(static_cast<int>(8 * reach / std::sqrt(variance)), places_tried, 601);
+  const double stuck = caught < clogging.plugged_below ? 1 / clogging.plugged_below : 0;
   double weights = 0;
   double sum = 0;
   double first = 0;
@@ -60,7 +56,6 @@ Told told_by(const Clogging& clogging, const Cavity& others, double variance, do
     const double density = discharge_density(
         clogging, {std::max(0.0, place.delivery), place.passed}, variance, caught);
     const double chance = plugged_chance(clogging, place);
-    const double stuck = caught < clogging.plugged_below ? 1 / clogging.plugged_below : 0;
     weights += prior;
     sum += prior * density;
     first += prior * density * z;
@@ -77,12 +72,6 @@ Told told_by(const Clogging& clogging, const Cavity& others, double variance, do
   told.plugged = plugged / sum;
   told.by_chance = by_chance / sum;
   return told;
-}
-
-double passed_at(const ZoneModel& model, const HoleDatum& hole) {
-  const std::vector<double>& change = model.known_change();
-  const auto segment = static_cast<std::size_t>(model.grid().segment(hole.row, hole.station));
-  return change.empty() ? 1 : std::max(0.0, 1 + change[segment]);
 }
 
 HoleSite site_of(const Told& told, const Cavity& others, double variance) {
@@ -140,6 +129,16 @@ void learn(const ZoneModel& model, const ConditionParameters& parameters,
 }
 
 }  // namespace
+
+double own_variance(const ConditionParameters& parameters, const HoleDatum& hole) {
+  return parameters.emitter * parameters.emitter + hole.noise_variance;
+}
+
+double passed_at(const ZoneModel& model, const HoleDatum& hole) {
+  const std::vector<double>& change = model.known_change();
+  const auto segment = static_cast<std::size_t>(model.grid().segment(hole.row, hole.station));
+  return change.empty() ? 1 : std::max(0.0, 1 + change[segment]);
+}
 
 HoleSite site_given(const Clogging& clogging, const PlaceDelivery& mean, double place_variance,
                     double variance, double caught) {

@@ -19,6 +19,11 @@ struct HoleSites {
   Clogging clogging;              ///< with the share by chance as it was thought of before
 };
 
+/// Of an emitter as made and of the measurement at its hole.
+double own_variance(const ConditionParameters& parameters, const HoleDatum& hole);
+/// Delivery of a hole's place with its emitters as made: 1 and what is known of the network.
+double passed_at(const ZoneModel& model, const HoleDatum& hole);
+
 /// What one hole tells of a place whose delivery is otherwise normal; `variance`: of emitters as
 /// made and of the measurement.
 HoleSite site_given(const Clogging& clogging, const PlaceDelivery& mean, double place_variance,

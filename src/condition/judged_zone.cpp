@@ -8,7 +8,6 @@
 
 #include "evendrip/condition/meter_evidence.hpp"
 #include "evendrip/condition/zone_data.hpp"
-#include "evendrip/surface/prediction.hpp"
 #include "evendrip/uniformity/uniformity.hpp"
 
 #include <fmt/format.h>
@@ -51,16 +50,19 @@ double emitter_sd(const ZoneQuestion& q, int zone, const ZoneCondition& conditio
   return std::hypot(condition.fit.parameters.emitter,
                     q.field.zones[static_cast<std::size_t>(zone)].emitter.manufacturing_cv);
 }
-double emitter_sd(const ZoneQuestion& q, const ZoneState& state) {
-  return emitter_sd(q, state.zone, state.condition);
-}
 
 /// Chance that an emitter delivers less than what counts as low, where the pipes pass that much.
-double chance_low(const ZoneQuestion& q, const ZoneState& state, const Judged& delivery,
-                  double passed) {
-  const double emitter = emitter_sd(q, state) * passed;
-  return chance_below(state.condition.clogging, {delivery.value, passed}, delivery.sd * delivery.sd,
+double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& condition,
+                  const Judged& delivery, double passed) {
+  const double emitter = emitter_sd(q, zone, condition) * passed;
+  return chance_below(condition.clogging, {delivery.value, passed}, delivery.sd * delivery.sd,
                       emitter * emitter, q.field.thresholds.low_below);
+}
+
+/// What is said of a segment by an estimate.
+Judged delivery_of(const ConditionEstimate& estimate, std::size_t segment) {
+  return judged(std::max(0.0, estimate.r[segment]),
+                std::sqrt(std::max(0.0, estimate.r_variance[segment])));
 }
 
 double passed_at(const ZoneState& state, std::size_t segment) {
@@ -74,21 +76,19 @@ SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int
   SegmentCondition out;
   out.row = row;
   out.station = station;
-  const double sd = std::sqrt(std::max(0.0, zone.estimate.r_variance[i]));
-  out.delivery = judged(std::max(0.0, zone.estimate.r[i]), sd);
+  out.delivery = delivery_of(zone.estimate, i);
   const double passed = 1 + change;
   if (change > least_change) {
-    out.performance = judged(std::max(0.0, zone.estimate.r[i]) / passed, sd / passed);
+    out.performance = judged(out.delivery.value / passed, out.delivery.sd / passed);
   } else {
     const double nan = std::numeric_limits<double>::quiet_NaN();
     out.performance = {nan, nan, nan, nan};
   }
-  const double emitter = emitter_sd(q, state);
-  const Thresholds& thresholds = q.field.thresholds;
-  out.p_low = chance_low(q, state, out.delivery, passed);
+  const double emitter = emitter_sd(q, state.zone, zone);
+  out.p_low = chance_low(q, state.zone, zone, out.delivery, passed);
   out.p_clogged = chance_below(zone.clogging, {out.performance.value, 1},
                                out.performance.sd * out.performance.sd, emitter * emitter,
-                               thresholds.clogged_below);
+                               q.field.thresholds.clogged_below);
   return out;
 }
 
@@ -109,9 +109,8 @@ void try_slopes(const ZoneQuestion& q, const ZoneModel& model, ZoneState& state)
     if (!other) continue;
     for (SegmentCondition& segment : state.segments) {
       const auto i = static_cast<std::size_t>(state.grid.segment(segment.row, segment.station));
-      const Judged delivery =
-          judged(std::max(0.0, other->r[i]), std::sqrt(std::max(0.0, other->r_variance[i])));
-      const double p_low = chance_low(q, state, delivery, passed_at(state, i));
+      const double p_low =
+          chance_low(q, state.zone, state.condition, delivery_of(*other, i), passed_at(state, i));
       if ((p_low > 0.5) != (segment.p_low > 0.5)) segment.slope_holds = false;
     }
   }
@@ -202,7 +201,7 @@ void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vecto
                  ZoneState& state) {
   const ZoneCondition& zone = state.condition;
   EmitterSpread spread;
-  spread.sd = emitter_sd(q, state);
+  spread.sd = emitter_sd(q, state.zone, zone);
   spread.seen = static_cast<double>(holes.size());
   for (const double plugged : zone.by_chance) spread.plugged += plugged;
   spread.clogging = zone.clogging;
@@ -274,11 +273,7 @@ void bend(const ZoneQuestion& q, const Heard& layer, ZoneModel& model, ZoneState
 
 double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& condition,
                   std::size_t segment) {
-  const Judged delivery = judged(std::max(0.0, condition.estimate.r[segment]),
-                                 std::sqrt(std::max(0.0, condition.estimate.r_variance[segment])));
-  const double emitter = emitter_sd(q, zone, condition);
-  return chance_below(condition.clogging, {delivery.value, 1}, delivery.sd * delivery.sd,
-                      emitter * emitter, q.field.thresholds.low_below);
+  return chance_low(q, zone, condition, delivery_of(condition.estimate, segment), 1);
 }
 
 ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {

@@ -26,6 +26,10 @@ Point across_of(const Field& field, const std::vector<int>& laterals) {
 
 }  // namespace
 
+double SegmentGrid::spacing_m() const {
+  return rows() > 1 ? across_m.back() / (rows() - 1) : std::max(1.0, step_m);
+}
+
 bool SegmentGrid::present(int row, int station) const {
   return stations_m[static_cast<std::size_t>(station)] < lengths_m[static_cast<std::size_t>(row)];
 }

@@ -29,10 +29,6 @@ double blurred_side_m(double side_m, double blur_m) {
   return std::sqrt((side_m * side_m + 12 * blur_m * blur_m) / spread_of_places);
 }
 
-double spacing_m(const SegmentGrid& grid) {
-  return grid.rows() > 1 ? grid.across_m.back() / (grid.rows() - 1) : std::max(1.0, grid.step_m);
-}
-
 class Footprints {
  public:
   Footprints(const Field& field, const SegmentGrid& grid)
@@ -41,7 +37,7 @@ class Footprints {
         zone_(field.zones[static_cast<std::size_t>(grid.zone)].area),
         extent_(extent_of(zone_)),
         index_(lines_of(field, grid)),
-        reach_m_(roots_reach_in_spacings * spacing_m(grid)) {}
+        reach_m_(roots_reach_in_spacings * grid.spacing_m()) {}
 
   /// Segments with their shares; none where too little lies in the zone.
   CropDatum datum_of(const EvidenceDatum& seen) const {

@@ -69,8 +69,7 @@ std::vector<double> joined(const std::vector<double>& values, const SegmentGrid&
 
 ConditionRanges ranges_of(const SegmentGrid& grid, double crop_pixel_m) {
   const double longest_m = *std::max_element(grid.lengths_m.begin(), grid.lengths_m.end());
-  const double spacing_m =
-      grid.rows() > 1 ? grid.across_m.back() / (grid.rows() - 1) : std::max(1.0, grid.step_m);
+  const double spacing_m = grid.spacing_m();
   ConditionRanges ranges;
   ranges.along_m = ranges.local_along_m = longest_m / 3;
   ranges.group_m = 4 * spacing_m;

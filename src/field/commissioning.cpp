@@ -43,8 +43,8 @@ class RecordReader {
   }
 
   Commissioning read() {
-    columns_.what = required("what");
-    columns_.id = required("id");
+    columns_.what = table_.required_column("what");
+    columns_.id = table_.required_column("id");
     columns_.date = table_.column("date");
     columns_.zones = table_.column("zones");
     columns_.pressure = number_column(table_, "pressure", Dimension::pressure, doubts_);
@@ -52,23 +52,13 @@ class RecordReader {
     columns_.accuracy = plain_number_column(table_, "accuracy", doubts_);
     Commissioning record;
     for (std::size_t row = 0; row < table_.rows(); ++row) {
-      if (record.date.empty()) record.date = text(row, columns_.date);
+      if (record.date.empty()) record.date = table_.cell_if_any(row, columns_.date);
       read_row(row, record);
     }
     return record;
   }
 
  private:
-  int required(const char* heading) const {
-    const int column = table_.column(heading);
-    if (column < 0) throw InputError::missing_column(table_.file, heading);
-    return column;
-  }
-
-  std::string text(std::size_t row, int column) const {
-    return column < 0 ? std::string() : table_.cell(row, static_cast<std::size_t>(column));
-  }
-
   void problem(std::size_t row, std::string column, const char* code, std::string said,
                std::string found, std::string expected, std::string remedy) {
     doubts_.push_back({code,
@@ -81,8 +71,8 @@ class RecordReader {
   }
 
   void read_row(std::size_t row, Commissioning& record) {
-    const std::string what = text(row, columns_.what);
-    const std::string id = text(row, columns_.id);
+    const std::string what = table_.cell_if_any(row, columns_.what);
+    const std::string id = table_.cell_if_any(row, columns_.id);
     const std::vector<int> zones = zones_of(row);
     if (what == "port") {
       read_port(row, id, zones, record);
@@ -109,7 +99,7 @@ class RecordReader {
 
   void read_meter(std::size_t row, const std::string& id, const std::vector<int>& zones,
                   Commissioning& record) {
-    if (zones.empty() && text(row, columns_.zones).empty()) {
+    if (zones.empty() && table_.cell_if_any(row, columns_.zones).empty()) {
       problem(row, "zones", "zones_missing", "the row does not say which zones ran", "",
               ids_of(field_.zones), "Name the zones that ran together, separated by ';'");
     }
@@ -122,7 +112,7 @@ class RecordReader {
   std::vector<int> zones_of(std::size_t row) {
     std::vector<int> found;
     std::string id;
-    for (const char character : text(row, columns_.zones) + ";") {
+    for (const char character : table_.cell_if_any(row, columns_.zones) + ";") {
       if (character != ';' && character != ' ' && character != ',') {
         id += character;
         continue;
@@ -151,7 +141,8 @@ class RecordReader {
     } else {
       problem(row, name, "value_not_above_zero",
               fmt::format("a {} of a running system is above 0", quantity),
-              text(row, column.column), "above 0", "Correct the cell, or remove the row");
+              table_.cell_if_any(row, column.column), "above 0",
+              "Correct the cell, or remove the row");
     }
     return std::nullopt;
   }
@@ -162,8 +153,8 @@ class RecordReader {
     if (std::isnan(stated)) return 0;
     if (stated < 0) {
       problem(row, "accuracy", "accuracy_negative", "an accuracy cannot be negative",
-              text(row, columns_.accuracy.column), "0 or more, in the unit of the value",
-              "Correct the cell");
+              table_.cell_if_any(row, columns_.accuracy.column),
+              "0 or more, in the unit of the value", "Correct the cell");
       return 0;
     }
     const std::string stem = dimension == Dimension::pressure ? "pressure" : "flow";

@@ -28,8 +28,8 @@ class LogReader {
   }
 
   std::vector<MaintenanceEntry> read() {
-    date_ = required("date");
-    action_ = required("action");
+    date_ = table_.required_column("date");
+    action_ = table_.required_column("action");
     zone_ = table_.column("zone");
     laterals_ = table_.column("laterals");
     std::vector<MaintenanceEntry> entries;
@@ -39,16 +39,6 @@ class LogReader {
   }
 
  private:
-  int required(const char* heading) const {
-    const int column = table_.column(heading);
-    if (column < 0) throw InputError::missing_column(table_.file, heading);
-    return column;
-  }
-
-  std::string text(std::size_t row, int column) const {
-    return column < 0 ? std::string() : table_.cell(row, static_cast<std::size_t>(column));
-  }
-
   void problem(std::size_t row, const char* column, const char* code, const char* said,
                std::string found, const char* expected) {
     doubts_.push_back({code,
@@ -63,8 +53,8 @@ class LogReader {
   std::optional<MaintenanceEntry> read_row(std::size_t row) {
     MaintenanceEntry entry;
     entry.row = table_.lines[row];
-    entry.date = text(row, date_);
-    entry.action = text(row, action_);
+    entry.date = table_.cell_if_any(row, date_);
+    entry.action = table_.cell_if_any(row, action_);
     bool sound = true;
     if (!day_number(entry.date)) {
       problem(row, "date", "bad_date", "the value is no date", entry.date,
@@ -80,7 +70,7 @@ class LogReader {
   }
 
   bool read_place(std::size_t row, MaintenanceEntry& entry) {
-    const std::string zone = text(row, zone_);
+    const std::string zone = table_.cell_if_any(row, zone_);
     for (std::size_t z = 0; z < field_.zones.size(); ++z)
       if (field_.zones[z].id == zone) entry.zone = static_cast<int>(z);
     if (!zone.empty() && entry.zone < 0) {
@@ -90,7 +80,7 @@ class LogReader {
     }
     bool sound = true;
     std::string id;
-    for (const char character : text(row, laterals_) + ";") {
+    for (const char character : table_.cell_if_any(row, laterals_) + ";") {
       if (character != ';') {
         id += character;
         continue;

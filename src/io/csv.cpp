@@ -218,6 +218,16 @@ int Table::column(std::string_view heading) const {
   return found == headings.end() ? -1 : static_cast<int>(found - headings.begin());
 }
 
+int Table::required_column(const std::string& heading) const {
+  const int found = column(heading);
+  if (found < 0) throw InputError::missing_column(file, heading);
+  return found;
+}
+
+std::string Table::cell_if_any(std::size_t row, int column) const {
+  return column < 0 ? std::string() : cell(row, static_cast<std::size_t>(column));
+}
+
 Table read_csv(const std::filesystem::path& file, const std::string& as_written,
                const std::vector<std::pair<std::string, std::string>>& columns) {
   Table table;

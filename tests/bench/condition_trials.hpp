@@ -121,10 +121,6 @@ inline std::vector<Stretch> stretches_of(const ConditionField& made) {
   return stretches;
 }
 
-inline double below(double limit, double mean, double variance) {
-  return 0.5 * std::erfc((mean - limit) / std::sqrt(2 * variance));
-}
-
 /// A zone's condition at every stretch; steps of the grid are as long as a stretch.
 inline std::vector<Said> said_of(const SegmentGrid& grid, const ZoneCondition& condition,
                                  const std::vector<Stretch>& stretches) {

@@ -3,35 +3,14 @@
 
 #include <gtest/gtest.h>
 
-#include <algorithm>
-#include <cmath>
-
-#include "drawn_zone.hpp"
+#include "wide_laterals.hpp"
 
 namespace evendrip {
 namespace {
 
-/// Laterals that differ by a tenth and more, half of them above what the crop needs.
-ConditionParameters wide_laterals() {
-  ConditionParameters p;
-  p.along = p.group = p.local = 0.01;
-  p.own = 0.15;
-  p.emitter = 0.03;
-  p.soil_short = p.soil_long = 0.02;
-  p.crop_error = 0.02;
-  p.response = 0.9;
-  return p;
-}
-
 test::DrawnZone zone_of(std::uint64_t seed, bool saturated) {
-  const ConditionParameters p = wide_laterals();
-  test::DrawnZone zone = test::drawn_zone(p, seed);
-  if (!saturated) return zone;
-  for (CropDatum& datum : zone.crop) {
-    const double r = zone.r[static_cast<std::size_t>(datum.segments[0])];
-    datum.value -= p.response * std::max(0.0, r - 1);
-  }
-  return zone;
+  const ConditionParameters p = test::wide_laterals(0.02);
+  return saturated ? test::saturated_zone(p, seed) : test::drawn_zone(p, seed);
 }
 
 TEST(ChooseBend, BendsForACropThatTakesNoMoreThanItNeeds) {

@@ -2,7 +2,7 @@
 #include "evendrip/condition/plugged_holes.hpp"
 
 #include "dense_zone.hpp"
-#include "drawn_zone.hpp"
+#include "wide_laterals.hpp"
 
 #include <gtest/gtest.h>
 
@@ -19,25 +19,11 @@ double bent(const CropKink& kink, double r) {
 }
 
 ConditionParameters wide_laterals() {
-  ConditionParameters p;
-  p.along = p.group = p.local = 0.01;
-  p.own = 0.15;
-  p.emitter = 0.03;
-  p.soil_short = p.soil_long = 0.02;
-  p.crop_error = 0.03;
-  p.response = 0.9;
-  return p;
+  return test::wide_laterals(0.03);
 }
 
-/// A drawn zone whose crop does not answer to more than it needs.
 test::DrawnZone saturated_zone(std::uint64_t seed) {
-  const ConditionParameters p = wide_laterals();
-  test::DrawnZone zone = test::drawn_zone(p, seed);
-  for (CropDatum& datum : zone.crop) {
-    const double r = zone.r[static_cast<std::size_t>(datum.segments[0])];
-    datum.value += p.response * (bent(flat_beyond, r) - (r - 1));
-  }
-  return zone;
+  return test::saturated_zone(wide_laterals(), seed);
 }
 
 ConditionEstimate certain(const std::vector<double>& r) {

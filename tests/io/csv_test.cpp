@@ -148,5 +148,12 @@ TEST(CsvTable, ReadsALineOfTenMillionBytes) {
   EXPECT_EQ(table.cell(0, 1), "2");
 }
 
+TEST(CsvTable, GivesCellsOfColumnsThatNeedNotBeThere) {
+  const Table table = table_of("date,zone\n2026-05-12,Z1\n");
+  EXPECT_EQ(table.cell_if_any(0, table.required_column("zone")), "Z1");
+  EXPECT_EQ(table.cell_if_any(0, table.column("laterals")), "");
+  EXPECT_EQ(code_of([&] { table.required_column("action"); }), "missing_column");
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -23,6 +23,8 @@ struct SegmentGrid {
   int rows() const { return static_cast<int>(laterals.size()); }
   int stations() const { return static_cast<int>(stations_m.size()); }
   int segments() const { return rows() * stations(); }
+  /// Mean distance of neighbouring laterals; of a lone one the step, at least 1 m.
+  double spacing_m() const;
   int segment(int row, int station) const { return row * stations() + station; }
   bool present(int row, int station) const;
   /// Row of a lateral of the field; -1 if it is of another zone.

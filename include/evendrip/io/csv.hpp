@@ -47,6 +47,10 @@ struct Table {
   }
   /// Index of a heading, -1 if there is none.
   int column(std::string_view heading) const;
+  /// The same; throws InputError if there is none.
+  int required_column(const std::string& heading) const;
+  /// Of a column that need not be there (-1): then "".
+  std::string cell_if_any(std::size_t row, int column) const;
 };
 
 /// `columns` maps other headings to ours ([columns] of field.toml): pairs (theirs, ours).
