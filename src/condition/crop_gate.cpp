@@ -161,7 +161,9 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
     return judged;
   }
   ZoneModel joint(grid, holes, crop, ranges);
-  auto both = bent_condition(joint, plugged_below, kink, {}, work);
+  ConditionParameters start;
+  start.response = ranges.response.median;
+  auto both = bent_condition(joint, plugged_below, kink, start, work);
   judged.without_crop = laterals_left_out(holes_alone, alone->fit.parameters, alone->clogging);
   if (both) {
     judged.with_crop = laterals_left_out(joint, both->fit.parameters, both->clogging);

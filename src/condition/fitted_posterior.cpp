@@ -9,9 +9,8 @@ namespace {
 
 constexpr double least_sd = 1e-3;
 constexpr double most_sd = 1;
-constexpr double usual_response = 0.8;
-constexpr double response_log_sd = 0.5;
-constexpr double most_times_response = 8;
+constexpr double least_response = 0.02;
+constexpr double most_response = 6.4;
 constexpr std::size_t deviations = fitted_count - 1;  ///< the last parameter is the response
 /// Medians of the priors, scaled beta2 with both shapes 2, in the order of the fitted parameters.
 constexpr std::array<double, deviations> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
@@ -22,12 +21,14 @@ double share_of(const FittedVector& x, std::size_t which) {
   return sd / (medians[which] + sd);
 }
 
-double response_off(const FittedVector& x) {
-  return (x[deviations] - std::log(usual_response)) / response_log_sd;
+/// Standard deviations from the prior's median.
+double response_off(const FittedVector& x, const ResponsePrior& prior) {
+  return (x[deviations] - std::log(prior.median)) / prior.log_sd;
 }
 
-double log_prior(const FittedVector& x, PosteriorOf what) {
-  double sum = -0.5 * response_off(x) * response_off(x);
+double log_prior(const FittedVector& x, const ResponsePrior& prior, PosteriorOf what) {
+  const double off = response_off(x, prior);
+  double sum = -0.5 * off * off;
   for (std::size_t i = 0; i < deviations; ++i) {
     sum += x[i] - 4 * std::log(medians[i] + std::exp(x[i]));
     if (what == PosteriorOf::logarithms) sum += x[i];
@@ -38,11 +39,11 @@ double log_prior(const FittedVector& x, PosteriorOf what) {
 }  // namespace
 
 double least_fitted(std::size_t which) {
-  return std::log(which == deviations ? usual_response / most_times_response : least_sd);
+  return std::log(which == deviations ? least_response : least_sd);
 }
 
 double most_fitted(std::size_t which) {
-  return std::log(which == deviations ? usual_response * most_times_response : most_sd);
+  return std::log(which == deviations ? most_response : most_sd);
 }
 
 FittedVector fitted_of(const ConditionParameters& parameters) {
@@ -60,13 +61,15 @@ ConditionParameters parameters_at(const FittedVector& x, const ConditionParamete
 
 double FittedPosterior::value_at(const FittedVector& x) const {
   const auto likelihood = model_.log_likelihood(parameters_at(x, others_), hole_weights_);
-  return likelihood ? *likelihood + log_prior(x, what_) : impossible_posterior;
+  return likelihood ? *likelihood + log_prior(x, model_.response_prior(), what_)
+                    : impossible_posterior;
 }
 
 std::optional<PosteriorSlope> FittedPosterior::slope_at(const FittedVector& x) const {
   const auto likelihood = model_.slope_at(parameters_at(x, others_), hole_weights_);
   if (!likelihood) return {};
-  PosteriorSlope out{likelihood->log_likelihood + log_prior(x, what_), likelihood->slope,
+  const ResponsePrior& prior = model_.response_prior();
+  PosteriorSlope out{likelihood->log_likelihood + log_prior(x, prior, what_), likelihood->slope,
                      likelihood->information};
   for (std::size_t i = 0; i < deviations; ++i) {
     const double share = share_of(x, i);
@@ -74,8 +77,8 @@ std::optional<PosteriorSlope> FittedPosterior::slope_at(const FittedVector& x) c
     if (what_ == PosteriorOf::logarithms) out.slope[i] += 1;
     out.curvature[i][i] += 4 * share * (1 - share);
   }
-  out.slope[deviations] -= response_off(x) / response_log_sd;
-  out.curvature[deviations][deviations] += 1 / (response_log_sd * response_log_sd);
+  out.slope[deviations] -= response_off(x, prior) / prior.log_sd;
+  out.curvature[deviations][deviations] += 1 / (prior.log_sd * prior.log_sd);
   return out;
 }
 

@@ -160,4 +160,8 @@ std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
   return data;
 }
 
+ResponsePrior usual_response(const std::string& kind) {
+  return kind == "yield" ? ResponsePrior{0.8, 0.5} : ResponsePrior{0.3, 0.8};
+}
+
 }  // namespace evendrip

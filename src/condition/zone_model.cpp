@@ -105,6 +105,9 @@ const SegmentGrid& ZoneModel::grid() const {
 std::size_t ZoneModel::holes() const {
   return state_->holes.size();
 }
+const ResponsePrior& ZoneModel::response_prior() const {
+  return state_->response_prior;
+}
 const std::vector<HoleDatum>& ZoneModel::hole_data() const {
   return state_->caught;
 }

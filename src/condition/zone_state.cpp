@@ -64,7 +64,10 @@ void require_sound(const SegmentGrid& grid, const std::vector<HoleDatum>& holes,
 ZoneModel::State::State(SegmentGrid of_zone, std::vector<HoleDatum> dug,
                         const std::vector<CropDatum>& crop, const ConditionRanges& ranges,
                         double soil_steps_in_range)
-    : grid(std::move(of_zone)), holes(std::move(dug)), caught(holes) {
+    : grid(std::move(of_zone)),
+      holes(std::move(dug)),
+      caught(holes),
+      response_prior(ranges.response) {
   require_sound(grid, holes, crop);
   std::vector<Point> seen;
   seen.reserve(crop.size());

@@ -95,6 +95,7 @@ struct ZoneModel::State {
   std::vector<HoleDatum> caught;  ///< as given
   Places places;
   double aged_sd = 1;  ///< of no effect without the part
+  ResponsePrior response_prior;
   std::size_t crop_count = 0;
   std::vector<SparseMatrix> matrices;
   std::array<double, terms> log_determinants{};  ///< of the parts with variance 1

@@ -66,6 +66,7 @@ Heard layer_of(const ZoneQuestion& q, std::size_t layer, const SegmentGrid& grid
           std::max(evidence.typical.along_m, evidence.typical.across_m),
           crop_data(q.field, grid, evidence, work),
           {},
+          usual_response(evidence.kind),
           std::nullopt};
 }
 

@@ -16,6 +16,7 @@ struct Heard {
   double pixel_m = 1;
   std::vector<CropDatum> data;
   LayerAge age;
+  ResponsePrior response;
   std::optional<CropEvidence> freed;  ///< in the zone, where something was taken out
 
   const CropEvidence& evidence(const ZoneQuestion& q) const {
@@ -24,6 +25,7 @@ struct Heard {
   ConditionRanges ranges(const SegmentGrid& grid) const {
     ConditionRanges ranges = ranges_of(grid, pixel_m);
     ranges.aged_sd = age.change_sd;
+    ranges.response = response;
     return ranges;
   }
 };

@@ -24,6 +24,8 @@ constexpr double widest_share = 0.15;       ///< of the length between the limit
 constexpr double level_that_counts = 0.97;  ///< common practice, no source
 constexpr double most_columns = 2.0 / 3;
 constexpr std::size_t fewest_columns = 8;
+/// Through the outermost cell shows what lies beyond the limit.
+constexpr std::size_t unsure_cells = 1;
 
 /// Cells of one column from a limit of the field inward.
 using Inward = std::vector<double>;
@@ -31,10 +33,12 @@ using Inward = std::vector<double>;
 struct End {
   std::vector<Inward> columns;  ///< from one side of the field to the other
   std::size_t far = 0;          ///< of them, with the far end of the laterals there
+  double beyond_cells = 0;      ///< sum over them: from the outermost cell to the limit
 
-  void add(Inward column, bool is_far) {
+  void add(Inward column, bool is_far, double to_limit_cells) {
     columns.push_back(std::move(column));
     if (is_far) ++far;
+    beyond_cells += to_limit_cells;
   }
   bool mostly_far() const { return 2 * far > columns.size(); }
 };
@@ -52,6 +56,18 @@ bool goes_on(const Field& field, const TurnedZone& zone, std::size_t column, dou
       if (static_cast<int>(z) != zone.zone && contains(field.zones[z].area, place)) return true;
   }
   return false;
+}
+
+/// From the outer side of a bin to the limit of the zone, in cells.
+double cells_to_limit(const Field& field, const TurnedZone& zone, std::size_t column,
+                      std::size_t bin, double direction) {
+  constexpr double step = 0.25;
+  const MultiPolygon& area = field.zones[static_cast<std::size_t>(zone.zone)].area;
+  double cells = 0;
+  while (cells < 2 && contains(area, zone.place(column, static_cast<double>(bin) +
+                                                            direction * (0.5 + cells + step))))
+    cells += step;
+  return cells;
 }
 
 void add_columns(const Field& field, const TurnedZone& zone, Flow flow, std::size_t depth,
@@ -74,9 +90,11 @@ void add_columns(const Field& field, const TurnedZone& zone, Flow flow, std::siz
     const Zone& fed = field.zones[static_cast<std::size_t>(zone.zone)];
     const bool both_fed = fed.lateral.ends == LateralEnds::both_fed;
     if (!goes_on(field, zone, u, static_cast<double>(first), -1))
-      ends[0].add(std::move(low), !both_fed && flow == Flow::down);
+      ends[0].add(std::move(low), !both_fed && flow == Flow::down,
+                  cells_to_limit(field, zone, u, first, -1));
     if (!goes_on(field, zone, u, static_cast<double>(last), 1))
-      ends[1].add(std::move(high), !both_fed && flow == Flow::up);
+      ends[1].add(std::move(high), !both_fed && flow == Flow::up,
+                  cells_to_limit(field, zone, u, last, 1));
   }
 }
 
@@ -103,48 +121,97 @@ std::vector<double> mean_inward(const End& end, std::size_t depth) {
   return means;
 }
 
-/// Sum of squares about one step at a depth.
-double squares_about_step(const std::vector<double>& means, std::size_t step) {
-  Mean outer;
-  Mean inner;
-  for (std::size_t d = 0; d < means.size(); ++d) (d < step ? outer : inner).add(means[d]);
-  double sum = 0;
-  for (std::size_t d = 0; d < means.size(); ++d) {
+/// Crop against depth as a slope and a step to what is lower outside of it, by least squares.
+struct StepLine {
+  double slope = 0;  ///< by cell
+  double rise = 0;   ///< from the outer to the inner side
+  double squares = std::numeric_limits<double>::infinity();
+};
+
+/// A step of 0 is none: a slope alone.
+StepLine step_line(const std::vector<double>& means, std::size_t from, std::size_t step) {
+  std::array<Mean, 2> depths;
+  std::array<Mean, 2> levels;
+  const auto side = [step](std::size_t d) { return d < step ? 0U : 1U; };
+  for (std::size_t d = from; d < means.size(); ++d) {
     if (std::isnan(means[d])) continue;
-    const double off = means[d] - (d < step ? outer : inner).value();
-    sum += off * off;
+    depths[side(d)].add(static_cast<double>(d));
+    levels[side(d)].add(means[d]);
   }
-  return sum;
+  double xx = 0;
+  double xy = 0;
+  double yy = 0;
+  for (std::size_t d = from; d < means.size(); ++d) {
+    if (std::isnan(means[d])) continue;
+    const double x = static_cast<double>(d) - depths[side(d)].value();
+    const double y = means[d] - levels[side(d)].value();
+    xx += x * x;
+    xy += x * y;
+    yy += y * y;
+  }
+  const double slope = xx > 0 ? xy / xx : 0;
+  const double rise =
+      levels[1].value() - levels[0].value() - slope * (depths[1].value() - depths[0].value());
+  return {slope, rise, yy - slope * xy};
+}
+
+/// What each step adds to a slope alone: how many times the squares are less for it; 0 where the
+/// outer side is not lower.
+struct EndSteps {
+  std::vector<StepLine> lines;
+  std::vector<double> gains;
+};
+
+EndSteps steps_of(const std::vector<double>& means, std::size_t from, std::size_t widest) {
+  EndSteps steps;
+  const double alone = step_line(means, from, 0).squares;
+  for (std::size_t cells = 0; cells <= widest; ++cells) {
+    steps.lines.push_back(step_line(means, from, cells));
+    const StepLine& line = steps.lines.back();
+    steps.gains.push_back(cells > from && line.rise > 0 ? alone / line.squares : 0);
+  }
+  return steps;
 }
 
 struct Step {
-  std::size_t cells = 0;
+  std::array<std::size_t, 2> cells = {};
   std::array<OrderedMean, 2> fall;     ///< outer over inner less 1, by column
   std::array<double, 2> columns = {};  ///< share in which the outer part is lower
   double level = 1;
 };
 
-Step best_step(const std::array<End, 2>& ends, std::size_t depth, std::size_t widest) {
-  const std::array<std::vector<double>, 2> means = {mean_inward(ends[0], depth),
-                                                    mean_inward(ends[1], depth)};
-  Step step;
-  double least = std::numeric_limits<double>::infinity();
-  for (std::size_t cells = 1; cells <= widest; ++cells) {
-    const double squares =
-        squares_about_step(means[0], cells) + squares_about_step(means[1], cells);
-    if (squares < least) {
-      least = squares;
-      step.cells = cells;
-    }
+/// By how much a column is lower outside of a step than its slope lets expect.
+double fall_of(const Inward& column, std::size_t from, std::size_t step, double slope) {
+  Mean outer;
+  Mean inner;
+  for (std::size_t d = from; d < column.size(); ++d) {
+    const double off = slope * (static_cast<double>(d) - static_cast<double>(step));
+    (d < step ? outer : inner).add(column[d] - off);
   }
+  return outer.value() / inner.value() - 1;
+}
+
+/// Steps beyond `from` whose lesser gain of both ends is most; a map a little beside its place sets
+/// them up to two cells apart.
+Step best_step(const std::array<End, 2>& ends, std::size_t depth, std::size_t from,
+               std::size_t widest) {
+  const std::array<EndSteps, 2> steps = {steps_of(mean_inward(ends[0], depth), from, widest),
+                                         steps_of(mean_inward(ends[1], depth), from, widest)};
+  Step step;
+  step.cells = {from + 1, from + 1};
+  double most = 0;
+  for (std::size_t a = from + 1; a <= widest; ++a)
+    for (std::size_t b = a < from + 3 ? from + 1 : a - 2; b <= std::min(a + 2, widest); ++b) {
+      const double lesser = std::min(steps[0].gains[a], steps[1].gains[b]);
+      if (lesser <= most) continue;
+      most = lesser;
+      step.cells = {a, b};
+    }
   Mean level;
   for (std::size_t e = 0; e < 2; ++e) {
     std::vector<double> falls;
     for (const Inward& column : ends[e].columns) {
-      Mean outer;
-      Mean inner;
-      for (std::size_t d = 0; d < depth; ++d) (d < step.cells ? outer : inner).add(column[d]);
-      const double fall = outer.value() / inner.value() - 1;
+      const double fall = fall_of(column, from, step.cells[e], steps[e].lines[step.cells[e]].slope);
       if (std::isfinite(fall)) falls.push_back(fall);
     }
     step.fall[e] = mean_of_neighbours(falls);
@@ -162,10 +229,22 @@ bool lower_at(const Step& step, std::size_t end) {
          step.fall[end].mean < level_that_counts - 1 && step.columns[end] >= most_columns;
 }
 
+bool lower_at_both(const Step& step) {
+  return lower_at(step, 0) && lower_at(step, 1);
+}
+
+/// One farther in than the outermost cell; failing that, of this cell alone.
+Step step_at_limits(const std::array<End, 2>& ends, std::size_t depth, std::size_t widest) {
+  Step step = best_step(ends, depth, unsure_cells, widest);
+  if (widest > unsure_cells && lower_at_both(step)) return step;
+  const Step outermost = best_step(ends, depth, 0, 1);
+  return lower_at_both(outermost) || widest <= unsure_cells ? outermost : step;
+}
+
 Headland judged(const Field& field, const Step& step, const std::array<End, 2>& ends,
                 double cell_m) {
   Headland headland;
-  const bool both = lower_at(step, 0) && lower_at(step, 1);
+  const bool both = lower_at_both(step);
   const bool one = lower_at(step, 0) || lower_at(step, 1);
   if (both && ends[0].mostly_far() && ends[1].mostly_far()) {
     headland.why =
@@ -173,7 +252,10 @@ Headland judged(const Field& field, const Step& step, const std::array<End, 2>& 
         "that "
         "may be water and is not masked as a headland";
   } else if (both) {
-    headland.width_m = static_cast<double>(step.cells) * cell_m;
+    const double beyond = (ends[0].beyond_cells + ends[1].beyond_cells) /
+                          static_cast<double>(ends[0].columns.size() + ends[1].columns.size());
+    headland.width_m =
+        (static_cast<double>(std::max(step.cells[0], step.cells[1])) + beyond) * cell_m;
     headland.level = step.level;
     headland.why = fmt::format(
         "at both ends of the laterals the crop within {} of the limit of the field is at "
@@ -241,7 +323,7 @@ Headland recognise_headland(const Field& field, const RasterReader& relative, co
     none.why = "too little of the crop reaches both limits of the field to tell a headland";
     return none;
   }
-  return judged(field, best_step(ends, depths.depth, depths.widest), ends,
+  return judged(field, step_at_limits(ends, depths.depth, depths.widest), ends,
                 raster.grid.cell_m / field.scale_factor);
 }
 

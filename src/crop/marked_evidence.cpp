@@ -296,6 +296,7 @@ std::string to_text(Mark mark) {
 }
 
 void mark_headland(CropEvidence& evidence, const Field& field, double width_m) {
+  if (!(width_m > 0)) return;
   std::vector<Line> lines;
   for (const Lateral& lateral : field.laterals) lines.push_back(lateral.line);
   const LineIndex index(lines);
@@ -304,7 +305,8 @@ void mark_headland(CropEvidence& evidence, const Field& field, double width_m) {
     if (near.empty()) continue;
     const auto lateral = static_cast<std::size_t>(near.front().line);
     const double station = near.front().projection.station_m / field.scale_factor;
-    if (station < width_m || station > field.laterals[lateral].length_m - width_m)
+    const double sees_m = 0.5 * datum.along_m + datum.blur_m;
+    if (station < width_m + sees_m || station > field.laterals[lateral].length_m - width_m - sees_m)
       mark(datum, Mark::headland);
   }
 }

@@ -314,6 +314,7 @@ inline Known known_of(const ConditionField& made) {
   known.holes = hole_data(known.grid, known.samples.samples);
   known.crop = crop_data(made.system, known.grid, made.evidence, {});
   known.ranges = ranges_of(known.grid, made.evidence.typical.across_m);
+  known.ranges.response = usual_response(made.evidence.kind);
   return known;
 }
 

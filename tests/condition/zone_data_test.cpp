@@ -121,5 +121,19 @@ TEST(CropData, TurnTemperaturesRound) {
   EXPECT_DOUBLE_EQ(crop_data(field, grid, evidence, {}).at(0).value, 0.9);
 }
 
+/// What 1 - exp(-K) loses of its share for each share that K loses (Baret & Guyot 1991, Remote
+/// Sens. Environ. 35:161-173, from memory: extinction times leaf area of a closed canopy 1.5
+/// to 2.5).
+TEST(UsualResponse, OfAnIndexHoldsWhatSaturationLeavesOfThatOfYield) {
+  const ResponsePrior yield = usual_response("yield");
+  const ResponsePrior index = usual_response("biomass");
+  for (const double k : {1.5, 2.0, 2.5}) {
+    const double left = yield.median * k * std::exp(-k) / -std::expm1(-k);
+    EXPECT_LT(std::abs(std::log(left / index.median)), index.log_sd) << k;
+  }
+  EXPECT_LT(index.median, yield.median / 2);
+  EXPECT_GT(index.log_sd, yield.log_sd);
+}
+
 }  // namespace
 }  // namespace evendrip

@@ -46,6 +46,48 @@ TEST(Headland, IsFoundWhereTheLateralsRunAslant) {
   EXPECT_NEAR(recognise_headland(field, *crop, {}).width_m, 9, 1.5);
 }
 
+TEST(Headland, IsFoundBehindAnOutermostCellThroughWhichBareGroundShows) {
+  const Field field = wide_field(2);
+  const auto crop = wide_crop(field, 0, 0.1, 19, [](double, double north) {
+    const double in_m = std::min(north, invented::zone_long_m - north);
+    return in_m < 1 ? -0.5 : in_m < 8 ? -0.1 : 0.0;
+  });
+  const Headland found = recognise_headland(field, *crop, {});
+  EXPECT_NEAR(found.width_m, 8, 1) << found.why;
+  EXPECT_NEAR(found.level, 0.9, 0.03);
+}
+
+TEST(Headland, IsFoundWhereTheCropFallsFromOneEndToTheOther) {
+  const Field field = wide_field(2);
+  const auto mark = planted(8);
+  const auto crop = wide_crop(field, 0, 0.1, 20, [&](double east, double north) {
+    return mark(east, north) - 0.3 * north / invented::zone_long_m;
+  });
+  EXPECT_NEAR(recognise_headland(field, *crop, {}).width_m, 8, 1);
+}
+
+TEST(Headland, OfAMapALittleBesideItsPlaceHasTheWiderOfBothWidths) {
+  const Field field = wide_field(2);
+  const auto crop = wide_crop(field, 0, 0.1, 21, [](double, double north) {
+    return north < 9 || north > invented::zone_long_m - 7 ? -0.15 : 0.0;
+  });
+  EXPECT_NEAR(recognise_headland(field, *crop, {}).width_m, 9, 0.1);
+}
+
+TEST(Headland, IsTheOutermostCellWhereTheCropIsCoarse) {
+  const Field field = wide_field(2);
+  const auto crop = wide_crop(field, 0, 0.05, 22, planted(1));
+  EXPECT_NEAR(recognise_headland(field, *crop, {}).width_m, 1, 0.1);
+}
+
+TEST(Headland, IsNotASlopeAlone) {
+  const Field field = wide_field(2);
+  const auto crop = wide_crop(field, 0, 0.05, 23, [](double, double north) {
+    return -0.4 * std::abs(north / invented::zone_long_m - 0.5);
+  });
+  EXPECT_EQ(recognise_headland(field, *crop, {}).width_m, 0);
+}
+
 TEST(Headland, IsOneWhereLateralsOfOneZoneRunTheOtherWay) {
   Field field = wide_field(2);
   for (Lateral& lateral : field.laterals)

@@ -78,6 +78,12 @@ struct ConditionParameters {
   bool operator==(const ConditionParameters&) const = default;
 };
 
+/// What is thought of the crop's response before the data speak: log-normal.
+struct ResponsePrior {
+  double median = 0.8;
+  double log_sd = 0.5;
+};
+
 /// Ranges in metres, from the layout of a zone.
 struct ConditionRanges {
   double along_m = 50;
@@ -89,6 +95,7 @@ struct ConditionRanges {
   /// Of each lateral: by how much its r at the crop's date may differ from that of the holes,
   /// standard deviation; 0: of one time. Not fitted.
   double aged_sd = 0;
+  ResponsePrior response = {};  ///< of the layer of the crop
 };
 /// A third of the laterals' length along them; four spacings for groups, two for what is local;
 /// soil 25 m and 100 m, but no less than four pixels of the crop. Common practice, no source.
@@ -160,6 +167,7 @@ class ZoneModel {
   const SegmentGrid& grid() const;
   std::size_t holes() const;
   std::size_t crop_data() const;
+  const ResponsePrior& response_prior() const;
   const std::vector<HoleDatum>& hole_data() const;  ///< as caught
   /// The same data on fewer stations and a coarser soil mesh, where the zone has over 3,000
   /// segments: for first steps. Null otherwise.
@@ -228,10 +236,10 @@ enum class FitSearch { several_starts, one_start };
 /// Pericchi & Ramirez 2017, Bayesian Analysis 12:615-637, from memory). Near 0 it rises as s, which
 /// keeps parts that few data speak of from vanishing (Chung et al. 2013, Psychometrika 78:685-709,
 /// from memory); its tail is heavy, so that gross faults are not shrunk. Medians 0.03 (parts of r),
-/// 0.06 (soil) and 0.05 (crop error, emitters): common practice, no source. The response log-normal
-/// about 0.8 with a standard deviation of 0.5 in its logarithm; standard deviations between 0.001
-/// and 1. By Newton's steps with average information, damped. Nothing where no parameters work.
-/// Same result for any number of threads.
+/// 0.06 (soil) and 0.05 (crop error, emitters): common practice, no source. The response
+/// log-normal as the ranges say, between 0.02 and 6.4; standard deviations between 0.001 and 1. By
+/// Newton's steps with average information, damped. Nothing where no parameters work. Same result
+/// for any number of threads.
 std::optional<ConditionFit> fit_condition(const ZoneModel& model, const ConditionParameters& start,
                                           std::span<const double> hole_weights = {},
                                           FitSearch search = FitSearch::several_starts,

@@ -99,7 +99,8 @@ CropEvidence evidence_of(const Field& field, const CropSource& source, const Har
 CropEvidence evidence_of(const Field& field, const CropSource& source, const IndexLayer& layer,
                          const Work& work);
 
-/// Marks the data within `width_m` of either end of the nearest lateral of their place.
+/// Marks the data that see, with half their length and their blur, what lies within `width_m` of
+/// either end of the nearest lateral of their place. A width of 0 marks none.
 void mark_headland(CropEvidence& evidence, const Field& field, double width_m);
 
 /// What machines left, freed or marked; `stripes` are of the same layer. A wave has no sound half:
