@@ -29,7 +29,7 @@ rm -rf "$results" && mkdir -p "$results"
 passed=0 failed=0 skipped=0
 failures=()
 timings=()
-export ASAN_OPTIONS="detect_leaks=1:strict_string_checks=1:detect_stack_use_after_return=1"
+export ASAN_OPTIONS="detect_leaks=1:strict_string_checks=1:detect_stack_use_after_return=1:malloc_context_size=10"
 export LSAN_OPTIONS="suppressions=$PWD/tests/asan.supp:print_suppressions=0"
 export UBSAN_OPTIONS="print_stacktrace=1"
 export TSAN_OPTIONS="suppressions=$PWD/tests/tsan.supp"

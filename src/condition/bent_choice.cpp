@@ -40,6 +40,16 @@ struct Candidate {
   ZoneModel model;  ///< bent
 };
 
+bool is_likelier(const ZoneModel& bent, ConditionParameters parameters, double than) {
+  const double response = parameters.response;
+  for (const double steeper : steeper_by) {
+    parameters.response = response * steeper;
+    const auto found = bent.log_likelihood(parameters);
+    if (found && *found > than) return true;
+  }
+  return false;
+}
+
 /// The kinks that are likelier than the straight response before anything is fitted again: few, so
 /// that a straight response costs little.
 std::vector<Candidate> likelier(const Straight& straight) {
@@ -49,14 +59,8 @@ std::vector<Candidate> likelier(const Straight& straight) {
   for (const CropKink& kink : kinks) {
     ZoneModel bent(straight.model);
     bent.bend_crop(kink, straight.about, straight.parameters.emitter);
-    bool better = false;
-    for (const double steeper : steeper_by) {
-      ConditionParameters p = straight.parameters;
-      p.response *= steeper;
-      const auto after = bent.log_likelihood(p);
-      better = better || (after && *after > *before);
-    }
-    if (better) candidates.push_back({kink, std::move(bent)});
+    if (is_likelier(bent, straight.parameters, *before))
+      candidates.push_back({kink, std::move(bent)});
   }
   return candidates;
 }
@@ -67,6 +71,7 @@ std::optional<BentChoice> best_bend(const Straight& straight, const Work& work) 
   const auto plain = fitted(straight.model, straight, work);
   if (!plain) return std::nullopt;
   std::optional<BentChoice> best;
+  double most = 0;
   for (const Candidate& candidate : candidates) {
     const auto bent = fitted(candidate.model, straight, work);
     if (!bent) continue;
@@ -76,7 +81,9 @@ std::optional<BentChoice> best_bend(const Straight& straight, const Work& work) 
     const bool foretells = choice.score_gain > choice.score_error && choice.score_error > 0;
     const bool pays =
         (choice.gain > least_gain && choice.score_gain >= 0) || (choice.gain > 0 && foretells);
-    if (pays && (!best || choice.gain > best->gain)) best = choice;
+    if (!pays || choice.gain <= most) continue;
+    most = choice.gain;
+    best = choice;
   }
   return best;
 }

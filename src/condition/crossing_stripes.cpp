@@ -194,6 +194,7 @@ std::vector<double> pattern_of(const std::vector<CrossingStripes>& stripes, cons
     for (std::size_t i = 0; i < common.size(); ++i)
       if (std::abs(one.common[i]) > std::abs(common[i])) common[i] = one.common[i];
   std::vector<Line> lines;
+  lines.reserve(at(grid.rows()));
   for (int row = 0; row < grid.rows(); ++row) lines.push_back(line_of(field, grid, row));
   const LineIndex index(lines);
   const MultiPolygon& zone = field.zones[at(grid.zone)].area;

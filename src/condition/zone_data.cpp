@@ -105,15 +105,17 @@ class Footprints {
     double sum = 0;
     for (int k = -rows_beside; k <= rows_beside; ++k) {
       const int row = near.line + k;
+      const int slot = k + rows_beside;
       if (row < 0 || row >= grid_.rows() || (k != 0 && !grid_.present(row, station))) continue;
       const double off = (grid_.across_m[static_cast<std::size_t>(row)] - across_m) / reach_m_;
       const double weight = std::exp(0.5 * (nearest - off * off));
       if (weight < least_weight) continue;
-      weights[static_cast<std::size_t>(k + rows_beside)] = weight;
+      weights[static_cast<std::size_t>(slot)] = weight;
       sum += weight;
     }
     for (int k = -rows_beside; k <= rows_beside; ++k) {
-      const double weight = weights[static_cast<std::size_t>(k + rows_beside)];
+      const int slot = k + rows_beside;
+      const double weight = weights[static_cast<std::size_t>(slot)];
       if (weight > 0) shares[grid_.segment(near.line + k, station)] += weight / sum;
     }
   }

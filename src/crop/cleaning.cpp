@@ -178,9 +178,9 @@ void Cleaning::move_grain() {
   result_.passes = driven_.passes;
   if (moves) {
     result_.yield_t_ha = yields_of(log_, driven_, moved);
-    rates_ = std::move(moved);
+    rates_ = moved;
   }
-  tell_without_value(moves ? rates_ : moved);
+  tell_without_value(moved);
 }
 
 void Cleaning::tell_without_value(const std::vector<double>& moved) {

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <stdexcept>
 
 #include "evendrip/base/error.hpp"
 #include "evendrip/io/raster_file.hpp"
@@ -48,6 +49,7 @@ class Counts {
 
 CropMask::CropMask(const Field& field, const CropSource& source, const Grid& grid, double pixel_m)
     : masked_values_(source.masked_values) {
+  if (!source.mask) throw std::invalid_argument("the crop has no mask");
   const RasterInfo info = raster_info(*source.mask);
   const double scale = field.scale_factor;
   const double mask_m = std::sqrt(info.pixel_x_m * info.pixel_y_m) * scale;

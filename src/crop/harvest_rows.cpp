@@ -96,7 +96,7 @@ struct Wanted {
 };
 
 /// One quantity: read, judged and copied before the next, so that few columns are held at once.
-bool take_column(const PointRows& rows, Wanted wanted, Doubts& problems) {
+bool take_column(const PointRows& rows, const Wanted& wanted, Doubts& problems) {
   if (wanted.column.column < 0) return false;
   require_range(rows.table, wanted.column, wanted.lowest, wanted.highest, wanted.expected,
                 problems);

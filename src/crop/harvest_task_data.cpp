@@ -228,7 +228,7 @@ LoggedRecords records_of(const TaskData& data, const Field& field, const CropSou
   LoggedRecords records = taker.taken();
   records.log.file = data.file;
   records.log.doubts.insert(records.log.doubts.begin(), data.doubts.begin(), data.doubts.end());
-  if (is_volume(*stated))
+  if (is_volume(*stated) && source.bulk_density_kg_m3)
     records.log.doubts.push_back(
         {"volume_times_density",
          Severity::note,

@@ -49,9 +49,9 @@ enum class Flow { up, down };
 /// Whether another zone begins where a column ends.
 bool goes_on(const Field& field, const TurnedZone& zone, std::size_t column, double last_bin,
              double direction) {
-  for (double beyond_m = 2 * zone.cell_m; beyond_m <= 10 + 4 * zone.cell_m;
-       beyond_m += zone.cell_m) {
-    const Point place = zone.place(column, last_bin + direction * beyond_m / zone.cell_m);
+  const int cells = static_cast<int>(std::floor(4 + 10 / zone.cell_m));
+  for (int beyond = 2; beyond <= cells; ++beyond) {
+    const Point place = zone.place(column, last_bin + direction * beyond);
     for (std::size_t z = 0; z < field.zones.size(); ++z)
       if (static_cast<int>(z) != zone.zone && contains(field.zones[z].area, place)) return true;
   }
@@ -313,8 +313,9 @@ Headland recognise_headland(const Field& field, const RasterReader& relative, co
   const Depths depths = depths_of(zones, raster.grid.cell_m);
   std::array<End, 2> ends;
   for (const TurnedZone& zone : zones) {
-    if (depths.widest < 1 || zone.along == 0) continue;
-    const double turn = *bearing_of_laterals(field, zone.zone) - zone.bearing_deg;
+    const auto bearing = bearing_of_laterals(field, zone.zone);
+    if (depths.widest < 1 || zone.along == 0 || !bearing) continue;
+    const double turn = *bearing - zone.bearing_deg;
     const Flow flow = std::abs(std::remainder(turn, 360)) < 90 ? Flow::up : Flow::down;
     add_columns(field, zone, flow, depths.depth, ends);
   }

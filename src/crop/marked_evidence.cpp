@@ -101,6 +101,7 @@ class StripeFit {
   /// Of each datum the zone among those through which the stripe runs, or -1.
   void find_zones() {
     std::vector<Extent> extents;
+    extents.reserve(stripe_.zones.size());
     for (const int zone : stripe_.zones)
       extents.push_back(extent_of(field_.zones[static_cast<std::size_t>(zone)].area));
     zone_.assign(evidence_.data.size(), -1);
@@ -171,6 +172,7 @@ class StripeFit {
     const double most = *std::max_element(
         off.begin(), off.end(), [](double a, double b) { return std::abs(a) < std::abs(b); });
     std::vector<bool> track;
+    track.reserve(off.size());
     for (const double value : off) track.push_back(value / most > 0.5);
     if (static_cast<std::size_t>(std::count(track.begin(), track.end(), true)) > most_in_track)
       return {};
@@ -298,6 +300,7 @@ std::string to_text(Mark mark) {
 void mark_headland(CropEvidence& evidence, const Field& field, double width_m) {
   if (!(width_m > 0)) return;
   std::vector<Line> lines;
+  lines.reserve(field.laterals.size());
   for (const Lateral& lateral : field.laterals) lines.push_back(lateral.line);
   const LineIndex index(lines);
   for (EvidenceDatum& datum : evidence.data) {

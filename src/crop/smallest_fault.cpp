@@ -30,6 +30,7 @@ double median_spacing_m(const Field& field) {
 
 double median_length_m(const Field& field) {
   std::vector<double> lengths;
+  lengths.reserve(field.laterals.size());
   for (const Lateral& lateral : field.laterals) lengths.push_back(lateral.length_m);
   return median_of(std::move(lengths));
 }

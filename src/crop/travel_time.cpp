@@ -17,6 +17,7 @@ namespace {
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 constexpr std::size_t parts = 24;  ///< of the passes, left out one after another
 constexpr std::size_t fewest_pairs = 50;
+constexpr double fewest_without_a_part = 25;
 constexpr double least_depth = 4;  ///< of the curve, in its standard errors
 
 double swath_or_1(const HarvestLog& log, std::size_t i) {
@@ -179,7 +180,7 @@ std::vector<double> curve_without(const std::vector<SumsByPart>& sums, std::size
       all.squares += by_part[g].squares;
       all.count += by_part[g].count;
     }
-    curve.push_back(all.count >= fewest_pairs / 2 ? all.squares / all.count : nan);
+    curve.push_back(all.count >= fewest_without_a_part ? all.squares / all.count : nan);
   }
   return curve;
 }

@@ -64,7 +64,7 @@ enum class Loss : std::uint8_t { none, no_source, edge, masked, bare };
 class LayerReader : public RasterReader {
  public:
   LayerReader(const Field& field, const CropSource& source, const Grid& grid, BandScale scale)
-      : source_(source), grid_(grid), scale_(scale) {
+      : source_(source), grid_(grid), scale_(std::move(scale)) {
     const MultiPolygon zones = zones_of(field);
     const int first = is_index_of_bands(source) ? source.bands.near_infrared : source.band;
     first_ = open_raster_inside(source.file, first, grid, field.crs, zones);

@@ -59,7 +59,8 @@ std::vector<Limit> limits_of(const MultiPolygon& area) {
     if (ring.size() < 3) continue;
     ring.push_back(ring.front());
     const double length = length_m(ring);
-    for (double at = step_m / 2; at < length; at += step_m) {
+    for (int step = 0; (step + 0.5) * step_m < length; ++step) {
+      const double at = (step + 0.5) * step_m;
       const Point along = direction_at(ring, at);
       limits.push_back({point_at(ring, at), {along.y, -along.x}});
     }

@@ -73,6 +73,7 @@ bool by_days(const CropOverDates& joined) {
 std::vector<double> places_in_time(const CropOverDates& joined) {
   const bool days = by_days(joined);
   std::vector<double> x;
+  x.reserve(joined.dates.size());
   for (const JoinedDate& date : joined.dates) {
     x.push_back(
         days ? static_cast<double>(days_between(joined.dates.front().name, date.name).value_or(0))

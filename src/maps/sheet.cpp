@@ -64,7 +64,8 @@ constexpr double panel_title_height = 26;  ///< two lines
 std::vector<PaperBox> boxes_in_columns(const PaperBox& area, std::size_t panels,
                                        std::size_t columns) {
   const auto across = static_cast<double>(columns);
-  const auto down = static_cast<double>((panels + columns - 1) / columns);
+  const std::size_t lines = (panels + columns - 1) / columns;
+  const auto down = static_cast<double>(lines);
   const double width = (area.right - area.left + panel_gap) / across;
   const double height = (area.bottom - area.top + panel_gap) / down;
   std::vector<PaperBox> boxes;

@@ -11,6 +11,7 @@
 #include <cmath>
 #include <limits>
 #include <memory>
+#include <stdexcept>
 #include <utility>
 
 namespace evendrip {
@@ -96,6 +97,13 @@ std::shared_ptr<const EmitterRows> emitter_rows(const Story& story) {
   return rows;
 }
 
+void add_water_at(const Story& story, const ConditionPlaces& places, int lateral, double station_m,
+                  std::vector<CellValue>& values) {
+  const auto found = places.at(lateral, station_m);
+  if (!found) throw std::out_of_range("no zone that is told holds the lateral");
+  add_water(story, *found, values);
+}
+
 LayerRow emitter_row(const Story& story, const EmitterRows& rows, std::size_t number) {
   const auto after = std::upper_bound(rows.before.begin(), rows.before.end(), number);
   const auto k = static_cast<std::size_t>(after - rows.before.begin()) - 1;
@@ -106,7 +114,7 @@ LayerRow emitter_row(const Story& story, const EmitterRows& rows, std::size_t nu
   LayerRow row{place_on_lateral(story.field, lateral, station_m),
                {id_of(story.field.zones, zone), id_of(story.field.laterals, lateral), cell(emitter),
                 cell(station_m)}};
-  add_water(story, *rows.places.at(lateral, station_m), row.values);
+  add_water_at(story, rows.places, lateral, station_m, row.values);
   return row;
 }
 
@@ -153,7 +161,7 @@ void add_segment_row(const Story& story, const ConditionPlaces& places, const Zo
   const double scale = story.field.scale_factor;
   std::vector<CellValue> values = {id_of(story.field.zones, lateral.zone), CellValue{lateral.id},
                                    cell(from_m), cell(to_m)};
-  add_water(story, *places.at(grid.laterals[at(row)], grid.stations_m[at(station)]), values);
+  add_water_at(story, places, grid.laterals[at(row)], grid.stations_m[at(station)], values);
   if (zone.judged) {
     add_parts(parts_at(zone, row, station), values);
   } else {

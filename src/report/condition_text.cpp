@@ -88,6 +88,7 @@ std::string not_known_lines(const Field& field, const ZoneState& zone) {
   const auto patches = patches_of(field, zone, WaterVerdict::not_known);
   if (patches.empty()) return "";
   std::vector<SegmentPatch> places;
+  places.reserve(patches.size());
   for (const ToldPatch& one : patches) places.push_back(one.patch);
   return line("Not known: dig or gauge here: " + places_of(field, zone, places) + ".");
 }

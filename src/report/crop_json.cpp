@@ -190,7 +190,7 @@ Json with_json(const Association& association) {
 }
 
 Json association_json(const HeardCrop& heard, const std::optional<LayerAssociation>& pairs) {
-  if (!pairs) return nullptr;
+  if (!pairs || !heard.discharge) return nullptr;
   return {{"survey", heard.discharge->survey},
           {"pairs", pairs->emitters.size()},
           {"neighbours_within_m", pairs->neighbours_within_m},

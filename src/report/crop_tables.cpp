@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include <cmath>
+#include <stdexcept>
 #include <utility>
 
 #include "crop_over_dates.hpp"
@@ -15,29 +16,28 @@ namespace {
 
 using Shape = ResultLayer::Shape;
 
-const MappedHarvest& harvest_of(const HeardCrop& heard, std::size_t layer) {
-  return *heard.layers[layer].harvest;
-}
-
-/// Row `number` of the records of all logs, one log after the other.
-LayerRow record_row(const HeardCrop& heard, std::size_t number) {
-  std::size_t k = 0;
-  while (!heard.layers[k].harvest || number >= harvest_of(heard, k).log.size()) {
-    if (heard.layers[k].harvest) number -= harvest_of(heard, k).log.size();
-    ++k;
-  }
-  const MappedHarvest& harvest = harvest_of(heard, k);
+LayerRow row_of(const HeardLayer& layer, const MappedHarvest& harvest, std::size_t number) {
   const HarvestLog& log = harvest.log;
   const CleanedLog& cleaned = harvest.cleaned;
   const auto machine = static_cast<std::size_t>(log.machine.empty() ? 0 : log.machine[number]);
   return {
       log.places[number],
-      {CellValue{heard.layers[k].layer.id}, cell(log.lines[number]),
+      {CellValue{layer.layer.id}, cell(log.lines[number]),
        CellValue{record_class(cleaned.step[number])}, CellValue{to_text(cleaned.step[number])},
        cell(cleaned.pass[number]), cell(log.yield_t_ha[number]), cell(cleaned.yield_t_ha[number]),
        cell(cleaned.cut_width_m[number]), cell(log.swath_m[number]),
        cell(cleaned.heading_deg[number]), cell(log.time_s[number]), cell(log.moisture_frac[number]),
        machine < log.machines.size() ? CellValue{log.machines[machine]} : CellValue{}}};
+}
+
+/// Row `number` of the records of all logs, one log after the other.
+LayerRow record_row(const HeardCrop& heard, std::size_t number) {
+  for (const HeardLayer& one : heard.layers) {
+    if (!one.harvest) continue;
+    if (number < one.harvest->log.size()) return row_of(one, *one.harvest, number);
+    number -= one.harvest->log.size();
+  }
+  throw std::out_of_range("no log holds the record");
 }
 
 ResultLayer records_layer(const HeardCrop& heard) {
@@ -206,15 +206,16 @@ ResultLayer association_layer(const HeardCrop& heard) {
       text("class", "how both go together here"),
       number("local_p", "by chance, adjusted for all emitters")};
   for (const HeardLayer& one : heard.layers) {
-    if (!one.association) continue;
+    if (!one.association || !heard.discharge) continue;
     const LayerAssociation& pairs = *one.association;
+    const MeasuredDischarge& discharge = *heard.discharge;
     for (std::size_t i = 0; i < pairs.emitters.size(); ++i) {
       const std::size_t emitter = pairs.emitters[i];
       const bool local = i < pairs.with_crop.local.size();
       layer.rows.push_back(
-          {heard.discharge->places[emitter],
-           {CellValue{one.layer.id}, CellValue{heard.discharge->names[emitter]},
-            cell(heard.discharge->relative[emitter]), cell(pairs.crop[i]), cell(pairs.rest[i]),
+          {discharge.places[emitter],
+           {CellValue{one.layer.id}, CellValue{discharge.names[emitter]},
+            cell(discharge.relative[emitter]), cell(pairs.crop[i]), cell(pairs.rest[i]),
             cell(pairs.along_m),
             local ? CellValue{association_class(pairs.with_crop.local[i])} : CellValue{},
             local ? cell(pairs.with_crop.local_p[i]) : CellValue{}}});
@@ -223,19 +224,22 @@ ResultLayer association_layer(const HeardCrop& heard) {
   return layer;
 }
 
-LayerRow evidence_row(const HeardCrop& heard, std::size_t number) {
-  std::size_t k = 0;
-  while (!heard.layers[k].evidence || number >= heard.layers[k].evidence->data.size()) {
-    if (heard.layers[k].evidence) number -= heard.layers[k].evidence->data.size();
-    ++k;
-  }
-  const EvidenceDatum& datum = heard.layers[k].evidence->data[number];
+LayerRow row_of(const HeardLayer& layer, const EvidenceDatum& datum) {
   return {datum.place,
-          {CellValue{heard.layers[k].layer.id}, cell(datum.value), cell(datum.error),
+          {CellValue{layer.layer.id}, cell(datum.value), cell(datum.error),
            cell(static_cast<double>(datum.along_m)), cell(static_cast<double>(datum.across_m)),
            cell(static_cast<double>(datum.blur_m)), cell(static_cast<double>(datum.heading_deg)),
            cell(datum.marked ? 1 : 0), CellValue{to_text(datum.mark)},
            cell(static_cast<double>(datum.taken_out))}};
+}
+
+LayerRow evidence_row(const HeardCrop& heard, std::size_t number) {
+  for (const HeardLayer& one : heard.layers) {
+    if (!one.evidence) continue;
+    if (number < one.evidence->data.size()) return row_of(one, one.evidence->data[number]);
+    number -= one.evidence->data.size();
+  }
+  throw std::out_of_range("no layer holds the evidence");
 }
 
 ResultLayer evidence_layer(const HeardCrop& heard) {

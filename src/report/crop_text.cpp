@@ -188,7 +188,7 @@ class Told {
   }
 
   std::string discharge(const HeardLayer& layer) const {
-    if (!layer.association) {
+    if (!layer.association || !heard_.discharge) {
       return line("Discharge", "Not compared with discharge: " +
                                    (heard_.discharge ? "no dug emitter lies on the layer."
                                                      : as_sentence(heard_.why_no_discharge)));

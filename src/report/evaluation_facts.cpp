@@ -74,6 +74,7 @@ std::string counts_text(const Evaluation& evaluation) {
 }
 
 std::string selection_text(const Evaluation& evaluation) {
+  if (!evaluation.selection || !evaluation.options.selection) return "";
   const EvaluatedPart& part = *evaluation.selection;
   return fmt::format("{}; {}, {} on {}", evaluation.options.selection->text,
                      precise(evaluation.field, part.area_ha, Dimension::area),

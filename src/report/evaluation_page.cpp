@@ -309,6 +309,7 @@ std::vector<EvaluationBlock> further_blocks(const Evaluation& evaluation,
                             zones.begin() + static_cast<std::ptrdiff_t>(to)},
                            false};
     std::vector<const EvaluatedPart*> parts;
+    parts.reserve(shown.zones.size());
     for (const int zone : shown.zones) parts.push_back(&evaluation.zones[index(zone)]);
     EvaluationTable table = evaluation_table(evaluation, parts);
     blocks.push_back(

@@ -441,7 +441,7 @@ class TableMaker {
   }
 
   void applied() {
-    const auto& depth_mm = evaluation_.watering.irrigation.season_depth_mm;
+    const std::optional<double> depth_mm = evaluation_.watering.irrigation.season_depth_mm;
     if (!depth_mm) return;
     row(fmt::format("Left short by the {} applied",
                     format_quantity(*depth_mm, Dimension::depth, units_, 3)),

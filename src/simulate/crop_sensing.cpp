@@ -117,6 +117,7 @@ std::vector<double> mixed_values(const SimulatedField& field, const Raster& grou
   const double quarter_m = plan.speed_m_s * plan.record_s / 4;
   const int records = static_cast<int>(std::floor(length_m / (4 * quarter_m)));
   std::vector<double> cut;
+  cut.reserve(static_cast<std::size_t>(records) * 4);
   for (int i = 0; i < 4 * records; ++i)
     cut.push_back(swath_mean(ground, way.direction * ((i + 0.5) * quarter_m - length_m / 2),
                              way.across_m, plan.swath_m));

@@ -110,7 +110,7 @@ std::vector<Equations::Solved> Equations::solve(kernels::PanelVector& panels) co
     const double* panel = panels.data() + p * step;
     kernels::sums_of_squares(panel, 0, n_, explained.data());
     kernels::sums_of_squares(panel, n_, n_ + terms_, of_trend.data());
-    const double* negative = panel + (n_ + terms_) * lanes;
+    const double* negative = panel + size(n_ + terms_) * lanes;
     for (std::size_t lane = 0; lane < lanes; ++lane)
       out[p * lanes + lane] = {-negative[lane], explained[lane] - of_trend[lane]};
   }

@@ -45,7 +45,7 @@ std::size_t for_each_cell(const Story& story, const Visit& visit) {
 }
 
 TEST(ConditionRasters, GiveEachCellTheSegmentOfTheLateralThatFeedsIt) {
-  const Story story = test::conditioned_story("condition_rasters_field");
+  const Story& story = test::shared_conditioned_story("condition_rasters_field");
   const auto folder = fresh("condition_rasters");
   write_condition_rasters(story, folder, {});
   const Window all = whole(story);
@@ -74,7 +74,7 @@ TEST(ConditionRasters, GiveEachCellTheSegmentOfTheLateralThatFeedsIt) {
 }
 
 TEST(ConditionRasters, MarkCellsWithoutAVerdictButNotTheirStandardErrors) {
-  const Story story = test::conditioned_story("condition_rasters_verdict_field");
+  const Story& story = test::shared_conditioned_story("condition_rasters_verdict_field");
   const ConditionCells cells(story);
   const ConditionPart part = cells.over(whole(story));
   std::size_t open = 0;
@@ -90,7 +90,7 @@ TEST(ConditionRasters, MarkCellsWithoutAVerdictButNotTheirStandardErrors) {
 }
 
 TEST(ConditionRasters, WithoutHolesTellTheCropAndNothingOfEmitters) {
-  const Story story = test::conditioned_story("condition_rasters_unverified_field");
+  const Story& story = test::shared_conditioned_story("condition_rasters_unverified_field");
   const auto folder = fresh("condition_rasters_unverified");
   write_condition_rasters(story, folder, {});
   const Window all = whole(story);
@@ -134,7 +134,7 @@ TEST(SoilCells, TakeTheNearestDatumOfTheZoneWithinReach) {
 }
 
 TEST(ConditionRasters, ShowTheSoilWhereTheCropIsInTheEstimate) {
-  const Story story = test::conditioned_story("condition_rasters_soil_field");
+  const Story& story = test::shared_conditioned_story("condition_rasters_soil_field");
   const auto folder = fresh("condition_rasters_soil");
   write_condition_rasters(story, folder, {});
   const Grid& grid = story.surface.grid();
@@ -156,7 +156,7 @@ TEST(ConditionRasters, ShowTheSoilWhereTheCropIsInTheEstimate) {
 }
 
 TEST(ConditionRasters, AreTheSameByBlocksAsAtOnce) {
-  const Story story = test::conditioned_story("condition_rasters_blocks_field");
+  const Story& story = test::shared_conditioned_story("condition_rasters_blocks_field");
   const ConditionCells cells(story);
   const Grid& grid = story.surface.grid();
   const ConditionPart all = cells.over(whole(story));
@@ -172,7 +172,7 @@ TEST(ConditionRasters, AreTheSameByBlocksAsAtOnce) {
 }
 
 TEST(ConditionRasters, AreNotWrittenWhereNothingWasJudged) {
-  const Story story = test::small_story("condition_rasters_none_field");
+  const Story& story = test::shared_story("condition_rasters_none_field");
   const auto folder = fresh("condition_rasters_none");
   write_condition_rasters(story, folder, {});
   EXPECT_TRUE(std::filesystem::is_empty(folder));
@@ -187,7 +187,7 @@ TEST(ConditionRasters, LeaveOutTheCropWhereAllWasToldByHoles) {
 }
 
 TEST(ConditionRasters, HeedARequestToStop) {
-  const Story story = test::conditioned_story("condition_rasters_stop_field");
+  const Story& story = test::shared_conditioned_story("condition_rasters_stop_field");
   std::stop_source source;
   source.request_stop();
   Work work;

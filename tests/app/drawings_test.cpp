@@ -29,7 +29,7 @@ TEST(DrawEverything, LaysDownASheetAFrameAndAStyleForEachMap) {
 }
 
 TEST(DrawEverything, LeavesOutThePressureSheetWhereNoZoneIsComputed) {
-  const Story story = test::story_of(test::small_field_without_manifolds("drawings_median_field"));
+  const Story& story = test::shared_story_without_manifolds("drawings_median_field");
   const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "drawings_median";
   std::filesystem::remove_all(folder);
   std::filesystem::create_directories(folder);

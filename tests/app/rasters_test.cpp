@@ -42,7 +42,7 @@ std::size_t compare(const Story& story, const std::filesystem::path& folder,
 }
 
 TEST(SurfaceRasters, DischargeIsRelativeDischargeTimesWhatACleanSystemGivesThere) {
-  const Story story = test::small_story("rasters_surface_field");
+  const Story& story = test::shared_story("rasters_surface_field");
   const auto folder = fresh("rasters_surface");
   write_surface_rasters(story, folder, {});
   EXPECT_GT(compare(story, folder,
@@ -53,7 +53,7 @@ TEST(SurfaceRasters, DischargeIsRelativeDischargeTimesWhatACleanSystemGivesThere
 }
 
 TEST(SurfaceRasters, WithoutHydraulicsDischargeIsRelativeDischargeTimesTheMedianOfTheZone) {
-  const Story story = test::story_of(test::small_field_without_manifolds("rasters_median_field"));
+  const Story& story = test::shared_story_without_manifolds("rasters_median_field");
   const auto folder = fresh("rasters_median");
   write_surface_rasters(story, folder, {});
   EXPECT_GT(compare(story, folder,
@@ -65,7 +65,7 @@ TEST(SurfaceRasters, WithoutHydraulicsDischargeIsRelativeDischargeTimesTheMedian
 }
 
 TEST(SurfaceRasters, PressureIsThatOfTheCleanSystemAlongTheNearestLateral) {
-  const Story story = test::small_story("rasters_pressure_field");
+  const Story& story = test::shared_story("rasters_pressure_field");
   const auto folder = fresh("rasters_pressure");
   write_surface_rasters(story, folder, {});
   const Grid& grid = story.surface.grid();
@@ -88,7 +88,7 @@ TEST(SurfaceRasters, PressureIsThatOfTheCleanSystemAlongTheNearestLateral) {
 }
 
 TEST(CropRasters, AreWrittenForEachLayerOnTheSameGrid) {
-  const Story story = test::small_story("rasters_crop_field");
+  const Story& story = test::shared_story("rasters_crop_field");
   const auto folder = fresh("rasters_crop");
   write_crop_rasters(story, folder, {});
   ASSERT_FALSE(story.crops.empty());

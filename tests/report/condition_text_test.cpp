@@ -31,14 +31,14 @@ TEST(ConditionText, IsEmptyWhereNothingWasJudged) {
 }
 
 TEST(ConditionText, TellsUniformityByTheModelBesideThatOfTheSample) {
-  const Story story = test::conditioned_story("condition_text_uniformity");
+  const Story& story = test::shared_conditioned_story("condition_text_uniformity");
   EXPECT_THAT(flat(condition_text(story)),
               HasSubstr("all emitters 78 % (90 % limits 75 to 81), plants 84 % (82 to 86). The dug "
                         "emitters alone say 86 %."));
 }
 
 TEST(ConditionText, TellsLowPlacesFaultsSharesAndWhatIsNotKnown) {
-  const Story story = test::conditioned_story("condition_text_places");
+  const Story& story = test::shared_conditioned_story("condition_text_places");
   const std::string text = flat(condition_text(story));
   const ZoneState& zone = story.condition.zones[0];
   const auto id = [&](int row) {
@@ -57,7 +57,7 @@ TEST(ConditionText, TellsLowPlacesFaultsSharesAndWhatIsNotKnown) {
 }
 
 TEST(ConditionText, WithoutHolesTellsPlaceAndDeficitAndNoProbability) {
-  const Story story = test::conditioned_story("condition_text_unverified");
+  const Story& story = test::shared_conditioned_story("condition_text_unverified");
   const std::string all = condition_text(story);
   const std::string text = flat(all.substr(all.find("\n  " + story.field.zones[1].id + "  ")));
   EXPECT_THAT(text, HasSubstr("By crop and gauges only, not verified."));
@@ -113,12 +113,12 @@ TEST(ConditionText, SaysWhyAZoneWasNotJudged) {
 }
 
 TEST(ConditionText, StandsInTheSummaryOfARun) {
-  const Story story = test::conditioned_story("condition_text_summary");
+  const Story& story = test::shared_conditioned_story("condition_text_summary");
   EXPECT_THAT(summary_text(story), HasSubstr(condition_text(story)));
 }
 
 TEST(ConditionText, KeepsToThePage) {
-  std::istringstream lines(condition_text(test::conditioned_story("condition_text_page")));
+  std::istringstream lines(condition_text(test::shared_conditioned_story("condition_text_page")));
   for (std::string line; std::getline(lines, line);) EXPECT_LE(line.size(), 110U) << line;
 }
 

@@ -13,7 +13,7 @@ namespace evendrip {
 namespace {
 
 TEST(WhatMoved, TellsEveryDugLateralOfTheJudgedZones) {
-  const Story story = test::conditioned_story("condition_why_laterals");
+  const Story& story = test::shared_conditioned_story("condition_why_laterals");
   std::set<int> dug;
   for (const Sample& sample : story.surface.samples().samples)
     if (sample.site.zone == 0) dug.insert(sample.site.lateral);
@@ -82,7 +82,7 @@ TEST(WhatMoved, SaysNothingOfFindingsInZonesThatWereNotJudged) {
 }
 
 TEST(WhatMoved, NamesThePluggedOnesAmongTheHoles) {
-  const Story story = test::conditioned_story("condition_why_plugged");
+  const Story& story = test::shared_conditioned_story("condition_why_plugged");
   const auto moved = what_moved(story);
   const auto with = std::count_if(moved.begin(), moved.end(), [](const Moved& one) {
     return one.told.find("1.0 taken as plugged") != std::string::npos;
@@ -91,7 +91,7 @@ TEST(WhatMoved, NamesThePluggedOnesAmongTheHoles) {
 }
 
 TEST(ConditionWhyLayer, HoldsOneRowForEachPlace) {
-  const Story story = test::conditioned_story("condition_why_layer");
+  const Story& story = test::shared_conditioned_story("condition_why_layer");
   const ResultLayer layer = condition_why_layer(story);
   EXPECT_EQ(layer.rows.size(), what_moved(story).size());
   for (const LayerRow& row : layer.rows) EXPECT_EQ(row.values.size(), layer.fields.size());

@@ -62,7 +62,7 @@ TEST(HydraulicsText, TellsPortsThatDisagree) {
 }
 
 TEST(HydraulicsText, IsEmptyWhereNoZoneIsComputed) {
-  const Story story = test::story_of(test::small_field_without_manifolds("hydraulics_text_none"));
+  const Story& story = test::shared_story_without_manifolds("hydraulics_text_none");
   EXPECT_EQ(hydraulics_text(story), "");
   EXPECT_FALSE(any_zone_computed(story));
 }
@@ -84,7 +84,7 @@ TEST(HydraulicsJson, HoldsZonesPortsMeterAndDesignInCanonicalUnits) {
 }
 
 TEST(HydraulicsJson, SaysWhatAZoneNeeds) {
-  const Story story = test::story_of(test::small_field_without_manifolds("hydraulics_json_none"));
+  const Story& story = test::shared_story_without_manifolds("hydraulics_json_none");
   const auto json = hydraulics_json(story);
   EXPECT_TRUE(json["method"].is_null());
   EXPECT_FALSE(json["zones"][0]["computed"]);

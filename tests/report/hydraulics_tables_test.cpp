@@ -30,7 +30,7 @@ std::string text_in(const ResultLayer& layer, const LayerRow& row, const std::st
 }
 
 TEST(ExpectedEmitters, HoldEveryEmitterAtItsPlaceOnItsLateral) {
-  const Story story = test::small_story("hydraulics_tables_emitters");
+  const Story& story = test::shared_story("hydraulics_tables_emitters");
   const ResultLayer layer = expected_emitters_layer(story);
   std::size_t emitters = 0;
   for (const Lateral& lateral : story.field.laterals)
@@ -55,7 +55,7 @@ TEST(ExpectedEmitters, HoldEveryEmitterAtItsPlaceOnItsLateral) {
 }
 
 TEST(Pipes, CarryInEachZoneWhatItsEmittersGive) {
-  const Story story = test::small_story("hydraulics_tables_pipes");
+  const Story& story = test::shared_story("hydraulics_tables_pipes");
   const ResultLayer layer = pipes_layer(story);
   std::map<std::string, double> net_lph;
   std::size_t laterals = 0;
@@ -80,7 +80,7 @@ TEST(Pipes, CarryInEachZoneWhatItsEmittersGive) {
 }
 
 TEST(Pipes, OfASupplyManifoldLoseFlowFromJointToJoint) {
-  const Story story = test::small_story("hydraulics_tables_sections");
+  const Story& story = test::shared_story("hydraulics_tables_sections");
   const ResultLayer layer = pipes_layer(story);
   double largest_lph = 0;
   double length = 0;
@@ -95,7 +95,7 @@ TEST(Pipes, OfASupplyManifoldLoseFlowFromJointToJoint) {
 }
 
 TEST(Ports, TellMeasuredAgainstModelled) {
-  const Story story = test::small_story("hydraulics_tables_ports");
+  const Story& story = test::shared_story("hydraulics_tables_ports");
   const ResultLayer layer = ports_layer(story);
   std::size_t compared = 0;
   for (const LayerRow& row : layer.rows) {
@@ -114,7 +114,7 @@ TEST(Ports, TellMeasuredAgainstModelled) {
 }
 
 TEST(ZoneHydraulics, SayWhyAZoneIsNotComputed) {
-  const Story story = test::story_of(test::small_field_without_manifolds("hydraulics_tables_none"));
+  const Story& story = test::shared_story_without_manifolds("hydraulics_tables_none");
   const ResultLayer layer = zone_hydraulics_layer(story);
   ASSERT_EQ(layer.rows.size(), 2U);
   for (const LayerRow& row : layer.rows) {
@@ -124,7 +124,7 @@ TEST(ZoneHydraulics, SayWhyAZoneIsNotComputed) {
 }
 
 TEST(ZoneHydraulics, HoldTheInletPressureAndTheDugEmittersOfEachZone) {
-  const Story story = test::small_story("hydraulics_tables_zones");
+  const Story& story = test::shared_story("hydraulics_tables_zones");
   const ResultLayer layer = zone_hydraulics_layer(story);
   ASSERT_EQ(layer.rows.size(), 2U);
   for (std::size_t z = 0; z < 2; ++z) {
@@ -155,7 +155,7 @@ TEST(Design, HasOneRowForEachCheckWithAndWithoutAFlush) {
 }
 
 TEST(Meter, HasOneRowForEachReadingCompared) {
-  const Story story = test::small_story("hydraulics_tables_meter");
+  const Story& story = test::shared_story("hydraulics_tables_meter");
   const ResultLayer layer = meter_layer(story);
   EXPECT_EQ(layer.rows.size(), story.meter.size());
   ASSERT_FALSE(layer.rows.empty());

@@ -67,7 +67,7 @@ TEST(DoubtsOf, HoldThoseOfHydraulics) {
 }
 
 TEST(NotComputed, ListsEachZoneWithoutHydraulicsAndWhatItNeeds) {
-  const Story story = test::story_of(test::small_field_without_manifolds("story_not_computed"));
+  const Story& story = test::shared_story_without_manifolds("story_not_computed");
   const auto lines = not_computed_of(story);
   EXPECT_EQ(lines.size(), story.field.not_computed.size() + 2);
   EXPECT_NE(lines.back().find("hydraulics of zone Z2: needs"), std::string::npos) << lines.back();

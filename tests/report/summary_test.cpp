@@ -42,7 +42,7 @@ TEST(DoubtsJson, SaysWhetherARunWouldRefuseAndEscapesText) {
 }
 
 TEST(SummaryJson, IsReadableAndAgreesWithTheStory) {
-  const Story story = test::small_story("summary_json");
+  const Story& story = test::shared_story("summary_json");
   const auto json = nlohmann::json::parse(summary_json(story));
   EXPECT_EQ(json["schema"], "evendrip-results/1");
   EXPECT_EQ(json["uniformity"]["zones"].size(), 2U);

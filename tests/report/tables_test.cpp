@@ -17,7 +17,7 @@ const ResultLayer& layer_of(const std::vector<ResultLayer>& layers, const std::s
 }
 
 TEST(ResultLayers, GiveEveryRowOneValueForEachField) {
-  const Story story = test::small_story("tables_fields");
+  const Story& story = test::shared_story("tables_fields");
   const auto layers = result_layers(story);
   std::set<std::string> names;
   for (const ResultLayer& layer : layers) {
@@ -28,7 +28,7 @@ TEST(ResultLayers, GiveEveryRowOneValueForEachField) {
 }
 
 TEST(ResultLayers, HoldEveryZoneLateralAndMeasuredEmitter) {
-  const Story story = test::small_story("tables_rows");
+  const Story& story = test::shared_story("tables_rows");
   const auto layers = result_layers(story);
   EXPECT_EQ(layer_of(layers, "zones").rows.size(), 2U);
   EXPECT_EQ(layer_of(layers, "laterals").rows.size(), 32U);
@@ -45,7 +45,7 @@ std::size_t column(const ResultLayer& layer, const std::string& name) {
 }
 
 TEST(EmittersLayer, RelatesEachToWhatACleanSystemGivesAndTellsItsPressure) {
-  const Story story = test::small_story("tables_emitters");
+  const Story& story = test::shared_story("tables_emitters");
   const auto layers = result_layers(story);
   const ResultLayer& layer = layer_of(layers, "emitters");
   std::size_t compared = 0;
@@ -66,7 +66,7 @@ TEST(EmittersLayer, RelatesEachToWhatACleanSystemGivesAndTellsItsPressure) {
 }
 
 TEST(EmittersLayer, RelatesEachToTheMedianOfItsZoneWhereThereIsNoHydraulics) {
-  const Story story = test::story_of(test::small_field_without_manifolds("tables_medians"));
+  const Story& story = test::shared_story_without_manifolds("tables_medians");
   const auto layers = result_layers(story);
   const ResultLayer& layer = layer_of(layers, "emitters");
   for (std::size_t i = 0; i < layer.rows.size(); ++i) {
@@ -84,7 +84,7 @@ TEST(EmittersLayer, RelatesEachToTheMedianOfItsZoneWhereThereIsNoHydraulics) {
 }
 
 TEST(RecordOf, NamesVersionSeedAndTheHashOfEveryInput) {
-  const Story story = test::small_story("tables_record");
+  const Story& story = test::shared_story("tables_record");
   const auto record = record_of(story);
   const auto has = [&record](const std::string& key) {
     return std::any_of(record.begin(), record.end(),

@@ -24,4 +24,10 @@ inline Story conditioned_story(const std::string& name) {
   return story;
 }
 
+/// The same for tests that only read it: made once in a process, in the folder first named.
+inline const Story& shared_conditioned_story(const std::string& name) {
+  static const Story& made = *new Story(conditioned_story(name));
+  return made;
+}
+
 }  // namespace evendrip::test

@@ -100,4 +100,17 @@ inline Story small_story(const std::string& name) {
   return story_of(small_field(name));
 }
 
+/// The same for tests that only read it: made once in a process, in the folder first named. Never
+/// destroyed, as libraries that it uses may end earlier.
+inline const Story& shared_story(const std::string& name) {
+  static const Story& made = *new Story(small_story(name));
+  return made;
+}
+
+/// Likewise.
+inline const Story& shared_story_without_manifolds(const std::string& name) {
+  static const Story& made = *new Story(story_of(small_field_without_manifolds(name)));
+  return made;
+}
+
 }  // namespace evendrip::test
