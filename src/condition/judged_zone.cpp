@@ -149,12 +149,13 @@ CropShares shares_of(const ZoneState& state, const std::vector<CropDatum>& crop)
   if (!state.network.change.empty())
     shares.network = seen([&](int s) { return at(state.network.change, s); });
   shares.soil = variance_of(estimate.soil);
+  shares.edge = variance_of(estimate.edge);
   const double error = state.condition.fit.parameters.crop_error;
   shares.error = error * error;
   const double all = shares.water_station + shares.water_lateral + shares.water_local +
-                     shares.network + shares.soil + shares.error;
+                     shares.network + shares.soil + shares.edge + shares.error;
   for (double* share : {&shares.water_station, &shares.water_lateral, &shares.water_local,
-                        &shares.network, &shares.soil, &shares.error})
+                        &shares.network, &shares.soil, &shares.edge, &shares.error})
     *share = all > 0 ? *share / all : 0;
   return shares;
 }

@@ -231,6 +231,7 @@ std::optional<ConditionEstimate> mixed_estimate(const ZoneModel& model,
     add_scaled(mixed.own, one.own, share);
     add_scaled(mixed.local, one.local, share);
     add_scaled(mixed.soil, one.soil, share);
+    add_scaled(mixed.edge, one.edge, share);
     mixed.level += share * one.level;
     mixed.crop_level += share * one.crop_level;
   }

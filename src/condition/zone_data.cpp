@@ -62,6 +62,9 @@ class Footprints {
       }
     const auto places = static_cast<double>(across_box.size() * across_box.size());
     if (inside < least_share_inside * places) return datum;
+    const NearLine near = index_.nearest(seen.place, 1).front();
+    const double station_m = near.projection.station_m / field_.scale_factor;
+    datum.to_ends_m = {station_m, grid_.lengths_m[static_cast<std::size_t>(near.line)] - station_m};
     for (const auto& [segment, share] : shares) {
       datum.segments.push_back(segment);
       datum.weights.push_back(share / inside);

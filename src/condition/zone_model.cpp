@@ -234,6 +234,7 @@ std::optional<ConditionEstimate> ZoneModel::estimate(const ConditionParameters& 
   for (std::size_t i = 0; i < group.size(); ++i) out.own[i] += group[i];
   out.local = part(s.places.local, s.grid.segments());
   out.soil = product(s.soil_rows, mean);
+  out.edge = product(s.edge_rows, mean);
   out.r = product(s.segment_rows, mean);
   const SelectedInverse inverse = held(s.factor).selected_inverse();
   for (int segment = 0; segment < s.grid.segments(); ++segment) {

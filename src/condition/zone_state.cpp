@@ -8,7 +8,12 @@
 namespace evendrip {
 namespace {
 
-Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes, bool aged) {
+constexpr double edge_sd = 0.1;      ///< common practice, no source
+constexpr double edge_range_m = 5;   ///< likewise
+constexpr double edge_step_m = 2.5;  ///< between the knots, the outermost at the end of laterals
+constexpr int edge_knots = 6;        ///< of each end; where the next would be the edge has no part
+
+Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes, bool aged, bool edge) {
   Places p;
   p.own = p.along + grid.stations();
   p.group = p.own + grid.rows();
@@ -19,6 +24,10 @@ Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes, bool 
     p.crop_level += grid.rows();
   }
   p.soil_short = p.crop_level + 1;
+  if (edge) {
+    p.edge = p.soil_short;
+    p.soil_short += 2 * edge_knots;
+  }
   p.soil_long = p.soil_short + short_nodes;
   p.all = p.soil_long + long_nodes;
   return p;
@@ -41,6 +50,30 @@ void add_water(const Places& p, const SegmentGrid& grid, int row, int segment, d
   for (const int column : {p.level, p.along + station, p.group + lateral, p.local + segment})
     entries.push_back({row, column, weight});
   if (single_laterals) entries.push_back({row, p.own + lateral, weight});
+}
+
+bool near_an_end(const CropDatum& datum) {
+  return std::min(datum.to_ends_m[0], datum.to_ends_m[1]) < edge_reach_m;
+}
+
+/// Of both ends, which know nothing of each other.
+Precision edge_precision() {
+  std::array<double, edge_knots> places_m{};
+  for (int k = 0; k < edge_knots; ++k) places_m[at(k)] = k * edge_step_m;
+  return product_of(independent(2), exponential_precision(places_m, edge_range_m));
+}
+
+/// Between the knots by straight lines, to 0 where the edge's reach ends.
+void add_edge(int place, int row, const std::array<double, 2>& to_ends_m,
+              std::vector<SparseEntry>& entries) {
+  for (int end = 0; end < 2; ++end) {
+    const double at_knot = std::max(0.0, to_ends_m[at(end)]) / edge_step_m;
+    const int knot = static_cast<int>(std::min<double>(at_knot, edge_knots));
+    const int first = place + end * edge_knots;
+    const double beyond = at_knot - knot;
+    if (knot < edge_knots) entries.push_back({row, first + knot, 1 - beyond});
+    if (knot + 1 < edge_knots) entries.push_back({row, first + knot + 1, beyond});
+  }
 }
 
 void require_sound(const SegmentGrid& grid, const std::vector<HoleDatum>& holes,
@@ -75,7 +108,8 @@ ZoneModel::State::State(SegmentGrid of_zone, std::vector<HoleDatum> dug,
   const SoilMesh near = soil_mesh(seen, ranges.soil_short_m, soil_steps_in_range);
   const SoilMesh far = soil_mesh(seen, ranges.soil_long_m, soil_steps_in_range);
   const bool of_another_time = ranges.aged_sd > 0 && !crop.empty();
-  places = places_of(grid, near.nodes(), far.nodes(), of_another_time);
+  places = places_of(grid, near.nodes(), far.nodes(), of_another_time,
+                     std::any_of(crop.begin(), crop.end(), near_an_end));
   if (of_another_time) aged_sd = ranges.aged_sd;
   matrices.resize(terms);
   set_priors(ranges, near, far);
@@ -104,6 +138,7 @@ void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh&
   add_part(crop_level, independent(1), places.crop_level);
   add_part(soil_short, matern_precision(near, ranges.soil_short_m), places.soil_short);
   add_part(soil_long, matern_precision(far, ranges.soil_long_m), places.soil_long);
+  add_part(edge, places.edge < 0 ? independent(0) : edge_precision(), std::max(0, places.edge));
   add_part(aged, independent(places.aged < 0 ? 0 : grid.rows()), std::max(0, places.aged));
 }
 
@@ -123,6 +158,11 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
     crop_values.push_back(datum.value - 1);
     sees_laterals.push_back(datum.sees_laterals ? 1 : 0);
   }
+  std::vector<SparseEntry> edges;
+  if (places.edge >= 0)
+    for (int row = 0; row < n; ++row) add_edge(places.edge, row, crop[at(row)].to_ends_m, edges);
+  rest.insert(rest.end(), edges.begin(), edges.end());
+  edge_rows = sparse_matrix(n, places.all, edges);
   const auto add_soil = [&](const SoilMesh& mesh, int place) {
     const SparseMatrix rows = interpolation(mesh, seen);
     for (int row = 0; row < n; ++row)
@@ -231,8 +271,8 @@ const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameter
                  solved->hole_weights.end()))
     return &*solved;
   solved.reset();
-  const std::array<double, 9> sds = {p.level,       p.along,      p.own,       p.group, p.local,
-                                     crop_level_sd, p.soil_short, p.soil_long, aged_sd};
+  const std::array<double, 10> sds = {p.level,       p.along,      p.own,       p.group, p.local,
+                                      crop_level_sd, p.soil_short, p.soil_long, aged_sd, edge_sd};
   SparseSum& precision = held(sum);
   precision.clear();
   double log_sum = 0;

@@ -28,6 +28,7 @@ struct Places {
   int local = 0;
   int aged = -1;  ///< what time did to each lateral, before the crop's own parts; -1: no such part
   int crop_level = 0;
+  int edge = -1;  ///< inlet end first; -1: no such part
   int soil_short = 0;
   int soil_long = 0;
   int all = 0;
@@ -82,6 +83,7 @@ struct ZoneModel::State {
     soil_short,
     soil_long,
     aged,
+    edge,
     water_water,
     water_rest,
     rest_rest,
@@ -103,6 +105,7 @@ struct ZoneModel::State {
   SparseMatrix hole_rows;
   SparseMatrix segment_rows;
   SparseMatrix soil_rows;      ///< crop data x unknowns, soil parts alone
+  SparseMatrix edge_rows;      ///< crop data x unknowns, the edge part alone
   SparseMatrix water_rows;     ///< crop data x unknowns, parts of r alone
   SparseMatrix rest_rows;      ///< crop data x unknowns, what is not r
   SparseMatrix crop_segments;  ///< crop data x segments, by the slope of a bent response

@@ -35,6 +35,7 @@ Json shares_json(const ZoneState& zone) {
           {"local_frac", finite(shares.water_local)},
           {"network_frac", finite(shares.network)},
           {"soil_frac", finite(shares.soil)},
+          {"edge_frac", finite(shares.edge)},
           {"error_frac", finite(shares.error)}};
 }
 

@@ -36,12 +36,13 @@ std::string fault_name(const FieldCondition& condition, std::size_t zone, std::s
 }
 
 std::string told_crop_shares(const CropShares& shares) {
-  const std::array<std::pair<const char*, double>, 6> parts{
+  const std::array<std::pair<const char*, double>, 7> parts{
       {{"along the laterals alike", shares.water_station},
        {"whole laterals and groups", shares.water_lateral},
        {"a few laterals from somewhere on", shares.water_local},
        {"faults in the network", shares.network},
        {"soil", shares.soil},
+       {"edges of the field", shares.edge},
        {"the crop's own error", shares.error}}};
   double all = 0;
   std::string text;

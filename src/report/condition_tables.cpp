@@ -217,6 +217,7 @@ std::vector<LayerField> zone_fields() {
         number("crop_share_local", "... of a few laterals from somewhere on"),
         number("crop_share_network", "... of faults found in the network"),
         number("crop_share_soil", "... of the soil"),
+        number("crop_share_edge", "... of the ends of the laterals, whatever it is"),
         number("crop_share_error", "... of the crop's own error"),
         text("network", "what the network explains"),
         number("gauge_gain", "what the gauges add to the log-likelihood of the faults")})
@@ -238,7 +239,7 @@ void add_shares(const ZoneState& zone, std::vector<CellValue>& values) {
   const CropShares& shares = zone.shares;
   const bool known = has_crop_shares(zone);
   for (const double share : {shares.water_station, shares.water_lateral, shares.water_local,
-                             shares.network, shares.soil, shares.error})
+                             shares.network, shares.soil, shares.edge, shares.error})
     values.push_back(known ? cell(share) : CellValue{});
 }
 

@@ -67,7 +67,7 @@ TEST(JudgeCondition, UsesACropThatFollowsItsLateralsAndFindsThoseThatNobodyDug) 
   double all = 0;
   for (const double share :
        {zone.shares.water_station, zone.shares.water_lateral, zone.shares.water_local,
-        zone.shares.network, zone.shares.soil, zone.shares.error})
+        zone.shares.network, zone.shares.soil, zone.shares.edge, zone.shares.error})
     all += share;
   EXPECT_NEAR(all, 1, 1e-12);
   EXPECT_GT(zone.shares.water_lateral, zone.shares.water_station);

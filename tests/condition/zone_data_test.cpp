@@ -64,6 +64,8 @@ TEST(CropData, OfASmallPixelSpeaksOfItsLateralAndTheNextOnes) {
   EXPECT_NEAR(data[0].weights[0], data[0].weights[2], 1e-12);
   EXPECT_NEAR(std::accumulate(data[0].weights.begin(), data[0].weights.end(), 0.0), 1, 1e-12);
   EXPECT_DOUBLE_EQ(data[0].value, 0.8);
+  EXPECT_DOUBLE_EQ(data[0].to_ends_m[0], 25);
+  EXPECT_DOUBLE_EQ(data[0].to_ends_m[1], 35);
 }
 
 TEST(CropData, OfAWidePixelIsSharedByTheLateralsUnderIt) {

@@ -104,6 +104,80 @@ TEST(ZoneModel, LeavesSmoothSoilToTheSoil) {
   EXPECT_LT(test::rms_difference(estimate->soil, zone.soil), 0.05);
 }
 
+/// The crop of both outermost stations lowered on all laterals alike.
+test::DrawnZone zone_with_low_ends(double lowered) {
+  test::DrawnZone zone = test::drawn_zone(weak_laterals(), 31);
+  const int stations = zone.grid.stations();
+  for (CropDatum& datum : zone.crop) {
+    const int station = datum.segments.front() % stations;
+    const double at_m = zone.grid.stations_m[static_cast<std::size_t>(station)];
+    datum.to_ends_m = {at_m, 10.0 * stations - at_m};
+    if (std::min(datum.to_ends_m[0], datum.to_ends_m[1]) < 10) datum.value -= lowered;
+  }
+  return zone;
+}
+
+/// What lets r fall toward the ends.
+ConditionParameters steep_along() {
+  ConditionParameters p = weak_laterals();
+  p.along = 0.1;
+  return p;
+}
+
+/// Root mean square error of r at the outermost stations.
+double error_at_ends(const test::DrawnZone& zone) {
+  const ConditionParameters p = steep_along();
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  const auto estimate = model.estimate(p);
+  double squares = 0;
+  for (int row = 0; row < zone.grid.rows(); ++row)
+    for (const int station : {0, zone.grid.stations() - 1}) {
+      const auto i = static_cast<std::size_t>(zone.grid.segment(row, station));
+      squares += std::pow(estimate->r[i] - zone.r[i], 2);
+    }
+  return std::sqrt(squares / (2 * zone.grid.rows()));
+}
+
+TEST(ZoneModel, LeavesWhatIsLowNearBothEndsOfAllLateralsToTheEdge) {
+  test::DrawnZone zone = zone_with_low_ends(0.15);
+  const double with_edge = error_at_ends(zone);
+  const double undisturbed = error_at_ends(zone_with_low_ends(0));
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  const auto estimate = model.estimate(steep_along());
+  ASSERT_TRUE(estimate);
+  double sum = 0;
+  double count = 0;
+  for (std::size_t i = 0; i < zone.crop.size(); ++i) {
+    if (std::min(zone.crop[i].to_ends_m[0], zone.crop[i].to_ends_m[1]) < 10) {
+      sum += estimate->edge[i];
+      count += 1;
+    } else {
+      EXPECT_EQ(estimate->edge[i], 0);
+    }
+  }
+  EXPECT_NEAR(sum / count, -0.15, 0.05);
+  for (CropDatum& datum : zone.crop) datum.to_ends_m = {edge_reach_m, edge_reach_m};
+  // Half of what the ends lose and more; the rest may be water as well.
+  EXPECT_LT(with_edge - undisturbed, 0.5 * (error_at_ends(zone) - undisturbed));
+}
+
+TEST(ZoneModel, HasTheSlopeOfItsLikelihoodWithAnEdgeToo) {
+  const test::DrawnZone zone = zone_with_low_ends(0.1);
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  const ConditionParameters p = weak_laterals();
+  const auto slope = model.slope_at(p);
+  ASSERT_TRUE(slope);
+  constexpr double step = 1e-4;
+  for (std::size_t i = 0; i < fitted_count; ++i) {
+    ConditionParameters more = p;
+    ConditionParameters less = p;
+    more.*fitted_parameters[i] *= std::exp(step);
+    less.*fitted_parameters[i] *= std::exp(-step);
+    const double rise = *model.log_likelihood(more) - *model.log_likelihood(less);
+    EXPECT_NEAR(slope->slope[i], rise / (2 * step), 1e-3 * (1 + std::abs(slope->slope[i]))) << i;
+  }
+}
+
 TEST(ZoneModel, DoesNotCareInWhichOrderLateralsStand) {
   const ConditionParameters p = weak_laterals();
   const test::DrawnZone zone = test::drawn_zone(p, 2);

@@ -116,7 +116,7 @@ inline ZoneState zone_by_holes(const Field& field, const std::string& layer, std
   zone.layer_used = layer;
   zone.verified = true;
   zone.told = "With the crop laterals left out are foretold better.";
-  zone.shares = {0.05, 0.1, 0.2, 0.05, 0.4, 0.2};
+  zone.shares = {0.05, 0.1, 0.2, 0.05, 0.4, 0.05, 0.15};
   const Point first = field.laterals[static_cast<std::size_t>(zone.grid.laterals[0])].line.front();
   zone.crop_places = {first, {first.x + 500, first.y}};
   zone.condition.estimate.soil = {0.07, -0.2};

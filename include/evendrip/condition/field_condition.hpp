@@ -53,6 +53,7 @@ struct CropShares {
   double water_local = 0;    ///< a few laterals from somewhere on
   double network = 0;        ///< faults found in the network
   double soil = 0;
+  double edge = 0;  ///< near the ends of laterals, whatever it is
   double error = 0;
 };
 

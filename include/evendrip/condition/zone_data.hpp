@@ -19,9 +19,10 @@ std::vector<HoleDatum> hole_data(const SegmentGrid& grid, const Samples& samples
 /// by five places, evenly over a box that spreads as the footprint with its blur does. Plants at
 /// each of them draw from the nearest lateral and those beside it, by a normal reach of half a
 /// spacing across (laterals are laid as far apart as their wetted soil meets; common practice, no
-/// source). A datum whose box, moved by twice the blur, leaves the zone is left out. Values
-/// relative to the layer's median, low where the crop is poor (crop/crop.hpp, CropSense). Empty
-/// where the layer has no median above 0.
+/// source). A datum whose box, moved by twice the blur, leaves the zone is left out. Its
+/// distances to the ends are those of its place along the nearest lateral. Values relative to the
+/// layer's median, low where the crop is poor (crop/crop.hpp, CropSense). Empty where the layer has
+/// no median above 0.
 std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
                                  const CropEvidence& evidence, const Work& work);
 

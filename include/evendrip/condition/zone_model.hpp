@@ -7,6 +7,7 @@
 //   crop datum          = 1 + crop level + response x (mean over its footprint of r - 1 and of what
 //                         time did to its laterals between the dates, or of what a response that
 //                         bends makes of it)
+//                         + edge(distance to either end of the laterals)
 //                         + short soil + long soil + its own error
 //
 // Water follows laterals and stations, soil ignores them: what tells the two apart is shape. Parts
@@ -40,6 +41,10 @@ struct HoleSite {
   double extra_variance = 0;  ///< beside the emitters' and the hole's own noise
 };
 
+/// Near the ends of laterals turning, traffic and what lies beyond change the crop on all of them
+/// alike: a nuisance by distance, up to this one; common practice, no source.
+constexpr double edge_reach_m = 15;
+
 struct CropDatum {
   std::vector<int> segments;
   std::vector<double> weights;  ///< sum to 1
@@ -48,6 +53,8 @@ struct CropDatum {
   /// False where it is too coarse to speak of single laterals: then only of the zone, its stations
   /// and groups of laterals, whole ones or from somewhere on.
   bool sees_laterals = true;
+  /// Along the laterals to their inlet and far ends.
+  std::array<double, 2> to_ends_m = {edge_reach_m, edge_reach_m};
 };
 
 /// Standard deviation of the crop level about 1, the median of its layer.
@@ -108,6 +115,7 @@ struct ConditionEstimate {
   std::vector<double> own;         ///< of each lateral: its own and its group's part
   std::vector<double> local;       ///< of each segment
   std::vector<double> soil;        ///< of each crop datum: both soil parts
+  std::vector<double> edge;        ///< of each crop datum
   double level = 0;
   double crop_level = 0;
   double log_likelihood = 0;
