@@ -136,6 +136,12 @@ TEST_P(CropScreeningOfManyFields, MostlyFindsAGroupOfLateralsFromAStationOn) {
   EXPECT_GE(told.right, fields * 8 / 10);
 }
 
+TEST_P(CropScreeningOfManyFields, MostlyFindsHalfAZoneFromAStationOn) {
+  const Told told = screened(drawn(), {{10, 29, 60, 1e9, 0.2}}, fields);
+  record(told);
+  EXPECT_GE(told.right, fields * 8 / 10);
+}
+
 TEST_P(CropScreeningOfManyFields, MostlyFindsAZoneThatIsLow) {
   const Told told = screened(drawn(), {{laterals, 2 * laterals - 1, 0, 1e9, 0.12}}, fields);
   record(told);

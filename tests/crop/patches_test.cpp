@@ -160,6 +160,16 @@ TEST(CropScreening, TellsOutermostLateralsByTheZoneBesideThem) {
   }
 }
 
+TEST(CropScreening, TellsAGroupThatIsAsWideAsHalfAZone) {
+  const CropScreening screening = screened(field_of(), {{4, 19, 30, 1e9, 0.25}});
+  const auto found = of_shape(screening, PatchShape::follows_laterals);
+  ASSERT_EQ(found.size(), 1U) << screening.summary;
+  EXPECT_EQ(found[0].first_lateral, 4);
+  EXPECT_EQ(found[0].last_lateral, 19);
+  EXPECT_NEAR(found[0].from_m, 30, 5);
+  EXPECT_TRUE(found[0].to_the_end);
+}
+
 TEST(CropScreening, DoesNotTakeTheStepToAPoorerZoneForAnOutermostLateral) {
   const CropScreening screening = screened(field_of(), {{24, 47, 0, 1e9, 0.15}});
   EXPECT_TRUE(of_shape(screening, PatchShape::follows_laterals).empty());
