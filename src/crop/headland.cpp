@@ -128,8 +128,12 @@ struct StepLine {
   double squares = std::numeric_limits<double>::infinity();
 };
 
-/// A step of 0 is none: a slope alone.
-StepLine step_line(const std::vector<double>& means, std::size_t from, std::size_t step) {
+/// Whether the crop farther in, and that outside, may slope; otherwise both are level.
+enum class Ground { sloping, level };
+
+/// A step of 0 is none: the ground alone.
+StepLine step_line(const std::vector<double>& means, std::size_t from, std::size_t step,
+                   Ground ground) {
   std::array<Mean, 2> depths;
   std::array<Mean, 2> levels;
   const auto side = [step](std::size_t d) { return d < step ? 0U : 1U; };
@@ -149,26 +153,28 @@ StepLine step_line(const std::vector<double>& means, std::size_t from, std::size
     xy += x * y;
     yy += y * y;
   }
-  const double slope = xx > 0 ? xy / xx : 0;
+  const double slope = ground == Ground::sloping && xx > 0 ? xy / xx : 0;
   const double rise =
       levels[1].value() - levels[0].value() - slope * (depths[1].value() - depths[0].value());
   return {slope, rise, yy - slope * xy};
 }
 
-/// What each step adds to a slope alone: how many times the squares are less for it; 0 where the
-/// outer side is not lower.
+/// What each step adds to a slope alone: how many times the squares are less for it; 0 where they
+/// are not, or the outer side is not lower.
 struct EndSteps {
   std::vector<StepLine> lines;
   std::vector<double> gains;
 };
 
-EndSteps steps_of(const std::vector<double>& means, std::size_t from, std::size_t widest) {
+EndSteps steps_of(const std::vector<double>& means, std::size_t from, std::size_t widest,
+                  Ground ground) {
   EndSteps steps;
-  const double alone = step_line(means, from, 0).squares;
+  const double alone = step_line(means, from, 0, Ground::sloping).squares;
   for (std::size_t cells = 0; cells <= widest; ++cells) {
-    steps.lines.push_back(step_line(means, from, cells));
+    steps.lines.push_back(step_line(means, from, cells, ground));
     const StepLine& line = steps.lines.back();
-    steps.gains.push_back(cells > from && line.rise > 0 ? alone / line.squares : 0);
+    const bool better = cells > from && line.rise > 0 && line.squares < alone;
+    steps.gains.push_back(better ? alone / line.squares : 0);
   }
   return steps;
 }
@@ -192,11 +198,12 @@ double fall_of(const Inward& column, std::size_t from, std::size_t step, double 
 }
 
 /// Steps beyond `from` whose lesser gain of both ends is most; a map a little beside its place sets
-/// them up to two cells apart.
+/// them up to two cells apart. Falls are known only where both ends gain.
 Step best_step(const std::array<End, 2>& ends, std::size_t depth, std::size_t from,
-               std::size_t widest) {
-  const std::array<EndSteps, 2> steps = {steps_of(mean_inward(ends[0], depth), from, widest),
-                                         steps_of(mean_inward(ends[1], depth), from, widest)};
+               std::size_t widest, Ground ground) {
+  const std::array<EndSteps, 2> steps = {
+      steps_of(mean_inward(ends[0], depth), from, widest, ground),
+      steps_of(mean_inward(ends[1], depth), from, widest, ground)};
   Step step;
   step.cells = {from + 1, from + 1};
   double most = 0;
@@ -207,6 +214,7 @@ Step best_step(const std::array<End, 2>& ends, std::size_t depth, std::size_t fr
       most = lesser;
       step.cells = {a, b};
     }
+  if (!(most > 0)) return step;
   Mean level;
   for (std::size_t e = 0; e < 2; ++e) {
     std::vector<double> falls;
@@ -235,9 +243,14 @@ bool lower_at_both(const Step& step) {
 
 /// One farther in than the outermost cell; failing that, of this cell alone.
 Step step_at_limits(const std::array<End, 2>& ends, std::size_t depth, std::size_t widest) {
-  Step step = best_step(ends, depth, unsure_cells, widest);
-  if (widest > unsure_cells && lower_at_both(step)) return step;
-  const Step outermost = best_step(ends, depth, 0, 1);
+  Step step;
+  for (const Ground ground : {Ground::sloping, Ground::level}) {
+    if (widest <= unsure_cells) break;
+    const Step farther_in = best_step(ends, depth, unsure_cells, widest, ground);
+    if (lower_at_both(farther_in)) return farther_in;
+    if (ground == Ground::sloping) step = farther_in;
+  }
+  const Step outermost = best_step(ends, depth, 0, 1, Ground::sloping);
   return lower_at_both(outermost) || widest <= unsure_cells ? outermost : step;
 }
 

@@ -74,6 +74,16 @@ TEST(Headland, OfAMapALittleBesideItsPlaceHasTheWiderOfBothWidths) {
   EXPECT_NEAR(recognise_headland(field, *crop, {}).width_m, 9, 0.1);
 }
 
+/// Behind the step the crop rises and falls, so that a slope beside it would hide it.
+TEST(Headland, IsFoundWhereTheCropBehindItRisesAndFalls) {
+  const Field field = wide_field(2);
+  const auto crop = wide_crop(field, 0, 0.1, 24, [](double, double north) {
+    const double in_m = std::min(north, invented::zone_long_m - north);
+    return in_m < 7 ? -0.1 : 0.1 * std::max(0.0, 1 - (in_m - 7) / 14);
+  });
+  EXPECT_NEAR(recognise_headland(field, *crop, {}).width_m, 7, 1.1);
+}
+
 TEST(Headland, IsTheOutermostCellWhereTheCropIsCoarse) {
   const Field field = wide_field(2);
   const auto crop = wide_crop(field, 0, 0.05, 22, planted(1));

@@ -19,13 +19,14 @@ struct Headland {
   std::string why;     ///< plain words
 };
 /// Crop against the distance along the laterals to the limit of the field, at both ends; where
-/// another zone goes on is no limit. One step for both ends, on a slope of each, by least squares,
-/// up to 40 m and 0.15 of the length of the zones (common practice, no source); recognised where
-/// the crop outside it is below 97 % of what the slope lets expect at both ends, with 90 % limits
-/// that allow for the likeness of neighbours (crop/lateral_profile.hpp) and in two thirds of the
-/// columns. The outermost cell, through which shows what lies beyond the limit, is not asked unless
-/// nothing is found farther in. Not where only one end is low, or both are far ends of laterals:
-/// that may be water. Rasters beyond 2,000 cells a side are coarsened first, here and below.
+/// another zone goes on is no limit. One step for both ends, on a slope of each (failing that, on
+/// level ground, where that fits better than a slope alone), by least squares, up to 40 m and 0.15
+/// of the length of the zones (common practice, no source); recognised where the crop outside it is
+/// below 97 % of what the slope lets expect at both ends, with 90 % limits that allow for the
+/// likeness of neighbours (crop/lateral_profile.hpp) and in two thirds of the columns. The
+/// outermost cell, through which shows what lies beyond the limit, is not asked unless nothing is
+/// found farther in. Not where only one end is low, or both are far ends of laterals: that may be
+/// water. Rasters beyond 2,000 cells a side are coarsened first, here and below.
 Headland recognise_headland(const Field& field, const RasterReader& relative, const Work& work);
 
 struct MachineStripe {
