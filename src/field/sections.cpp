@@ -127,7 +127,7 @@ Thresholds thresholds_from(TomlReader& root, std::vector<std::string>& not_compu
   read("low_below", thresholds.low_below);
   read("crop_low_below", thresholds.crop_low_below);
   if (!reader.quantities("rating_classes", Dimension::fraction).empty()) {
-    not_computed.push_back("[thresholds] rating_classes is read by no part of this version");
+    not_computed.emplace_back("[thresholds] rating_classes is read by no part of this version");
   }
   if (thresholds.clogged_below > thresholds.low_below) {
     doubts.push_back({"thresholds_swapped", Severity::doubt, reader.place_of("clogged_below"),
