@@ -199,11 +199,10 @@ double fall_of(const Inward& column, std::size_t from, std::size_t step, double 
 
 /// Steps beyond `from` whose lesser gain of both ends is most; a map a little beside its place sets
 /// them up to two cells apart. Falls are known only where both ends gain.
-Step best_step(const std::array<End, 2>& ends, std::size_t depth, std::size_t from,
-               std::size_t widest, Ground ground) {
-  const std::array<EndSteps, 2> steps = {
-      steps_of(mean_inward(ends[0], depth), from, widest, ground),
-      steps_of(mean_inward(ends[1], depth), from, widest, ground)};
+Step best_step(const std::array<End, 2>& ends, const std::array<std::vector<double>, 2>& means,
+               std::size_t from, std::size_t widest, Ground ground) {
+  const std::array<EndSteps, 2> steps = {steps_of(means[0], from, widest, ground),
+                                         steps_of(means[1], from, widest, ground)};
   Step step;
   step.cells = {from + 1, from + 1};
   double most = 0;
@@ -243,14 +242,16 @@ bool lower_at_both(const Step& step) {
 
 /// One farther in than the outermost cell; failing that, of this cell alone.
 Step step_at_limits(const std::array<End, 2>& ends, std::size_t depth, std::size_t widest) {
+  const std::array<std::vector<double>, 2> means = {mean_inward(ends[0], depth),
+                                                    mean_inward(ends[1], depth)};
   Step step;
   for (const Ground ground : {Ground::sloping, Ground::level}) {
     if (widest <= unsure_cells) break;
-    const Step farther_in = best_step(ends, depth, unsure_cells, widest, ground);
+    Step farther_in = best_step(ends, means, unsure_cells, widest, ground);
     if (lower_at_both(farther_in)) return farther_in;
     if (ground == Ground::sloping) step = farther_in;
   }
-  const Step outermost = best_step(ends, depth, 0, 1, Ground::sloping);
+  const Step outermost = best_step(ends, means, 0, 1, Ground::sloping);
   return lower_at_both(outermost) || widest <= unsure_cells ? outermost : step;
 }
 

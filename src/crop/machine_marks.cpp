@@ -236,14 +236,14 @@ void add_new(std::vector<MachineStripe>& stripes, std::vector<MachineStripe> mor
 }  // namespace
 
 std::vector<MachineStripe> machine_stripes(const Field& field, const RasterReader& relative,
-                                           std::vector<double> stated_widths_m, const Work& work) {
+                                           const std::vector<double>& stated_widths_m,
+                                           const Work& work) {
   const Raster raster = overview(relative, longest_side);
-  std::vector<double> stated_per_m = std::move(stated_widths_m);
-  std::erase_if(stated_per_m, [](double width_m) { return !(width_m > 0); });
-  const std::size_t widths = stated_per_m.size();
-  for (std::size_t k = 0; k < widths; ++k) {
-    stated_per_m[k] = 1 / (stated_per_m[k] * field.scale_factor);
-    stated_per_m.push_back(stated_per_m[k] / 2);
+  std::vector<double> stated_per_m;
+  for (const double width_m : stated_widths_m) {
+    if (!(width_m > 0)) continue;
+    stated_per_m.push_back(1 / (width_m * field.scale_factor));
+    stated_per_m.push_back(1 / (2 * width_m * field.scale_factor));
   }
   const std::vector<TurnedZone> zones = turned_zones(field, raster, work);
   const std::vector<ZoneSet> sets = sets_of(field, zones);

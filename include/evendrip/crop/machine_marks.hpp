@@ -49,6 +49,7 @@ struct MachineStripe {
 /// spacing itself; a multiple of it that ends at a zone's limit, or, in a field of one zone, that
 /// is no stated width. Widths stated on the ground, m.
 std::vector<MachineStripe> machine_stripes(const Field& field, const RasterReader& relative,
-                                           std::vector<double> stated_widths_m, const Work& work);
+                                           const std::vector<double>& stated_widths_m,
+                                           const Work& work);
 
 }  // namespace evendrip
