@@ -82,7 +82,7 @@ TEST(CropKink, FindsWhatASaturatedCropHides) {
   double bent_error = 0;
   double straight_response = 0;
   double bent_response = 0;
-  constexpr int zones = 2;
+  constexpr int zones = 4;
   for (std::uint64_t seed = 1; seed <= zones; ++seed) {
     const test::DrawnZone zone = saturated_zone(seed);
     ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
