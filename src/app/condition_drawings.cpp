@@ -41,13 +41,29 @@ std::vector<const ZoneState*> zones_with_shares(const Story& story) {
   return zones;
 }
 
-/// For the titles of the parts, where one zone alone has them.
-PartShares shares_of(const Story& story) {
-  const auto zones = zones_with_shares(story);
-  if (zones.size() != 1) return {};
-  const CropShares& shares = zones.front()->shares;
-  return {shares.water_station, shares.water_lateral, shares.water_local, shares.network,
-          shares.soil};
+/// A part of the condition as a file and as a panel.
+struct PartOfCondition {
+  const char* file;
+  const char* name;
+  double CropShares::*share;
+  bool of_crop = false;
+};
+
+std::vector<PartOfCondition> parts_told(const Story& story) {
+  std::vector<PartOfCondition> parts{
+      {"condition_station", "Along the laterals alike", &CropShares::water_station},
+      {"condition_lateral", "Single laterals", &CropShares::water_lateral},
+      {"condition_group", "Groups of laterals", &CropShares::water_group},
+      {"condition_local", "A few laterals from somewhere on", &CropShares::water_local},
+      {"condition_network", "Faults found in the pipes", &CropShares::network}};
+  const CropCells crop(story);
+  if (crop.any())
+    parts.push_back({"condition_soil", "Soil and stand (crop)", &CropShares::soil, true});
+  if (crop.any_edge())
+    parts.push_back({"condition_edge", "Ends of laterals (crop)", &CropShares::edge, true});
+  if (crop.any_ground())
+    parts.push_back({"condition_ground", "Elevation, soil map (crop)", &CropShares::ground, true});
+  return parts;
 }
 
 /// For the notes, where several zones have them.
@@ -108,12 +124,13 @@ std::vector<NamedSheet> judged_sheets(const Story& story, const std::filesystem:
 Sheet parts_of(const Story& story, const std::filesystem::path& folder, SheetContext context,
                const MapResources& resources) {
   context.further = share_notes(story);
-  PartRasters parts{overview_of(folder / "condition_station.tif"),
-                    overview_of(folder / "condition_lateral.tif"),
-                    overview_of(folder / "condition_local.tif"),
-                    overview_of(folder / "condition_network.tif"), std::nullopt};
-  if (SoilCells(story).any()) parts.soil = overview_of(folder / "condition_soil.tif");
-  return parts_sheet(story.field, story.survey, parts, shares_of(story), context, resources);
+  // Shares stand in the titles where one zone alone has them.
+  const auto zones = zones_with_shares(story);
+  std::vector<PartMap> maps;
+  for (const PartOfCondition& part : parts_told(story))
+    maps.push_back({part.name, overview_of(folder / (std::string(part.file) + ".tif")),
+                    zones.size() == 1 ? zones.front()->shares.*part.share : -1, part.of_crop});
+  return parts_sheet(story.field, story.survey, maps, context, resources);
 }
 
 /// The styles that a GIS loads beside the files and layers of the same name.
@@ -130,10 +147,7 @@ void copy_condition_styles(const Story& story, const std::filesystem::path& fold
                 folder / (std::string(name) + ".sld"));
   for (const char* name : {"probability_delivery_low", "probability_performance_clogged"})
     copy("probability_low", name);
-  for (const char* name :
-       {"condition_station", "condition_lateral", "condition_local", "condition_network"})
-    copy("condition_part", name);
-  if (SoilCells(story).any()) copy("condition_part", "condition_soil");
+  for (const PartOfCondition& part : parts_told(story)) copy("condition_part", part.file);
   copy("network_faults", "network_faults");
   if (any_told_without_holes(story)) copy("crop_index", "water_shaped_crop");
 }

@@ -69,15 +69,19 @@ std::vector<Raster*> all_of(ConditionPart& part) {
           &part.p_clogged,
           &part.station,
           &part.lateral,
+          &part.group,
           &part.local,
           &part.network,
           &part.crop,
-          &part.soil};
+          &part.soil,
+          &part.edge,
+          &part.ground};
 }
 
 void set_parts(const WaterParts& parts, std::size_t cell, ConditionPart& part) {
   part.station.set(cell, parts.station);
   part.lateral.set(cell, parts.lateral);
+  part.group.set(cell, parts.group);
   part.local.set(cell, parts.local);
   part.network.set(cell, parts.network);
 }
@@ -137,11 +141,18 @@ void add_files(const Story& story, Files& files) {
   files.add("probability_performance_clogged", {{below(thresholds.clogged_below), ""}},
             {&Part::p_clogged});
   files.add("condition_station", {{"part_along_laterals_alike", ""}}, {&Part::station});
-  files.add("condition_lateral", {{"part_of_laterals_and_groups", ""}}, {&Part::lateral});
+  files.add("condition_lateral", {{"part_of_single_laterals", ""}}, {&Part::lateral});
+  files.add("condition_group", {{"part_of_groups_of_laterals", ""}}, {&Part::group});
   files.add("condition_local", {{"part_of_a_few_laterals", ""}}, {&Part::local});
   files.add("condition_network", {{"change_by_network_faults", ""}}, {&Part::network});
-  if (SoilCells(story).any())
+  const CropCells crop(story);
+  if (crop.any())
     files.add("condition_soil", {{"soil_and_stand_over_crop_median", ""}}, {&Part::soil});
+  if (crop.any_edge())
+    files.add("condition_edge", {{"ends_of_laterals_over_crop_median", ""}}, {&Part::edge});
+  if (crop.any_ground())
+    files.add("condition_ground", {{"elevation_and_soil_map_over_crop_median", ""}},
+              {&Part::ground});
   if (any_told_without_holes(story))
     files.add("water_shaped_crop", {{"relative_crop_by_water", ""}}, {&Part::crop});
 }
@@ -153,30 +164,40 @@ bool any_told_without_holes(const Story& story) {
                      told_without_holes);
 }
 
-SoilCells::SoilCells(const Story& story) {
+CropCells::CropCells(const Story& story) {
+  const auto any_in = [](const std::vector<double>& part) {
+    return std::any_of(part.begin(), part.end(), [](double value) { return value != 0; });
+  };
   for (std::size_t z = 0; z < story.condition.zones.size(); ++z) {
     const ZoneState& zone = story.condition.zones[z];
-    const std::vector<double>& soil = zone.condition.estimate.soil;
+    const ConditionEstimate& estimate = zone.condition.estimate;
+    const std::size_t data = zone.crop_places.size();
     zones_.emplace_back();
-    if (soil.empty() || soil.size() != zone.crop_places.size()) continue;
-    const double ground_m2 = area_m2(story.field.zones[z].area) / static_cast<double>(soil.size());
+    if (data == 0 || estimate.soil.size() != data || estimate.edge.size() != data ||
+        estimate.ground.size() != data)
+      continue;
+    const double ground_m2 = area_m2(story.field.zones[z].area) / static_cast<double>(data);
     zones_.back().emplace(
-        ZoneSoil{PointIndex(zone.crop_places), &soil, 1.5 * std::sqrt(ground_m2)});
+        ZoneCrop{PointIndex(zone.crop_places), &estimate, 1.5 * std::sqrt(ground_m2)});
+    any_edge_ = any_edge_ || any_in(estimate.edge);
+    any_ground_ = any_ground_ || any_in(estimate.ground);
   }
 }
 
-std::optional<double> SoilCells::at(Point place, int zone) const {
+std::optional<CropCells::Parts> CropCells::at(Point place, int zone) const {
   const auto z = static_cast<std::size_t>(zone);
   if (zone < 0 || z >= zones_.size()) return std::nullopt;
-  const std::optional<ZoneSoil>& soil = zones_[z];
-  if (!soil) return std::nullopt;
+  const std::optional<ZoneCrop>& crop = zones_[z];
+  if (!crop) return std::nullopt;
   std::vector<NearPoint> found;
-  soil->places.nearest(place, 1, soil->reach_m, found);
+  crop->places.nearest(place, 1, crop->reach_m, found);
   if (found.empty()) return std::nullopt;
-  return (*soil->soil)[static_cast<std::size_t>(found.front().point)];
+  const auto datum = static_cast<std::size_t>(found.front().point);
+  const ConditionEstimate& estimate = *crop->estimate;
+  return Parts{estimate.soil[datum], estimate.edge[datum], estimate.ground[datum]};
 }
 
-bool SoilCells::any() const {
+bool CropCells::any() const {
   return std::any_of(zones_.begin(), zones_.end(),
                      [](const auto& zone) { return zone.has_value(); });
 }
@@ -185,7 +206,7 @@ ConditionCells::ConditionCells(const Story& story)
     : story_(&story),
       sites_(story.field, story.surface.grid()),
       places_(story.field, story.condition),
-      soil_(story) {}
+      crop_(story) {}
 
 ConditionPart ConditionCells::over(const Window& window) const {
   const Raster blank(sub_grid(story_->surface.grid(), window), Reason::outside_zones);
@@ -195,9 +216,14 @@ ConditionPart ConditionCells::over(const Window& window) const {
   for (std::size_t i = 0; i < sites.size(); ++i) {
     if (sites[i].zone < 0) continue;
     for (Raster* raster : all_of(part)) raster->clear(i, Reason::too_few);
-    const std::optional<double> soil = soil_.at(sites[i].place, sites[i].zone);
-    part.soil.clear(i, Reason::no_source);
-    if (soil) part.soil.set(i, *soil);
+    const auto seen = crop_.at(sites[i].place, sites[i].zone);
+    for (Raster* raster : {&part.soil, &part.edge, &part.ground})
+      raster->clear(i, Reason::no_source);
+    if (seen) {
+      part.soil.set(i, seen->soil);
+      part.edge.set(i, seen->edge);
+      part.ground.set(i, seen->ground);
+    }
     const auto found = places_.at(sites[i].lateral, sites[i].station_m);
     if (!found) continue;
     const ZoneState& zone = *found->zone;

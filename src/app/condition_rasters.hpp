@@ -21,26 +21,38 @@ namespace evendrip {
 struct ConditionPart {
   Raster delivery, delivery_sd, delivery_lower, delivery_upper, p_low;
   Raster performance, performance_sd, performance_lower, performance_upper, p_clogged;
-  Raster station, lateral, local, network;  ///< parts (report/condition_places.hpp, WaterParts)
-  Raster soil;  ///< that of the nearest crop datum, over the crop's median; no_source without crop
+  Raster station, lateral, group, local,
+      network;  ///< parts (report/condition_places.hpp, WaterParts)
+  /// Of the nearest crop datum, over the crop's median; no_source without crop.
+  Raster soil, edge, ground;
   Raster crop;  ///< relative crop that water's shape explains; Reason::not_computed by holes
 };
 
-/// Soil and stand as the crop shows them, from the nearest datum of the zone's estimate.
-class SoilCells {
+/// What of the crop is no water, from the nearest datum of the zone's estimate: soil and stand, the
+/// ends of the laterals, elevation and soil map.
+class CropCells {
  public:
-  explicit SoilCells(const Story& story);
+  explicit CropCells(const Story& story);
+  struct Parts {
+    double soil = 0;
+    double edge = 0;
+    double ground = 0;
+  };
   /// Nothing where no datum lies within one and a half times their mean distance.
-  std::optional<double> at(Point place, int zone) const;
+  std::optional<Parts> at(Point place, int zone) const;
   bool any() const;
+  bool any_edge() const { return any_edge_; }
+  bool any_ground() const { return any_ground_; }
 
  private:
-  struct ZoneSoil {
+  struct ZoneCrop {
     PointIndex places;
-    const std::vector<double>* soil = nullptr;
+    const ConditionEstimate* estimate = nullptr;
     double reach_m = 0;
   };
-  std::vector<std::optional<ZoneSoil>> zones_;
+  std::vector<std::optional<ZoneCrop>> zones_;
+  bool any_edge_ = false;
+  bool any_ground_ = false;
 };
 
 /// Finds the condition of cells; refers to the story, which must outlive it.
@@ -53,13 +65,14 @@ class ConditionCells {
   const Story* story_;
   SiteMap sites_;
   ConditionPlaces places_;
-  SoilCells soil_;
+  CropCells crop_;
 };
 
 /// delivery.tif, delivery_error.tif, delivery_limits.tif (bands lower_90, upper_90), the same of
 /// performance, probability_delivery_low.tif, probability_performance_clogged.tif, and the parts
-/// condition_station.tif, condition_lateral.tif, condition_local.tif, condition_network.tif; where
-/// the crop is in an estimate condition_soil.tif, where a zone was told without holes
+/// condition_station.tif, condition_lateral.tif, condition_group.tif, condition_local.tif,
+/// condition_network.tif; where the crop is in an estimate condition_soil.tif and, where such parts
+/// are in it, condition_edge.tif and condition_ground.tif; where a zone was told without holes
 /// water_shaped_crop.tif. Nothing where nothing was judged.
 /// Throws FileError, Interrupted.
 void write_condition_rasters(const Story& story, const std::filesystem::path& folder,

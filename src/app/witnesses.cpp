@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "witnesses.hpp"
 
+#include "evendrip/crop/ground_under.hpp"
+
 #include <utility>
 
 namespace evendrip {
@@ -15,6 +17,7 @@ std::optional<CropWitness> witness_of(const Field& field, const CropSource& sour
   mark_headland(*evidence, field, headland.width_m);
   std::vector<MachineStripe> stripes = machine_stripes(field, relative, implement_widths_m, work);
   mark_machine_stripes(*evidence, field, stripes);
+  see_ground(*evidence, field, work);
   return CropWitness{*std::move(evidence), std::move(stripes)};
 }
 

@@ -34,6 +34,10 @@ double delivery_left(const FaultEffect& before, const FaultEffect& after) {
   return touched > 0 ? sum / touched : least;
 }
 
+SharedFault shared_of(const FoundFault& found) {
+  return {found.fault, found.laterals};
+}
+
 class Explanation {
  public:
   Explanation(const Field& field, const ZoneNetwork& network, FaultSearch& search,
@@ -53,17 +57,19 @@ class Explanation {
     const std::vector<TriedFault> places = search_.best_places(evidence_);
     if (places.empty()) return false;
     const TriedFault& best = places.front();
-    if (!(best.gain.total() > search_.threshold())) {
+    if (!(search_.log_odds(best) > 0)) {
       nearly_ = fmt::format("{} comes nearest, {:.1f} short of what {} candidates ask",
-                            fault_words(field_, network_, best.fault),
-                            search_.threshold() - best.gain.total(), search_.candidates());
+                            fault_words(field_, network_, best.shared), -search_.log_odds(best),
+                            search_.candidates());
       return false;
     }
     const FaultEffect before = evidence_.known();
-    search_.accept(best.fault, evidence_);
+    search_.accept(best.shared, evidence_);
     FoundFault found;
-    found.fault = best.fault;
-    found.log_odds = best.gain.total() - search_.threshold();
+    found.fault = best.shared.fault;
+    found.laterals = best.shared.laterals;
+    if (!found.laterals.empty()) found.fault.line = found.laterals[found.laterals.size() / 2];
+    found.log_odds = search_.log_odds(best);
     found.delivery = delivery_left(before, evidence_.known());
     found.runner_up = runner_up(places);
     found.told = words_of(found, best.gain);
@@ -75,16 +81,17 @@ class Explanation {
   /// The next place that is another one in words, if it gains nearly as much.
   std::string runner_up(const std::vector<TriedFault>& places) const {
     const TriedFault& best = places.front();
-    const std::string first = fault_words(field_, network_, best.fault);
+    const std::string first = fault_words(field_, network_, best.shared);
     for (const TriedFault& other : places) {
-      std::string words = fault_words(field_, network_, other.fault);
-      if (words != first && best.gain.total() - other.gain.total() < close_behind) return words;
+      std::string words = fault_words(field_, network_, other.shared);
+      if (words != first && search_.log_odds(best) - search_.log_odds(other) < close_behind)
+        return words;
     }
     return "";
   }
 
   std::string words_of(const FoundFault& found, const FaultGain& gain) const {
-    std::string text = fault_words(field_, network_, found.fault, found.delivery);
+    std::string text = fault_words(field_, network_, shared_of(found), found.delivery);
     if (!found.runner_up.empty()) text += fmt::format("; nearly as likely: {}", found.runner_up);
     if (gain.gauges < gauges_speak && found.fault.kind != FaultKind::cut)
       text += "; clogging of all emitters beyond it would look alike: a gauge at the far end tells";
@@ -104,7 +111,7 @@ class Explanation {
                                             : fmt::format("{} faults", out_.faults.size()));
     for (std::size_t i = 0; i < out_.faults.size(); ++i)
       text += (i > 0 ? "; " : "") +
-              fault_words(field_, network_, out_.faults[i].fault, out_.faults[i].delivery);
+              fault_words(field_, network_, shared_of(out_.faults[i]), out_.faults[i].delivery);
     return text;
   }
 
@@ -126,7 +133,8 @@ NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
   const SegmentGrid& grid = model.grid();
   model.set_known_change({});
   model.set_hole_sites({});  // what they tell of their places was made without any fault
-  std::vector<Fault> candidates = candidate_faults(field, grid, expected);
+  const int seen = model.laterals_seen();
+  std::vector<SharedFault> candidates = shared_candidates(field, grid, expected, seen);
   if (candidates.empty() || !expected.network) {
     NetworkExplanation nothing;
     nothing.change.assign(static_cast<std::size_t>(grid.segments()), 0.0);
@@ -144,11 +152,10 @@ NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
   const FaultyZone exact(grid, network, places);
   const GaugeEvidence gauges(field.zones[static_cast<std::size_t>(expected.zone)], expected,
                              std::move(readings), exact.clean().gauged_kpa, grid, lumped.network());
-  auto meter = meter_datum(field, survey, expected);
-  if (!meter) meter = shared_meter;
+  const auto meter = speaking_meter(field, survey, expected, shared_meter);
   FaultEvidence evidence(model, parameters, hole_weights, field.thresholds.clogged_below, gauges,
                          meter, exact.clean());
-  FaultSearch search(lumped, exact, std::move(candidates), work);
+  FaultSearch search(lumped, exact, grid, std::move(candidates), seen, work);
   return Explanation(field, network, search, evidence).take();
 }
 

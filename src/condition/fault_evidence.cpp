@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
 #include <map>
 #include <numbers>
 #include <utility>
@@ -196,9 +197,14 @@ std::vector<FaultGain> FaultEvidence::gains(std::span<const FaultEffect> effects
   for (const std::size_t variant : variants)
     for (const auto& [holes, members] : groups) {
       std::vector<std::vector<double>> of_group;
-      for (const std::size_t i : members) of_group.push_back(responses[i]);
+      std::vector<std::uint8_t> by_crop;
+      for (const std::size_t i : members) {
+        of_group.push_back(responses[i]);
+        by_crop.push_back(effects[i].seen_by_crop ? 1 : 0);
+      }
       const double of_variant = gain_of_variant(variant, without, holes);
-      const auto tests = model_.tested_responses(variants_[variant], of_group, weights_with(holes));
+      const auto tests =
+          model_.tested_responses(variants_[variant], of_group, weights_with(holes), by_crop);
       if (tests.empty()) continue;
       for (std::size_t k = 0; k < members.size(); ++k) {
         FaultGain gain = best_gain(amount, tests[k], effects[members[k]]);

@@ -13,6 +13,8 @@ namespace {
 constexpr std::size_t chunk = 8;
 constexpr double beyond_search = 3;  ///< that a fault has to gain beyond the number of candidates
 constexpr double near_threshold = 5;
+/// Groups that may begin at a lateral: of up to twelve, at any sixteenth of its length.
+constexpr double groups_to_tell = 12 * 16;
 constexpr std::size_t most_places = 6;
 constexpr std::size_t looked_at = 60;  ///< candidates judged at all variants of the parameters
 constexpr double least_open = 0.0005;
@@ -23,6 +25,9 @@ constexpr double apart_frac = 0.2;  ///< of a line: places farther apart are two
 constexpr int reach_steps = 3;
 constexpr double step_frac = 0.0625;
 constexpr double reach_frac = reach_steps * step_frac;
+constexpr int side_steps = 2;  ///< laterals by which a group grows or shrinks at a side
+constexpr int most_moves = 6;
+constexpr double settled_gain = 0.05;
 
 double length_of(const ZoneNetwork& network, const Fault& fault) {
   double length = 0;
@@ -38,10 +43,36 @@ bool is_cut(const Fault& fault) {
   return fault.kind == FaultKind::cut;
 }
 
+/// Whether half of the smaller group, or the line of a manifold, is in both.
+bool same_lines(const SharedFault& a, const SharedFault& b) {
+  if (a.fault.on_lateral != b.fault.on_lateral) return false;
+  if (!a.fault.on_lateral) return a.fault.line == b.fault.line;
+  const auto both = std::count_if(a.laterals.begin(), a.laterals.end(), [&b](int lateral) {
+    return std::find(b.laterals.begin(), b.laterals.end(), lateral) != b.laterals.end();
+  });
+  return 2 * both >= static_cast<std::ptrdiff_t>(std::min(a.laterals.size(), b.laterals.size()));
+}
+
 /// Where the one is, the other is no news.
-bool same_place(const ZoneNetwork& network, const Fault& a, const Fault& b) {
-  return a.on_lateral == b.on_lateral && a.line == b.line && is_cut(a) == is_cut(b) &&
-         std::abs(a.station_m - b.station_m) < apart_frac * length_of(network, a);
+bool same_place(const ZoneNetwork& network, const SharedFault& a, const SharedFault& b) {
+  return same_lines(a, b) && is_cut(a.fault) == is_cut(b.fault) &&
+         std::abs(a.fault.station_m - b.fault.station_m) < apart_frac * length_of(network, a.fault);
+}
+
+std::vector<SharedFault> each_with(const SharedFault& like, const std::vector<Fault>& faults) {
+  std::vector<SharedFault> out;
+  out.reserve(faults.size());
+  for (const Fault& fault : faults) out.push_back({fault, like.laterals});
+  return out;
+}
+
+std::vector<int> laterals_in_order(const ZoneNetwork& network, const SegmentGrid& grid) {
+  std::vector<int> laterals;
+  for (const NetworkLateral& lateral : network.laterals)
+    if (grid.row_of(lateral.lateral) >= 0) laterals.push_back(lateral.lateral);
+  std::sort(laterals.begin(), laterals.end(),
+            [&grid](int a, int b) { return grid.row_of(a) < grid.row_of(b); });
+  return laterals;
 }
 
 /// Variants with narrower parts of r and the slope as fitted.
@@ -102,6 +133,7 @@ FaultEffect on_top(const FaultEffect& alone, const FaultEffect& clean, const Fau
   for (std::size_t i = 0; i < effect.gauged_kpa.size(); ++i)
     effect.gauged_kpa[i] += alone.gauged_kpa[i] - clean.gauged_kpa[i];
   effect.inflow += alone.inflow - 1;
+  effect.seen_by_crop = alone.seen_by_crop;
   return effect;
 }
 
@@ -118,33 +150,52 @@ FaultEffect as_exact(FaultEffect lumped, const FaultEffect& lumped_known,
 
 }  // namespace
 
-FaultSearch::FaultSearch(const FaultyZone& lumped, const FaultyZone& exact,
-                         std::vector<Fault> candidates, const Work& work)
+FaultSearch::FaultSearch(const FaultyZone& lumped, const FaultyZone& exact, const SegmentGrid& grid,
+                         std::vector<SharedFault> candidates, int laterals_seen, const Work& work)
     : lumped_(lumped),
       exact_(exact),
+      in_order_(laterals_in_order(lumped.network(), grid)),
       candidates_(std::move(candidates)),
+      laterals_seen_(laterals_seen),
       work_(without_progress(work)),
       found_lumped_(lumped.clean()) {
+  const auto alone = std::count_if(candidates_.begin(), candidates_.end(),
+                                   [](const auto& one) { return one.laterals.size() < 2; });
+  of_one_ = beyond_search + std::log(std::max<double>(1, static_cast<double>(alone)));
+  of_several_ = beyond_search + std::log(std::max<double>(
+                                    1, groups_to_tell * static_cast<double>(in_order_.size())));
   alone_.assign(candidates_.size(), lumped.clean());
   for_each_chunk(work_, candidates_.size(), chunk, [&](std::size_t begin, std::size_t end, int) {
-    for (std::size_t i = begin; i < end; ++i)
-      if (auto effect = lumped_.with(std::span(&candidates_[i], 1))) alone_[i] = *std::move(effect);
+    for (std::size_t i = begin; i < end; ++i) {
+      if (auto effect = lumped_.with(faults_of(candidates_[i]))) alone_[i] = *std::move(effect);
+      alone_[i].seen_by_crop = seen_by_crop(candidates_[i]);
+    }
   });
 }
 
-double FaultSearch::threshold() const {
-  return std::log(std::max<double>(1, static_cast<double>(candidates_.size()))) + beyond_search;
+double FaultSearch::threshold(const SharedFault& shared) const {
+  return shared.laterals.size() > 1 ? of_several_ : of_one_;
 }
 
-std::vector<FaultEffect> FaultSearch::solved(const std::vector<Fault>& tried,
+bool FaultSearch::seen_by_crop(const SharedFault& shared) const {
+  return !shared.fault.on_lateral || static_cast<int>(shared.laterals.size()) >= laterals_seen_;
+}
+
+std::vector<Fault> FaultSearch::with_found(const SharedFault& shared) const {
+  std::vector<Fault> together = found_;
+  const std::vector<Fault> more = faults_of(shared);
+  together.insert(together.end(), more.begin(), more.end());
+  return together;
+}
+
+std::vector<FaultEffect> FaultSearch::solved(const std::vector<SharedFault>& tried,
                                              const FaultEvidence& evidence) const {
   std::vector<FaultEffect> effects(tried.size(), evidence.known());
   for_each_chunk(work_, tried.size(), 1, [&](std::size_t begin, std::size_t end, int) {
     for (std::size_t i = begin; i < end; ++i) {
-      std::vector<Fault> together = found_;
-      together.push_back(tried[i]);
-      if (auto effect = lumped_.with(together))
+      if (auto effect = lumped_.with(with_found(tried[i])))
         effects[i] = as_exact(*std::move(effect), found_lumped_, evidence.known());
+      effects[i].seen_by_crop = seen_by_crop(tried[i]);
     }
   });
   return effects;
@@ -161,10 +212,10 @@ std::vector<std::size_t> FaultSearch::promising(const FaultEvidence& evidence) c
       evidence.gains(effects, FaultAmount::best, std::array{std::size_t{0}});
   std::vector<std::size_t> order(candidates_.size());
   std::iota(order.begin(), order.end(), std::size_t{0});
+  const auto over = [&](std::size_t i) { return gains[i].total() - threshold(candidates_[i]); };
   const auto sort = [&] {
-    std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
-      return gains[a].total() > gains[b].total();
-    });
+    std::stable_sort(order.begin(), order.end(),
+                     [&](std::size_t a, std::size_t b) { return over(a) > over(b); });
   };
   sort();
   order.resize(std::min(order.size(), looked_at));
@@ -177,7 +228,7 @@ std::vector<std::size_t> FaultSearch::promising(const FaultEvidence& evidence) c
   sort();
   std::vector<std::size_t> kept;
   for (const std::size_t i : order) {
-    if (gains[i].total() < threshold() - near_threshold || kept.size() >= most_places) break;
+    if (over(i) < -near_threshold || kept.size() >= most_places) break;
     const bool told = std::any_of(kept.begin(), kept.end(), [&](std::size_t other) {
       return same_place(lumped_.network(), candidates_[i], candidates_[other]);
     });
@@ -186,23 +237,25 @@ std::vector<std::size_t> FaultSearch::promising(const FaultEvidence& evidence) c
   return kept;
 }
 
-TriedFault FaultSearch::best_of(const std::vector<Fault>& tried, std::size_t variant,
+TriedFault FaultSearch::best_of(const std::vector<SharedFault>& tried, std::size_t variant,
                                 const FaultEvidence& evidence) const {
   const std::vector<FaultGain> gains =
       evidence.gains(solved(tried, evidence), FaultAmount::as_solved, std::array{variant});
   std::size_t best = 0;
+  const auto over = [&](std::size_t i) { return gains[i].total() - threshold(tried[i]); };
   for (std::size_t i = 1; i < tried.size(); ++i)
-    if (gains[i].total() > gains[best].total()) best = i;
+    if (over(i) > over(best)) best = i;
   return {tried[best], gains[best]};
 }
 
 /// Each place at the severity and the variant that gain most.
 std::vector<TriedFault> FaultSearch::at_best_severities(const std::vector<std::size_t>& places,
                                                         const FaultEvidence& evidence) const {
-  std::vector<Fault> tried;
+  std::vector<SharedFault> tried;
   std::vector<std::size_t> ends;
   for (const std::size_t place : places) {
-    const std::vector<Fault> here = severities_of(candidates_[place]);
+    const SharedFault& shared = candidates_[place];
+    const std::vector<SharedFault> here = each_with(shared, severities_of(shared.fault));
     tried.insert(tried.end(), here.begin(), here.end());
     ends.push_back(tried.size());
   }
@@ -220,7 +273,8 @@ std::vector<TriedFault> FaultSearch::at_best_severities(const std::vector<std::s
 
 TriedFault FaultSearch::finer(TriedFault fault, const FaultEvidence& evidence) const {
   for (const double factor : {std::sqrt(ladder), std::pow(ladder, 0.25)})
-    fault = best_of(severities_near(fault.fault, factor), fault.gain.variant, evidence);
+    fault = best_of(each_with(fault.shared, severities_near(fault.shared.fault, factor)),
+                    fault.gain.variant, evidence);
   return fault;
 }
 
@@ -245,20 +299,51 @@ std::vector<double> FaultSearch::stations_near(const Fault& fault) const {
   return stations;
 }
 
+/// Larger and smaller by some laterals at either side; none of cuts, which are of one lateral.
+std::vector<std::vector<int>> FaultSearch::groups_near(const SharedFault& shared) const {
+  std::vector<std::vector<int>> groups;
+  if (!shared.fault.on_lateral || is_cut(shared.fault) || shared.laterals.empty()) return groups;
+  const auto first = std::find(in_order_.begin(), in_order_.end(), shared.laterals.front());
+  const auto begin = static_cast<int>(std::distance(in_order_.begin(), first));
+  const int end = begin + static_cast<int>(shared.laterals.size());
+  for (int by = -side_steps; by <= side_steps; ++by)
+    for (const bool at_front : {true, false}) {
+      const int from = at_front ? begin + by : begin;
+      const int to = at_front ? end : end + by;
+      if (by == 0 || from < 0 || to > static_cast<int>(in_order_.size()) || to <= from) continue;
+      groups.emplace_back(in_order_.begin() + from, in_order_.begin() + to);
+    }
+  return groups;
+}
+
 TriedFault FaultSearch::moved(const TriedFault& fault, const FaultEvidence& evidence) const {
-  std::vector<Fault> tried;
-  for (const double station_m : stations_near(fault.fault)) {
-    Fault other = fault.fault;
-    other.station_m = station_m;
-    tried.push_back(other);
+  std::vector<SharedFault> tried;
+  for (const double station_m : stations_near(fault.shared.fault)) {
+    tried.push_back(fault.shared);
+    tried.back().fault.station_m = station_m;
+  }
+  for (std::vector<int>& group : groups_near(fault.shared)) {
+    tried.push_back(fault.shared);
+    tried.back().fault.line = group.front();
+    tried.back().laterals = std::move(group);
   }
   return best_of(tried, fault.gain.variant, evidence);
 }
 
-std::optional<FaultEffect> FaultSearch::exact_with(const Fault& fault) const {
-  std::vector<Fault> together = found_;
-  together.push_back(fault);
-  return exact_.with(together);
+/// Moved and made more or less severe in turn while that gains.
+TriedFault FaultSearch::settled(TriedFault fault, const FaultEvidence& evidence) const {
+  for (int move = 0; move < most_moves; ++move) {
+    const double before = log_odds(fault);
+    fault = finer(moved(fault, evidence), evidence);
+    if (log_odds(fault) - before < settled_gain) break;
+  }
+  return fault;
+}
+
+std::optional<FaultEffect> FaultSearch::exact_with(const SharedFault& shared) const {
+  auto effect = exact_.with(with_found(shared));
+  if (effect) effect->seen_by_crop = seen_by_crop(shared);
+  return effect;
 }
 
 std::vector<TriedFault> FaultSearch::best_places(const FaultEvidence& evidence) const {
@@ -266,12 +351,12 @@ std::vector<TriedFault> FaultSearch::best_places(const FaultEvidence& evidence) 
   if (worth.empty()) return {};
   std::vector<TriedFault> places = at_best_severities(worth, evidence);
   for (TriedFault& place : places) place = moved(place, evidence);
-  std::stable_sort(places.begin(), places.end(), [](const TriedFault& a, const TriedFault& b) {
-    return a.gain.total() > b.gain.total();
+  std::stable_sort(places.begin(), places.end(), [this](const TriedFault& a, const TriedFault& b) {
+    return log_odds(a) > log_odds(b);
   });
   TriedFault& best = places.front();
-  best = finer(moved(finer(best, evidence), evidence), evidence);
-  const auto exact = exact_with(best.fault);
+  best = settled(finer(best, evidence), evidence);
+  const auto exact = exact_with(best.shared);
   if (!exact) return {};
   const std::size_t variant = best.gain.variant;
   best.gain =
@@ -279,9 +364,9 @@ std::vector<TriedFault> FaultSearch::best_places(const FaultEvidence& evidence) 
   return places;
 }
 
-void FaultSearch::accept(const Fault& fault, FaultEvidence& evidence) {
+void FaultSearch::accept(const SharedFault& fault, FaultEvidence& evidence) {
   const auto exact = exact_with(fault);
-  found_.push_back(fault);
+  found_ = with_found(fault);
   if (auto lumped = lumped_.with(found_)) found_lumped_ = *std::move(lumped);
   if (exact) evidence.accept(*exact);
 }

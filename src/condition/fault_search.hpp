@@ -7,47 +7,60 @@
 #include <vector>
 
 #include "evendrip/base/work.hpp"
+#include "evendrip/condition/network_faults.hpp"
 #include "fault_evidence.hpp"
 
 namespace evendrip {
 
 struct TriedFault {
-  Fault fault;
+  SharedFault shared;
   FaultGain gain;
 };
 
 class FaultSearch {
  public:
   /// `lumped`: the zone with few nodes; `exact`: emitter by emitter. Both gauged at the same
-  /// places. Throws Interrupted.
-  FaultSearch(const FaultyZone& lumped, const FaultyZone& exact, std::vector<Fault> candidates,
-              const Work& work);
+  /// places. `laterals_seen`: as of ZoneModel. Throws Interrupted.
+  FaultSearch(const FaultyZone& lumped, const FaultyZone& exact, const SegmentGrid& grid,
+              std::vector<SharedFault> candidates, int laterals_seen, const Work& work);
 
   std::size_t candidates() const { return candidates_.size(); }
-  /// Gain in log-likelihood above which a fault is believed.
-  double threshold() const;
+  double log_odds(const TriedFault& tried) const {
+    return tried.gain.total() - threshold(tried.shared);
+  }
+  /// Gain in log-likelihood above which a fault is believed: for a group more, for there are many
+  /// of them.
+  double threshold(const SharedFault& shared) const;
   /// Places in falling order of what their best severity gains, moved along their lines; the gain
   /// of the first is that of the exact network. Empty where nothing comes near the threshold.
   std::vector<TriedFault> best_places(const FaultEvidence& evidence) const;
   /// Takes a fault as found.
-  void accept(const Fault& fault, FaultEvidence& evidence);
+  void accept(const SharedFault& fault, FaultEvidence& evidence);
 
  private:
-  std::vector<FaultEffect> solved(const std::vector<Fault>& tried,
+  std::vector<FaultEffect> solved(const std::vector<SharedFault>& tried,
                                   const FaultEvidence& evidence) const;
   std::vector<std::size_t> promising(const FaultEvidence& evidence) const;
-  TriedFault best_of(const std::vector<Fault>& tried, std::size_t variant,
+  TriedFault best_of(const std::vector<SharedFault>& tried, std::size_t variant,
                      const FaultEvidence& evidence) const;
   std::vector<TriedFault> at_best_severities(const std::vector<std::size_t>& places,
                                              const FaultEvidence& evidence) const;
   TriedFault finer(TriedFault fault, const FaultEvidence& evidence) const;
   TriedFault moved(const TriedFault& fault, const FaultEvidence& evidence) const;
+  TriedFault settled(TriedFault fault, const FaultEvidence& evidence) const;
   std::vector<double> stations_near(const Fault& fault) const;
-  std::optional<FaultEffect> exact_with(const Fault& fault) const;
+  std::vector<std::vector<int>> groups_near(const SharedFault& shared) const;
+  bool seen_by_crop(const SharedFault& shared) const;
+  std::vector<Fault> with_found(const SharedFault& shared) const;
+  std::optional<FaultEffect> exact_with(const SharedFault& shared) const;
 
   const FaultyZone& lumped_;
   const FaultyZone& exact_;
-  std::vector<Fault> candidates_;
+  std::vector<int> in_order_;  ///< laterals of the network, as they lie
+  std::vector<SharedFault> candidates_;
+  double of_one_ = 0;  ///< thresholds
+  double of_several_ = 0;
+  int laterals_seen_ = 1;
   std::vector<FaultEffect> alone_;  ///< of each candidate, lumped
   Work work_;
   std::vector<Fault> found_;

@@ -50,15 +50,26 @@ std::vector<std::string> joints_about(const Field& field, const ZoneNetwork& net
   return joints;
 }
 
+std::string several_laterals(const Field& field, const std::vector<int>& laterals) {
+  const auto id = [&field](int lateral) {
+    return field.laterals[static_cast<std::size_t>(lateral)].id;
+  };
+  return fmt::format("laterals {} {} {}", id(laterals.front()), laterals.size() == 2 ? "and" : "to",
+                     id(laterals.back()));
+}
+
 }  // namespace
 
-std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault) {
+std::string fault_words(const Field& field, const ZoneNetwork& network, const SharedFault& shared) {
+  const Fault& fault = shared.fault;
   const auto line = static_cast<std::size_t>(fault.line);
   if (fault.on_lateral) {
-    const std::string& id = field.laterals[line].id;
+    const bool several = shared.laterals.size() > 1;
+    const std::string names =
+        several ? several_laterals(field, shared.laterals) : "lateral " + field.laterals[line].id;
     if (fault.station_m < at_inlet_m)
-      return fmt::format("lateral {}: inlet {}", id, done(fault.kind));
-    return fmt::format("lateral {}: {} at {}", id, done(fault.kind),
+      return fmt::format("{}: inlet{} {}", names, several ? "s" : "", done(fault.kind));
+    return fmt::format("{}: {} at {}", names, done(fault.kind),
                        place_along(field, fault.station_m));
   }
   const std::vector<std::string> joints = joints_about(field, network, fault);
@@ -70,10 +81,10 @@ std::string fault_words(const Field& field, const ZoneNetwork& network, const Fa
                      place_along(field, fault.station_m), where);
 }
 
-std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault,
+std::string fault_words(const Field& field, const ZoneNetwork& network, const SharedFault& shared,
                         double delivery) {
-  return fmt::format("{}, delivery {} {:.0f} % of clean", fault_words(field, network, fault),
-                     fault.kind == FaultKind::cut ? "of what it starves" : "beyond it",
+  return fmt::format("{}, delivery {} {:.0f} % of clean", fault_words(field, network, shared),
+                     shared.fault.kind == FaultKind::cut ? "of what it starves" : "beyond it",
                      100 * delivery);
 }
 

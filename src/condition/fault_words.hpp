@@ -4,17 +4,17 @@
 
 #include <string>
 
-#include "evendrip/field/fault.hpp"
+#include "evendrip/condition/network_faults.hpp"
 #include "evendrip/hydraulics/zone_network.hpp"
 
 namespace evendrip {
 
-/// "lateral L12: inlet narrowed", "lateral L12: shut at 45 m", "manifold M1: narrowed at 60 m,
-/// between the joints of L40 and L41"; stations in the units of the field's reports.
-std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault);
+/// "lateral L12: inlet narrowed", "laterals L12 to L15: shut at 45 m", "manifold M1: narrowed at
+/// 60 m, between the joints of L40 and L41"; stations in the units of the field's reports.
+std::string fault_words(const Field& field, const ZoneNetwork& network, const SharedFault& shared);
 
 /// The same with what is left: "..., delivery beyond it 71 % of clean".
-std::string fault_words(const Field& field, const ZoneNetwork& network, const Fault& fault,
+std::string fault_words(const Field& field, const ZoneNetwork& network, const SharedFault& shared,
                         double delivery);
 
 }  // namespace evendrip

@@ -25,6 +25,7 @@ struct FaultEffect {
   std::vector<double> change;      ///< delivery of each segment over clean, less 1
   std::vector<double> gauged_kpa;  ///< at each gauged place
   double inflow = 1;               ///< of the zone over clean
+  bool seen_by_crop = true;        ///< false: it is too narrow for the crop to speak of it
 };
 
 /// Safe from many threads.

@@ -53,9 +53,10 @@ void tell_sum(const Field& field, const MeterSum& sum, FieldCondition& condition
   double variance = 0;
   for (std::size_t i = 0; i < sum.zones.size(); ++i) {
     const ZoneState& zone = condition.zones[static_cast<std::size_t>(sum.zones[i])];
-    if (!(zone.mean_delivery.value > 0)) return;
-    mean += sum.shares[i] * zone.mean_delivery.value;
-    variance += sum.shares[i] * sum.shares[i] * zone.mean_delivery.sd * zone.mean_delivery.sd;
+    const Judged& of_zone = zone.mean_unmetered;
+    if (!(of_zone.value > 0)) return;
+    mean += sum.shares[i] * of_zone.value;
+    variance += sum.shares[i] * sum.shares[i] * of_zone.sd * of_zone.sd;
   }
   const std::string words = names_of(field, sum.zones) + " were metered together: " +
                             meter_against(sum.datum, mean, std::sqrt(variance));

@@ -4,11 +4,10 @@
 #include "bent_choice.hpp"
 #include "evidence_ages.hpp"
 #include "zone_doubts.hpp"
+#include "zone_system.hpp"
 #include "zone_voices.hpp"
 
-#include "evendrip/condition/meter_evidence.hpp"
 #include "evendrip/condition/zone_data.hpp"
-#include "evendrip/uniformity/uniformity.hpp"
 
 #include <fmt/format.h>
 
@@ -21,7 +20,6 @@ namespace evendrip {
 namespace {
 
 constexpr double most_segments = 4000;
-constexpr double reach_of_90 = 1.6448536269514722;
 constexpr double least_change = -0.8;  ///< where a network passes less, performance is not known
 
 double step_of(const Field& field, int zone, double wished_m) {
@@ -41,16 +39,6 @@ bool has_laterals(const Field& field, int zone) {
   });
 }
 
-Judged judged(double value, double sd) {
-  return {value, sd, std::max(0.0, value - reach_of_90 * sd), value + reach_of_90 * sd};
-}
-
-/// Of one emitter about its segment: as it was made, and what came to it since.
-double emitter_sd(const ZoneQuestion& q, int zone, const ZoneCondition& condition) {
-  return std::hypot(condition.fit.parameters.emitter,
-                    q.field.zones[static_cast<std::size_t>(zone)].emitter.manufacturing_cv);
-}
-
 /// Chance that an emitter delivers less than what counts as low, where the pipes pass that much.
 double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& condition,
                   const Judged& delivery, double passed) {
@@ -63,10 +51,6 @@ double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& conditio
 Judged delivery_of(const ConditionEstimate& estimate, std::size_t segment) {
   return judged(std::max(0.0, estimate.r[segment]),
                 std::sqrt(std::max(0.0, estimate.r_variance[segment])));
-}
-
-double passed_at(const ZoneState& state, std::size_t segment) {
-  return state.network.change.empty() ? 1 : std::max(0.0, 1 + state.network.change[segment]);
 }
 
 SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int row, int station) {
@@ -105,8 +89,9 @@ void try_slopes(const ZoneQuestion& q, const ZoneModel& model, ZoneState& state)
   for (const double factor : {0.5, 2.0}) {
     ConditionParameters p = fitted;
     p.response *= factor;
-    const auto other = model.estimate(p);
+    auto other = model.estimate(p);
     if (!other) continue;
+    if (state.meter) move_estimate(*state.meter, *other);
     for (SegmentCondition& segment : state.segments) {
       const auto i = static_cast<std::size_t>(state.grid.segment(segment.row, segment.station));
       const double p_low =
@@ -145,86 +130,23 @@ CropShares shares_of(const ZoneState& state, const std::vector<CropDatum>& crop)
   CropShares shares;
   shares.water_station = seen([&](int s) { return at(estimate.along, s % stations); });
   shares.water_lateral = seen([&](int s) { return at(estimate.own, s / stations); });
+  shares.water_group = seen([&](int s) { return at(estimate.group, s / stations); });
   shares.water_local = seen([&](int s) { return at(estimate.local, s); });
   if (!state.network.change.empty())
     shares.network = seen([&](int s) { return at(state.network.change, s); });
   shares.soil = variance_of(estimate.soil);
   shares.edge = variance_of(estimate.edge);
+  shares.ground = variance_of(estimate.ground);
   const double error = state.condition.fit.parameters.crop_error;
   shares.error = error * error;
-  const double all = shares.water_station + shares.water_lateral + shares.water_local +
-                     shares.network + shares.soil + shares.edge + shares.error;
-  for (double* share : {&shares.water_station, &shares.water_lateral, &shares.water_local,
-                        &shares.network, &shares.soil, &shares.edge, &shares.error})
+  const double all = shares.water_station + shares.water_lateral + shares.water_group +
+                     shares.water_local + shares.network + shares.soil + shares.edge +
+                     shares.ground + shares.error;
+  for (double* share :
+       {&shares.water_station, &shares.water_lateral, &shares.water_group, &shares.water_local,
+        &shares.network, &shares.soil, &shares.edge, &shares.ground, &shares.error})
     *share = all > 0 ? *share / all : 0;
   return shares;
-}
-
-EmitterSegments emitters_of(const Field& field, const SegmentGrid& grid) {
-  const EmitterSpec& spec = field.zones[static_cast<std::size_t>(grid.zone)].emitter;
-  EmitterSegments all;
-  for (int row = 0; row < grid.rows(); ++row) {
-    const int lateral = grid.laterals[static_cast<std::size_t>(row)];
-    std::vector<int> segments;
-    for (int e = 1; e <= field.laterals[static_cast<std::size_t>(lateral)].emitters; ++e)
-      segments.push_back(grid.segment(row, grid.station_of(emitter_station_m(spec, e))));
-    all.push_back(std::move(segments));
-  }
-  return all;
-}
-
-/// Mean over all emitters of each draw, plugged ones with half of what they can give at most.
-Judged mean_delivery(const std::vector<std::vector<double>>& draws, const EmitterSegments& emitters,
-                     double plugged_share, double plugged_below) {
-  double mean = 0;
-  double square = 0;
-  for (const std::vector<double>& draw : draws) {
-    double sum = 0;
-    double count = 0;
-    for (const std::vector<int>& line : emitters)
-      for (const int segment : line) {
-        sum += std::max(0.0, draw[static_cast<std::size_t>(segment)]);
-        count += 1;
-      }
-    const double sound = count > 0 ? sum / count : 0;
-    const double value = (1 - plugged_share) * sound + plugged_share * plugged_below / 2;
-    mean += value;
-    square += value * value;
-  }
-  const auto n = static_cast<double>(draws.size());
-  if (draws.empty()) return {};
-  mean /= n;
-  return judged(mean, std::sqrt(std::max(0.0, square / n - mean * mean)));
-}
-
-/// Uniformity of the system and, where a meter was read, how the mean agrees with it.
-void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vector<HoleDatum>& holes,
-                 ZoneState& state) {
-  const ZoneCondition& zone = state.condition;
-  EmitterSpread spread;
-  spread.sd = emitter_sd(q, state.zone, zone);
-  spread.seen = static_cast<double>(holes.size());
-  for (const double plugged : zone.by_chance) spread.plugged += plugged;
-  spread.clogging = zone.clogging;
-  for (int i = 0; i < state.grid.segments(); ++i)
-    spread.passed.push_back(passed_at(state, static_cast<std::size_t>(i)));
-  const auto draws = model.draws(zone.fit.parameters, q.options.draws, q.options.seed);
-  const EmitterSegments emitters = emitters_of(q.field, state.grid);
-  state.uniformity =
-      model_uniformity(draws, emitters, spread, q.options.emitters_per_plant, q.options.seed);
-  if (holes.size() >= 4) {
-    std::vector<double> caught;
-    caught.reserve(holes.size());
-    for (const HoleDatum& hole : holes) caught.push_back(std::max(0.0, hole.value));
-    state.uniformity.sample = low_quarter_uniformity(caught);
-  }
-  const auto meter = q.reference == ReferenceKind::clean_system
-                         ? meter_datum(q.field, q.survey, q.expected)
-                         : std::nullopt;
-  if (draws.empty()) return;
-  state.mean_delivery =
-      mean_delivery(draws, emitters, zone.plugged_share, q.field.thresholds.clogged_below);
-  if (meter) state.told = meter_against(*meter, state.mean_delivery.value, state.mean_delivery.sd);
 }
 
 /// Faults of the network while the data pay for them; the rest is fitted again about them.
@@ -252,9 +174,13 @@ void trace_sources(const ZoneModel& model, ZoneState& state) {
   auto sources = model.sources(zone.fit.parameters);
   if (!sources) return;
   const std::vector<double>& change = model.known_change();
+  if (state.meter)
+    for (const double per_unit : state.meter->pull.moved.r)
+      state.moved_by_meter.push_back(state.meter->moved * per_unit);
   for (std::size_t i = 0; i < zone.estimate.r.size(); ++i)
     state.moved_by_spread.push_back(zone.estimate.r[i] - 1 - (change.empty() ? 0 : change[i]) -
-                                    sources->holes[i] - sources->crop[i]);
+                                    sources->holes[i] - sources->crop[i] -
+                                    (state.meter ? state.moved_by_meter[i] : 0));
   state.moved_by = *std::move(sources);
 }
 
@@ -271,6 +197,15 @@ void bend(const ZoneQuestion& q, const Heard& layer, ZoneModel& model, ZoneState
 }
 
 }  // namespace
+
+double emitter_sd(const ZoneQuestion& q, int zone, const ZoneCondition& condition) {
+  return std::hypot(condition.fit.parameters.emitter,
+                    q.field.zones[static_cast<std::size_t>(zone)].emitter.manufacturing_cv);
+}
+
+double passed_at(const ZoneState& state, std::size_t segment) {
+  return state.network.change.empty() ? 1 : std::max(0.0, 1 + state.network.change[segment]);
+}
 
 double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& condition,
                   std::size_t segment) {
@@ -311,6 +246,7 @@ ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
     bend(q, *layer, model, state, work);
   }
   explain(q, model, state, work);
+  listen_to_meter(q, model, state);
   state.judged = true;
   fill_segments(q, state);
   if (layer != nullptr) {

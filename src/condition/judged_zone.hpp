@@ -23,6 +23,11 @@ struct ZoneQuestion {
   std::optional<MeterDatum> shared_meter = std::nullopt;
 };
 
+/// Of one emitter about its segment: as it was made, and what came to it since.
+double emitter_sd(const ZoneQuestion& question, int zone, const ZoneCondition& condition);
+/// What the pipes pass to a segment, 1: as they should.
+double passed_at(const ZoneState& state, std::size_t segment);
+
 /// Chance that an emitter of a segment delivers below Thresholds::low_below, without faults in the
 /// network.
 double chance_low(const ZoneQuestion& question, int zone, const ZoneCondition& condition,

@@ -141,6 +141,13 @@ std::optional<MeterDatum> shared_meter_datum(const std::vector<MeterSum>& sums, 
   return best;
 }
 
+std::optional<MeterDatum> speaking_meter(const Field& field, const Survey& survey,
+                                         const ExpectedZone& expected,
+                                         const std::optional<MeterDatum>& shared) {
+  auto own = meter_datum(field, survey, expected);
+  return own ? own : shared;
+}
+
 std::string meter_against(const MeterDatum& datum, double mean_delivery, double mean_sd) {
   const double meter_sd = std::sqrt(datum.noise_variance);
   const std::string both = fmt::format(

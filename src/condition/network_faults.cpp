@@ -17,6 +17,7 @@ constexpr std::array<double, 4> lateral_places = {0, 0.25, 0.5, 0.75};
 constexpr double cut_place = 0.5;
 constexpr double cut_severity = 0.05;
 constexpr std::size_t manifold_places = 24;
+constexpr int fewest_in_group = 3;
 /// Segments' worth of water that a section of manifold must carry to be a candidate.
 constexpr double least_taken = 0.05;
 
@@ -60,7 +61,54 @@ std::vector<Fault> on_manifolds(const Field& field, const FaultyZone& zone) {
   return faults;
 }
 
+/// Laterals of the network in the order of the grid's rows.
+std::vector<const NetworkLateral*> in_order(const ZoneNetwork& network, const SegmentGrid& grid) {
+  std::vector<const NetworkLateral*> laterals;
+  for (const NetworkLateral& lateral : network.laterals)
+    if (grid.row_of(lateral.lateral) >= 0) laterals.push_back(&lateral);
+  std::sort(laterals.begin(), laterals.end(), [&grid](const auto* a, const auto* b) {
+    return grid.row_of(a->lateral) < grid.row_of(b->lateral);
+  });
+  return laterals;
+}
+
+/// Groups of `size` neighbours.
+void add_groups(const std::vector<const NetworkLateral*>& laterals, std::size_t size,
+                std::vector<SharedFault>& groups) {
+  for (std::size_t first = 0; first + size <= laterals.size(); first += size / 3)
+    for (const double place : lateral_places) {
+      SharedFault group;
+      double shortest_m = laterals[first]->stations_m.back();
+      for (std::size_t i = first; i < first + size; ++i) {
+        group.laterals.push_back(laterals[i]->lateral);
+        shortest_m = std::min(shortest_m, laterals[i]->stations_m.back());
+      }
+      group.fault = {FaultKind::shut, true, group.laterals.front(), place * shortest_m, 0};
+      groups.push_back(std::move(group));
+    }
+}
+
 }  // namespace
+
+std::vector<Fault> faults_of(const SharedFault& shared) {
+  if (shared.laterals.empty()) return {shared.fault};
+  std::vector<Fault> faults(shared.laterals.size(), shared.fault);
+  for (std::size_t i = 0; i < faults.size(); ++i) faults[i].line = shared.laterals[i];
+  return faults;
+}
+
+std::vector<SharedFault> shared_candidates(const Field& field, const SegmentGrid& grid,
+                                           const ExpectedZone& expected, int laterals_seen) {
+  std::vector<SharedFault> shared;
+  for (const Fault& fault : candidate_faults(field, grid, expected))
+    shared.push_back({fault, fault.on_lateral ? std::vector{fault.line} : std::vector<int>{}});
+  if (shared.empty()) return shared;
+  const auto laterals = in_order(*expected.network, grid);
+  const auto size = static_cast<std::size_t>(std::max(fewest_in_group, laterals_seen));
+  add_groups(laterals, size, shared);
+  add_groups(laterals, 2 * size, shared);
+  return shared;
+}
 
 std::vector<Fault> candidate_faults(const Field& field, const SegmentGrid& grid,
                                     const ExpectedZone& expected) {

@@ -229,9 +229,11 @@ std::optional<ConditionEstimate> mixed_estimate(const ZoneModel& model,
     add_scaled(squares, off, share);
     add_scaled(mixed.along, one.along, share);
     add_scaled(mixed.own, one.own, share);
+    add_scaled(mixed.group, one.group, share);
     add_scaled(mixed.local, one.local, share);
     add_scaled(mixed.soil, one.soil, share);
     add_scaled(mixed.edge, one.edge, share);
+    add_scaled(mixed.ground, one.ground, share);
     mixed.level += share * one.level;
     mixed.crop_level += share * one.crop_level;
   }

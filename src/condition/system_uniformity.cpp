@@ -16,6 +16,7 @@ namespace evendrip {
 namespace {
 
 constexpr double jeffreys = 0.5;
+constexpr double reach_of_90 = 1.6448536269514722;
 
 /// Running means over neighbours along each lateral; a lateral of fewer emitters is one plant.
 void add_plants(std::span<const double> line, int per_plant, std::vector<double>& plants) {
@@ -29,7 +30,7 @@ void add_plants(std::span<const double> line, int per_plant, std::vector<double>
   }
 }
 
-Judged judged(std::vector<double> values) {
+Judged judged_by(std::vector<double> values) {
   Judged out;
   if (values.empty()) return out;
   const auto n = static_cast<double>(values.size());
@@ -49,6 +50,10 @@ Judged judged(std::vector<double> values) {
 }
 
 }  // namespace
+
+Judged judged(double value, double sd) {
+  return {value, sd, std::max(0.0, value - reach_of_90 * sd), value + reach_of_90 * sd};
+}
 
 ModelUniformity model_uniformity(const std::vector<std::vector<double>>& delivery_draws,
                                  const EmitterSegments& emitters, const EmitterSpread& spread,
@@ -87,8 +92,8 @@ ModelUniformity model_uniformity(const std::vector<std::vector<double>>& deliver
     of_emitters.push_back(low_quarter_uniformity(all));
     of_plants.push_back(low_quarter_uniformity(plants));
   }
-  out.emitters = judged(std::move(of_emitters));
-  out.plants = judged(std::move(of_plants));
+  out.emitters = judged_by(std::move(of_emitters));
+  out.plants = judged_by(std::move(of_plants));
   out.draws = static_cast<int>(delivery_draws.size());
   return out;
 }

@@ -23,6 +23,9 @@ constexpr std::size_t chunk = 256;
 constexpr double roots_reach_in_spacings = 0.5;
 constexpr int rows_beside = 2;
 constexpr double least_weight = 0.03;
+constexpr double least_relief_m = 0.1;     ///< standard deviation, from which height is a term
+constexpr double least_unit_share = 0.05;  ///< of a zone's data
+constexpr std::size_t most_units = 8;
 
 /// Side of a box as spread out as one of `side_m` with the blur.
 double blurred_side_m(double side_m, double blur_m) {
@@ -131,6 +134,71 @@ class Footprints {
   double reach_m_;  ///< standard deviation across the laterals
 };
 
+/// Columns of the ground under some data of a zone: each of mean 0, heights of standard deviation
+/// 1, units of the soil map 1 apart from the rest; the commonest unit is the one they are over.
+class GroundColumns {
+ public:
+  GroundColumns(const CropEvidence& evidence, const std::vector<std::size_t>& used)
+      : evidence_(evidence), used_(used) {
+    add_elevation();
+    add_soil();
+  }
+  void fill(std::vector<CropDatum>& data) const {
+    for (std::size_t i = 0; i < data.size(); ++i)
+      for (const std::vector<double>& column : columns_) data[i].ground.push_back(column[i]);
+  }
+
+ private:
+  const EvidenceDatum& datum(std::size_t i) const { return evidence_.data[used_[i]]; }
+
+  void add_elevation() {
+    std::vector<double> heights_m;
+    for (std::size_t i = 0; i < used_.size(); ++i) heights_m.push_back(datum(i).elevation_m);
+    const double mean_m = centre(heights_m);
+    if (!std::isfinite(mean_m)) return;
+    double squares = 0;
+    for (const double off_m : heights_m) squares += off_m * off_m;
+    const double sd_m = std::sqrt(squares / static_cast<double>(heights_m.size()));
+    if (!(sd_m > least_relief_m)) return;
+    for (double& off_m : heights_m) off_m /= sd_m;
+    columns_.push_back(std::move(heights_m));
+  }
+
+  void add_soil() {
+    const auto n = static_cast<double>(used_.size());
+    std::vector<std::pair<double, int>> shares;
+    for (int unit = 0; unit < static_cast<int>(evidence_.soil_units.size()); ++unit) {
+      const auto there = std::count_if(used_.begin(), used_.end(), [&](std::size_t i) {
+        return evidence_.data[i].soil_unit == unit;
+      });
+      if (static_cast<double>(there) >= least_unit_share * n)
+        shares.emplace_back(static_cast<double>(there) / n, unit);
+    }
+    std::stable_sort(shares.begin(), shares.end(),
+                     [](const auto& a, const auto& b) { return a.first > b.first; });
+    const bool some_are_other = shares.size() == 1 && shares.front().first <= 1 - least_unit_share;
+    for (std::size_t k = some_are_other ? 0 : 1; k < std::min(shares.size(), most_units); ++k) {
+      std::vector<double> column;
+      for (std::size_t i = 0; i < used_.size(); ++i)
+        column.push_back(datum(i).soil_unit == shares[k].second ? 1 : 0);
+      centre(column);
+      columns_.push_back(std::move(column));
+    }
+  }
+
+  /// Takes the mean out and returns it.
+  static double centre(std::vector<double>& column) {
+    double mean = 0;
+    for (const double value : column) mean += value / static_cast<double>(column.size());
+    for (double& value : column) value -= mean;
+    return mean;
+  }
+
+  const CropEvidence& evidence_;
+  const std::vector<std::size_t>& used_;
+  std::vector<std::vector<double>> columns_;
+};
+
 }  // namespace
 
 std::vector<HoleDatum> hole_data(const SegmentGrid& grid, const Samples& samples) {
@@ -155,13 +223,16 @@ std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
   });
   const bool high_is_poor = evidence.kind == "canopy_temperature";
   std::vector<CropDatum> data;
+  std::vector<std::size_t> used;
   for (std::size_t i = 0; i < all.size(); ++i) {
     const double value = evidence.data[i].value;
     if (all[i].segments.empty() || !std::isfinite(value) || (high_is_poor && !(value > 0)))
       continue;
     all[i].value = high_is_poor ? evidence.median / value : value / evidence.median;
     data.push_back(std::move(all[i]));
+    used.push_back(i);
   }
+  GroundColumns(evidence, used).fill(data);
   return data;
 }
 

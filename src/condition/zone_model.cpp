@@ -105,6 +105,9 @@ const SegmentGrid& ZoneModel::grid() const {
 std::size_t ZoneModel::holes() const {
   return state_->holes.size();
 }
+int ZoneModel::laterals_seen() const {
+  return state_->laterals_seen;
+}
 const ResponsePrior& ZoneModel::response_prior() const {
   return state_->response_prior;
 }
@@ -166,8 +169,10 @@ const std::vector<double>& ZoneModel::known_change() const {
 
 std::vector<ResponseTest> ZoneModel::tested_responses(
     const ConditionParameters& parameters, std::span<const std::vector<double>> responses,
-    std::span<const double> hole_weights) const {
+    std::span<const double> hole_weights, std::span<const std::uint8_t> by_crop) const {
   State& s = *state_;
+  require(by_crop.empty() || by_crop.size() == responses.size(),
+          "not every response says whether the crop is asked");
   const State::Solved* solved = s.solve(parameters, hole_weights);
   if (solved == nullptr) return {};
   const std::vector<double> precisions = s.hole_precisions(parameters, hole_weights);
@@ -176,7 +181,8 @@ std::vector<ResponseTest> ZoneModel::tested_responses(
   const std::vector<double> known = s.knows_of_crop() ? s.known_of_crop() : std::vector<double>{};
   std::vector<ResponseTest> tests;
   tests.reserve(responses.size());
-  for (const std::vector<double>& response : responses) {
+  for (std::size_t k = 0; k < responses.size(); ++k) {
+    const std::vector<double>& response = responses[k];
     require(response.size() == at(s.grid.segments()), "a response has not all segments");
     std::vector<double> weighted(s.holes.size());
     double own = 0;     // x' W x
@@ -188,14 +194,16 @@ std::vector<ResponseTest> ZoneModel::tested_responses(
       own += weighted[i] * x;
       shared += weighted[i] * (hole.value - 1 - s.change_at(hole));
     }
-    std::vector<double> seen = product(s.crop_segments, response);
-    const CropSides sides = s.sides_of(seen);
-    own += crop_precision * squared(slope) * sides.squares;
-    shared += crop_precision * slope *
-              (dot(seen, s.crop_values) - (known.empty() ? 0 : slope * dot(seen, known)));
     std::vector<double> column = transposed_product(s.hole_rows, weighted);
-    for (std::size_t i = 0; i < column.size(); ++i)
-      column[i] += crop_precision * slope * (slope * sides.water[i] + sides.rest[i]);
+    if (by_crop.empty() || by_crop[k] != 0) {
+      const std::vector<double> seen = product(s.crop_segments, response);
+      const CropSides sides = s.sides_of(seen);
+      own += crop_precision * squared(slope) * sides.squares;
+      shared += crop_precision * slope *
+                (dot(seen, s.crop_values) - (known.empty() ? 0 : slope * dot(seen, known)));
+      for (std::size_t i = 0; i < column.size(); ++i)
+        column[i] += crop_precision * slope * (slope * sides.water[i] + sides.rest[i]);
+    }
     const double information = own - dot(column, held(s.factor).solve(column));
     const double score = shared - dot(column, solved->mean);
     if (!(information > 0)) {
@@ -220,22 +228,8 @@ std::optional<ConditionEstimate> ZoneModel::estimate(const ConditionParameters& 
   State& s = *state_;
   const State::Solved* solved = s.solve(parameters, hole_weights);
   if (solved == nullptr) return {};
-  const std::vector<double>& mean = solved->mean;
-  ConditionEstimate out;
+  ConditionEstimate out = s.parts_of(solved->mean);
   out.log_likelihood = solved->log_likelihood;
-  out.level = mean[at(s.places.level)];
-  out.crop_level = mean[at(s.places.crop_level)];
-  const auto part = [&mean](int from, int count) {
-    return std::vector<double>(mean.begin() + from, mean.begin() + from + count);
-  };
-  out.along = part(s.places.along, s.grid.stations());
-  out.own = part(s.places.own, s.grid.rows());
-  const std::vector<double> group = part(s.places.group, s.grid.rows());
-  for (std::size_t i = 0; i < group.size(); ++i) out.own[i] += group[i];
-  out.local = part(s.places.local, s.grid.segments());
-  out.soil = product(s.soil_rows, mean);
-  out.edge = product(s.edge_rows, mean);
-  out.r = product(s.segment_rows, mean);
   const SelectedInverse inverse = held(s.factor).selected_inverse();
   for (int segment = 0; segment < s.grid.segments(); ++segment) {
     out.r[at(segment)] += 1 + (s.known_change.empty() ? 0 : s.known_change[at(segment)]);
@@ -246,6 +240,25 @@ std::optional<ConditionEstimate> ZoneModel::estimate(const ConditionParameters& 
                                std::span(s.segment_rows.values).subspan(begin, count)));
   }
   return out;
+}
+
+std::optional<MeanPull> ZoneModel::pull_of_mean(const ConditionParameters& parameters,
+                                                std::span<const double> weights,
+                                                std::span<const double> hole_weights) const {
+  State& s = *state_;
+  require(weights.size() == at(s.grid.segments()), "there is not one weight for each segment");
+  const State::Solved* solved = s.solve(parameters, hole_weights);
+  if (solved == nullptr) return {};
+  const std::vector<double> sum = transposed_product(s.segment_rows, weights);
+  std::vector<double> with = held(s.factor).solve(sum);
+  MeanPull pull;
+  pull.variance = dot(sum, with);
+  pull.mean = 1 + dot(sum, solved->mean);
+  if (!s.known_change.empty()) pull.mean += dot(weights, s.known_change);
+  if (!(pull.variance > 0)) return {};
+  for (double& moved : with) moved /= pull.variance;
+  pull.moved = s.parts_of(with);
+  return pull;
 }
 
 std::optional<HoleEstimate> ZoneModel::estimate_at_holes(

@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "zone_state.hpp"
 
+#include "evendrip/base/median.hpp"
+
 #include <cmath>
+#include <map>
 #include <numbers>
 #include <utility>
 
@@ -11,9 +14,11 @@ namespace {
 constexpr double edge_sd = 0.1;      ///< common practice, no source
 constexpr double edge_range_m = 5;   ///< likewise
 constexpr double edge_step_m = 2.5;  ///< between the knots, the outermost at the end of laterals
+constexpr double ground_sd = 0.05;   ///< for one standard deviation of a term; likewise
 constexpr int edge_knots = 6;        ///< of each end; where the next would be the edge has no part
 
-Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes, bool aged, bool edge) {
+Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes, bool aged, bool edge,
+                 int ground_terms) {
   Places p;
   p.own = p.along + grid.stations();
   p.group = p.own + grid.rows();
@@ -27,6 +32,10 @@ Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes, bool 
   if (edge) {
     p.edge = p.soil_short;
     p.soil_short += 2 * edge_knots;
+  }
+  if (ground_terms > 0) {
+    p.ground = p.soil_short;
+    p.soil_short += ground_terms;
   }
   p.soil_long = p.soil_short + short_nodes;
   p.all = p.soil_long + long_nodes;
@@ -76,6 +85,34 @@ void add_edge(int place, int row, const std::array<double, 2>& to_ends_m,
   }
 }
 
+/// By the usual datum: one over the sum of the squares of their shares.
+int laterals_mixed(const SegmentGrid& grid, const std::vector<CropDatum>& crop) {
+  std::vector<double> mixed;
+  for (const CropDatum& datum : crop) {
+    std::map<int, double> shares;
+    for (std::size_t k = 0; k < datum.segments.size(); ++k)
+      shares[datum.segments[k] / grid.stations()] += datum.weights[k];
+    double squares = 0;
+    for (const auto& [lateral, share] : shares) squares += share * share;
+    if (!datum.sees_laterals) mixed.push_back(1 / squares);
+  }
+  if (mixed.empty()) return 1;
+  return static_cast<int>(std::ceil(median_in_place(mixed) - 0.01));
+}
+
+int ground_terms(const std::vector<CropDatum>& crop) {
+  return crop.empty() ? 0 : static_cast<int>(crop.front().ground.size());
+}
+
+std::vector<SparseEntry> ground_entries(int place, const std::vector<CropDatum>& crop) {
+  std::vector<SparseEntry> entries;
+  for (std::size_t row = 0; row < crop.size(); ++row)
+    for (std::size_t term = 0; term < crop[row].ground.size(); ++term)
+      entries.push_back(
+          {static_cast<int>(row), place + static_cast<int>(term), crop[row].ground[term]});
+  return entries;
+}
+
 void require_sound(const SegmentGrid& grid, const std::vector<HoleDatum>& holes,
                    const std::vector<CropDatum>& crop) {
   for (const HoleDatum& hole : holes) {
@@ -87,6 +124,8 @@ void require_sound(const SegmentGrid& grid, const std::vector<HoleDatum>& holes,
   for (const CropDatum& datum : crop) {
     require(datum.segments.size() == datum.weights.size() && !datum.segments.empty(),
             "a crop datum needs one weight for each segment");
+    require(datum.ground.size() == crop.front().ground.size(),
+            "not all crop data have the same terms of the ground");
     for (const int segment : datum.segments)
       require(segment >= 0 && segment < grid.segments(), "a crop datum lies outside the segments");
   }
@@ -109,7 +148,7 @@ ZoneModel::State::State(SegmentGrid of_zone, std::vector<HoleDatum> dug,
   const SoilMesh far = soil_mesh(seen, ranges.soil_long_m, soil_steps_in_range);
   const bool of_another_time = ranges.aged_sd > 0 && !crop.empty();
   places = places_of(grid, near.nodes(), far.nodes(), of_another_time,
-                     std::any_of(crop.begin(), crop.end(), near_an_end));
+                     std::any_of(crop.begin(), crop.end(), near_an_end), ground_terms(crop));
   if (of_another_time) aged_sd = ranges.aged_sd;
   matrices.resize(terms);
   set_priors(ranges, near, far);
@@ -139,6 +178,8 @@ void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh&
   add_part(soil_short, matern_precision(near, ranges.soil_short_m), places.soil_short);
   add_part(soil_long, matern_precision(far, ranges.soil_long_m), places.soil_long);
   add_part(edge, places.edge < 0 ? independent(0) : edge_precision(), std::max(0, places.edge));
+  add_part(ground, independent(places.ground < 0 ? 0 : places.soil_short - places.ground),
+           std::max(0, places.ground));
   add_part(aged, independent(places.aged < 0 ? 0 : grid.rows()), std::max(0, places.aged));
 }
 
@@ -163,6 +204,9 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
     for (int row = 0; row < n; ++row) add_edge(places.edge, row, crop[at(row)].to_ends_m, edges);
   rest.insert(rest.end(), edges.begin(), edges.end());
   edge_rows = sparse_matrix(n, places.all, edges);
+  const std::vector<SparseEntry> under = ground_entries(places.ground, crop);
+  rest.insert(rest.end(), under.begin(), under.end());
+  ground_rows = sparse_matrix(n, places.all, under);
   const auto add_soil = [&](const SoilMesh& mesh, int place) {
     const SparseMatrix rows = interpolation(mesh, seen);
     for (int row = 0; row < n; ++row)
@@ -178,6 +222,7 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
   crop_weights = crop_segments.values;
   matrices[rest_rest] = weighted_square(rest_rows, std::vector<double>(at(n), 1));
   crop_count = crop.size();
+  laterals_seen = laterals_mixed(grid, crop);
   see_water();
 }
 
@@ -264,6 +309,24 @@ void ZoneModel::State::set_holes() {
   matrices[pattern] = weighted_square(segment_rows, std::vector<double>(at(grid.segments()), 0));
 }
 
+ConditionEstimate ZoneModel::State::parts_of(const std::vector<double>& unknowns) const {
+  const auto part = [&unknowns](int from, int count) {
+    return std::vector<double>(unknowns.begin() + from, unknowns.begin() + from + count);
+  };
+  ConditionEstimate out;
+  out.level = unknowns[at(places.level)];
+  out.crop_level = unknowns[at(places.crop_level)];
+  out.along = part(places.along, grid.stations());
+  out.own = part(places.own, grid.rows());
+  out.group = part(places.group, grid.rows());
+  out.local = part(places.local, grid.segments());
+  out.soil = product(soil_rows, unknowns);
+  out.edge = product(edge_rows, unknowns);
+  out.ground = product(ground_rows, unknowns);
+  out.r = product(segment_rows, unknowns);
+  return out;
+}
+
 const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameters& p,
                                                         std::span<const double> hole_weights) {
   if (solved && solved->parameters == p &&
@@ -271,8 +334,9 @@ const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameter
                  solved->hole_weights.end()))
     return &*solved;
   solved.reset();
-  const std::array<double, 10> sds = {p.level,       p.along,      p.own,       p.group, p.local,
-                                      crop_level_sd, p.soil_short, p.soil_long, aged_sd, edge_sd};
+  const std::array<double, 11> sds = {p.level, p.along,       p.own,        p.group,
+                                      p.local, crop_level_sd, p.soil_short, p.soil_long,
+                                      aged_sd, edge_sd,       ground_sd};
   SparseSum& precision = held(sum);
   precision.clear();
   double log_sum = 0;

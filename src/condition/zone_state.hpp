@@ -28,7 +28,8 @@ struct Places {
   int local = 0;
   int aged = -1;  ///< what time did to each lateral, before the crop's own parts; -1: no such part
   int crop_level = 0;
-  int edge = -1;  ///< inlet end first; -1: no such part
+  int edge = -1;    ///< inlet end first; -1: no such part
+  int ground = -1;  ///< likewise: what the crop answers to each term of the ground
   int soil_short = 0;
   int soil_long = 0;
   int all = 0;
@@ -84,6 +85,7 @@ struct ZoneModel::State {
     soil_long,
     aged,
     edge,
+    ground,
     water_water,
     water_rest,
     rest_rest,
@@ -99,6 +101,7 @@ struct ZoneModel::State {
   double aged_sd = 1;  ///< of no effect without the part
   ResponsePrior response_prior;
   std::size_t crop_count = 0;
+  int laterals_seen = 1;
   std::vector<SparseMatrix> matrices;
   std::array<double, terms> log_determinants{};  ///< of the parts with variance 1
   std::array<int, terms> sizes{};
@@ -106,6 +109,7 @@ struct ZoneModel::State {
   SparseMatrix segment_rows;
   SparseMatrix soil_rows;      ///< crop data x unknowns, soil parts alone
   SparseMatrix edge_rows;      ///< crop data x unknowns, the edge part alone
+  SparseMatrix ground_rows;    ///< crop data x unknowns, the ground part alone
   SparseMatrix water_rows;     ///< crop data x unknowns, parts of r alone
   SparseMatrix rest_rows;      ///< crop data x unknowns, what is not r
   SparseMatrix crop_segments;  ///< crop data x segments, by the slope of a bent response
@@ -154,6 +158,8 @@ struct ZoneModel::State {
   double change_at(const HoleDatum& hole) const {
     return known_change.empty() ? 0 : known_change[at(grid.segment(hole.row, hole.station))];
   }
+  /// The parts of such unknowns; r without 1 and the known change.
+  ConditionEstimate parts_of(const std::vector<double>& unknowns) const;
   /// Leaves the factor and `solved`; nothing where the equations cannot be solved.
   const Solved* solve(const ConditionParameters& p, std::span<const double> hole_weights);
 };

@@ -250,7 +250,9 @@ void hear_unverified(const ZoneQuestion& q, const std::vector<Heard>& heard, Zon
     most_gain = rank.gain;
   }
   if (chosen == nullptr) return;
-  const ZoneModel model(state.grid, {}, chosen->data, ranges_of(state.grid, chosen->pixel_m));
+  ConditionRanges ranges = chosen->ranges(state.grid);
+  ranges.aged_sd = 0;  // without holes there is no other time
+  const ZoneModel model(state.grid, {}, chosen->data, ranges);
   const auto fit = fit_condition(model, {});
   if (!fit) return;
   const ConditionParameters& parameters = fit->parameters;

@@ -7,7 +7,10 @@
 #include <cstring>
 #include <exception>
 #include <limits>
+#include <map>
 #include <memory>
+#include <numeric>
+#include <tuple>
 #include <utility>
 
 #include <fmt/format.h>
@@ -171,6 +174,41 @@ std::vector<Patch> polygonise(
   if (work.stop.stop_requested()) throw Interrupted();
   if (error != CE_None || dataset.band().failure()) throw_failure(dataset.band().failure());
   return with_valid_outlines(std::move(patches));
+}
+
+std::vector<JoinedPatch> joined_at_corners(std::vector<Patch> patches) {
+  std::vector<std::size_t> first(patches.size());
+  std::iota(first.begin(), first.end(), std::size_t{0});
+  const auto first_of = [&first](std::size_t i) {
+    while (first[i] != i) i = first[i] = first[first[i]];
+    return i;
+  };
+  // Where cells touch at a corner the outlines of both turn: there each has a point of its ring.
+  std::map<std::tuple<int, double, double>, std::size_t> corners;
+  const auto join_along = [&](const Line& ring, std::size_t i) {
+    for (const Point& p : ring) {
+      const auto [there, is_new] = corners.try_emplace({patches[i].patch_class, p.x, p.y}, i);
+      if (is_new) continue;
+      const std::size_t a = first_of(there->second);
+      const std::size_t b = first_of(i);
+      first[std::max(a, b)] = std::min(a, b);
+    }
+  };
+  for (std::size_t i = 0; i < patches.size(); ++i) {
+    join_along(patches[i].outline.outer, i);
+    for (const Line& hole : patches[i].outline.holes) join_along(hole, i);
+  }
+  std::vector<JoinedPatch> joined;
+  std::vector<std::size_t> place(patches.size());
+  for (std::size_t i = 0; i < patches.size(); ++i) {
+    const std::size_t group = first_of(i);
+    if (group == i) {
+      place[i] = joined.size();
+      joined.push_back({patches[i].patch_class, {}});
+    }
+    joined[place[group]].outline.push_back(std::move(patches[i].outline));
+  }
+  return joined;
 }
 
 std::vector<Isoline> isolines(const Raster& raster, const std::vector<double>& levels) {

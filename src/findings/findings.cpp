@@ -46,7 +46,7 @@ struct Layers {
 };
 
 struct Patches {
-  std::vector<Patch> list;
+  std::vector<JoinedPatch> list;  ///< of a class; weak laterals may run askew through the cells
   std::size_t unknown_cells = 0;
 };
 
@@ -63,7 +63,7 @@ Patches patches_of(const Field& field, const Layers& layers, const Work& work) {
     }
     return classify(relative, &crop, field.thresholds);
   };
-  patches.list = polygonise(layers.relative.grid(), classes, work);
+  patches.list = joined_at_corners(polygonise(layers.relative.grid(), classes, work));
   return patches;
 }
 
@@ -93,9 +93,9 @@ double mean_under(const RasterReader& reader, const MultiPolygon& outline) {
   return statistics.weight_cells > 0 ? statistics.mean : std::numeric_limits<double>::quiet_NaN();
 }
 
-Finding finding_from(const Field& field, const Layers& layers, const Patch& patch,
+Finding finding_from(const Field& field, const Layers& layers, const JoinedPatch& patch,
                      double ground_m2) {
-  const MultiPolygon raw{patch.outline};
+  const MultiPolygon& raw = patch.outline;
   Finding finding;
   finding.kind = static_cast<FindingKind>(patch.patch_class);
   finding.zone = zone_with_most_of(field, raw);
@@ -120,7 +120,7 @@ void order_and_name(std::vector<Finding>& list) {
 
 /// Areas on the ground. The factor of the field serves where the answer is clear; the ellipsoid
 /// decides where it is close or above.
-std::vector<double> ground_m2_of(const Field& field, const std::vector<Patch>& patches,
+std::vector<double> ground_m2_of(const Field& field, const std::vector<JoinedPatch>& patches,
                                  double smallest_m2) {
   std::vector<double> areas_m2;
   std::vector<std::size_t> measured;
@@ -129,7 +129,7 @@ std::vector<double> ground_m2_of(const Field& field, const std::vector<Patch>& p
     areas_m2.push_back(area_m2(patches[i].outline) / (field.scale_factor * field.scale_factor));
     if (areas_m2.back() < 0.9 * smallest_m2) continue;
     measured.push_back(i);
-    shapes.push_back({patches[i].outline});
+    shapes.push_back(patches[i].outline);
   }
   const std::vector<double> exact_m2 = ground_areas_m2(field.crs, shapes);
   for (std::size_t k = 0; k < measured.size(); ++k) areas_m2[measured[k]] = exact_m2[k];

@@ -227,21 +227,17 @@ Sheet emitter_probability_sheet(const Field& field, const Survey& survey, const 
   return sheet;
 }
 
-Sheet parts_sheet(const Field& field, const Survey& survey, const PartRasters& parts,
-                  const PartShares& shares, const SheetContext& context,
-                  const MapResources& resources) {
+Sheet parts_sheet(const Field& field, const Survey& survey, const std::vector<PartMap>& parts,
+                  const SheetContext& context, const MapResources& resources) {
   Sheet sheet = sheet_of(field, survey, context, "What the condition is made of");
-  const std::string legend = parts.soil ? "Change, of a clean emitter's discharge (soil: of the "
-                                          "crop's median)"
-                                        : "Change, of a clean emitter's discharge";
-  const auto add = [&](const Raster& raster, const char* name, double share) {
-    sheet.panels.push_back(part_panel(field, raster, panel_title(name, share), legend, resources));
-  };
-  add(parts.station, "Along the laterals alike", shares.station);
-  add(parts.lateral, "Whole laterals and groups", shares.lateral);
-  add(parts.local, "A few laterals from somewhere on", shares.local);
-  add(parts.network, "Faults found in the pipes", shares.network);
-  if (parts.soil) add(*parts.soil, "Soil and stand, in the crop", shares.soil);
+  const bool any_of_crop =
+      std::any_of(parts.begin(), parts.end(), [](const PartMap& part) { return part.of_crop; });
+  const std::string legend = any_of_crop ? "Change, of a clean emitter's discharge (crop: "
+                                           "of its median)"
+                                         : "Change, of a clean emitter's discharge";
+  for (const PartMap& part : parts)
+    sheet.panels.push_back(
+        part_panel(field, part.raster, panel_title(part.name, part.share), legend, resources));
   ShapesDrawing zones = zone_outlines(field, resources);
   // Names alone: the panels are small.
   for (std::size_t z = 0; z < field.zones.size(); ++z) zones.labels[z] = field.zones[z].id;

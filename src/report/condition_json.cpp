@@ -32,10 +32,12 @@ Json shares_json(const ZoneState& zone) {
   const CropShares& shares = zone.shares;
   return {{"station_frac", finite(shares.water_station)},
           {"lateral_frac", finite(shares.water_lateral)},
+          {"group_frac", finite(shares.water_group)},
           {"local_frac", finite(shares.water_local)},
           {"network_frac", finite(shares.network)},
           {"soil_frac", finite(shares.soil)},
           {"edge_frac", finite(shares.edge)},
+          {"ground_frac", finite(shares.ground)},
           {"error_frac", finite(shares.error)}};
 }
 
@@ -64,6 +66,13 @@ Json voices_json(const ZoneState& zone) {
   return list;
 }
 
+Json ids_of(const Field& field, const std::vector<int>& laterals) {
+  Json ids = Json::array();
+  for (const int lateral : laterals)
+    ids.push_back(field.laterals[static_cast<std::size_t>(lateral)].id);
+  return ids;
+}
+
 Json faults_json(const Story& story, std::size_t z) {
   Json list = Json::array();
   const NetworkExplanation& network = story.condition.zones[z].network;
@@ -76,6 +85,7 @@ Json faults_json(const Story& story, std::size_t z) {
          {"pipe", one.fault.on_lateral ? "lateral" : "manifold"},
          {"line",
           one.fault.on_lateral ? story.field.laterals[line].id : story.field.manifolds[line].id},
+         {"laterals", ids_of(story.field, one.laterals)},
          {"station_m", one.fault.station_m},
          {"severity_frac",
           one.fault.kind == FaultKind::shut ? Json(nullptr) : finite(one.fault.severity)},
@@ -192,10 +202,12 @@ Json moved_json(const Story& story) {
                     {"level", one.parts.level},
                     {"station", one.parts.station},
                     {"lateral", one.parts.lateral},
+                    {"group", one.parts.group},
                     {"local", one.parts.local},
                     {"network", one.parts.network},
                     {"from_holes", one.parts.by_holes},
                     {"from_crop", one.parts.by_crop},
+                    {"from_meter", one.parts.by_meter},
                     {"from_spread", one.parts.by_spread},
                     {"holes", one.holes},
                     {"caught_frac", finite(one.caught)},

@@ -36,13 +36,15 @@ std::string fault_name(const FieldCondition& condition, std::size_t zone, std::s
 }
 
 std::string told_crop_shares(const CropShares& shares) {
-  const std::array<std::pair<const char*, double>, 7> parts{
+  const std::array<std::pair<const char*, double>, 9> parts{
       {{"along the laterals alike", shares.water_station},
-       {"whole laterals and groups", shares.water_lateral},
+       {"whole laterals", shares.water_lateral},
+       {"groups of laterals", shares.water_group},
        {"a few laterals from somewhere on", shares.water_local},
        {"faults in the network", shares.network},
        {"soil", shares.soil},
        {"edges of the field", shares.edge},
+       {"elevation and soil map", shares.ground},
        {"the crop's own error", shares.error}}};
   double all = 0;
   std::string text;

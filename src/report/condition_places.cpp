@@ -99,10 +99,12 @@ WaterParts parts_at(const ZoneState& zone, int row, int station) {
   return {estimate.level,
           part_of_estimate(estimate.along, station),
           part_of_estimate(estimate.own, row),
+          part_of_estimate(estimate.group, row),
           part_of_estimate(estimate.local, segment),
           part_of_estimate(zone.network.change, segment),
           part_of_estimate(zone.moved_by.holes, segment),
           part_of_estimate(zone.moved_by.crop, segment),
+          part_of_estimate(zone.moved_by_meter, segment),
           part_of_estimate(zone.moved_by_spread, segment)};
 }
 

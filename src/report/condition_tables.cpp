@@ -134,20 +134,23 @@ ResultLayer emitters_layer(const Story& story) {
 }
 
 std::vector<LayerField> parts_fields() {
-  return {
-      number("level", "part of performance: of the whole zone"),
-      number("station", "part of performance: along the laterals alike"),
-      number("lateral_part", "part of performance: of its lateral and group"),
-      number("local", "part of performance: of a few laterals from somewhere on"),
-      number("network", "change of delivery by the faults found"),
-      number("from_holes", "what the holes moved, in sum with the next two the parts but network"),
-      number("from_crop", "what the crop moved"),
-      number("from_spread", "what other parameters that fit nearly as well moved")};
+  return {number("level", "part of performance: of the whole zone"),
+          number("station", "part of performance: along the laterals alike"),
+          number("lateral_part", "part of performance: of its lateral alone"),
+          number("group_part", "part of performance: of its lateral with its neighbours"),
+          number("local", "part of performance: of a few laterals from somewhere on"),
+          number("network", "change of delivery by the faults found"),
+          number("from_holes",
+                 "what the holes moved, in sum with the next three the parts but network"),
+          number("from_crop", "what the crop moved"),
+          number("from_meter", "what the meter moved"),
+          number("from_spread", "what other parameters that fit nearly as well moved")};
 }
 
 void add_parts(const WaterParts& parts, std::vector<CellValue>& values) {
-  for (const double part : {parts.level, parts.station, parts.lateral, parts.local, parts.network,
-                            parts.by_holes, parts.by_crop, parts.by_spread})
+  for (const double part :
+       {parts.level, parts.station, parts.lateral, parts.group, parts.local, parts.network,
+        parts.by_holes, parts.by_crop, parts.by_meter, parts.by_spread})
     values.push_back(cell(part));
 }
 
@@ -213,11 +216,13 @@ std::vector<LayerField> zone_fields() {
   for (LayerField one :
        {number("uniformity_sample", "the same of the dug emitters alone"),
         number("crop_share_station", "share of the crop's variance: along the laterals alike"),
-        number("crop_share_lateral", "... of whole laterals and groups"),
+        number("crop_share_lateral", "... of whole laterals, each for itself"),
+        number("crop_share_group", "... of whole laterals with their neighbours"),
         number("crop_share_local", "... of a few laterals from somewhere on"),
         number("crop_share_network", "... of faults found in the network"),
         number("crop_share_soil", "... of the soil"),
         number("crop_share_edge", "... of the ends of the laterals, whatever it is"),
+        number("crop_share_ground", "... of what elevation and soil map explain"),
         number("crop_share_error", "... of the crop's own error"),
         text("network", "what the network explains"),
         number("gauge_gain", "what the gauges add to the log-likelihood of the faults")})
@@ -238,8 +243,9 @@ void add_uniformity(const ZoneState& zone, std::vector<CellValue>& values) {
 void add_shares(const ZoneState& zone, std::vector<CellValue>& values) {
   const CropShares& shares = zone.shares;
   const bool known = has_crop_shares(zone);
-  for (const double share : {shares.water_station, shares.water_lateral, shares.water_local,
-                             shares.network, shares.soil, shares.edge, shares.error})
+  for (const double share :
+       {shares.water_station, shares.water_lateral, shares.water_group, shares.water_local,
+        shares.network, shares.soil, shares.edge, shares.ground, shares.error})
     values.push_back(known ? cell(share) : CellValue{});
 }
 
@@ -331,8 +337,9 @@ ResultLayer faults_layer(const Story& story) {
       "Faults of pipes that the data ask for",
       Shape::point,
       {text("id", "fault"), text("zone", "zone"), text("pipe", "lateral or manifold"),
-       text("line", "its name"), number("station_m", "from the line's first point, m"),
-       text("kind", "shut, pinch, cut"),
+       text("line", "its name; of several laterals the one in their middle"),
+       integer("laterals", "laterals that have it alike; 0 on a manifold"),
+       number("station_m", "from the line's first point, m"), text("kind", "shut, pinch, cut"),
        number("severity", "share of the bore's area lost, or opening over it"),
        number("log_odds", "against none, the search allowed for"),
        number("delivery", "mean of the segments that it touches, over clean"),
@@ -349,7 +356,8 @@ ResultLayer faults_layer(const Story& story) {
             CellValue{std::string(one.fault.on_lateral ? "lateral" : "manifold")},
             one.fault.on_lateral ? id_of(story.field.laterals, one.fault.line)
                                  : id_of(story.field.manifolds, one.fault.line),
-            cell(one.fault.station_m), CellValue{to_text(one.fault.kind)},
+            cell(static_cast<int>(one.laterals.size())), cell(one.fault.station_m),
+            CellValue{to_text(one.fault.kind)},
             severity_counts ? cell(one.fault.severity) : CellValue{}, cell(one.log_odds),
             cell(one.delivery), CellValue{one.runner_up}, CellValue{one.told}}});
     }

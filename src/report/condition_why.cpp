@@ -31,10 +31,12 @@ void add_segments(const ZoneState& zone, const Within& within, Moved& moved) {
     sum.level += parts.level;
     sum.station += parts.station;
     sum.lateral += parts.lateral;
+    sum.group += parts.group;
     sum.local += parts.local;
     sum.network += parts.network;
     sum.by_holes += parts.by_holes;
     sum.by_crop += parts.by_crop;
+    sum.by_meter += parts.by_meter;
     sum.by_spread += parts.by_spread;
     moved.performance += one.performance.value;
     moved.delivery += one.delivery.value;
@@ -42,8 +44,8 @@ void add_segments(const ZoneState& zone, const Within& within, Moved& moved) {
   }
   if (moved.segments == 0) return;
   for (double* mean :
-       {&sum.level, &sum.station, &sum.lateral, &sum.local, &sum.network, &sum.by_holes,
-        &sum.by_crop, &sum.by_spread, &moved.performance, &moved.delivery})
+       {&sum.level, &sum.station, &sum.lateral, &sum.group, &sum.local, &sum.network, &sum.by_holes,
+        &sum.by_crop, &sum.by_meter, &sum.by_spread, &moved.performance, &moved.delivery})
     *mean /= moved.segments;
 }
 
@@ -60,15 +62,17 @@ void add_holes(const std::vector<ConditionHole>& holes, const Within& within, Mo
 
 std::string told(const Moved& moved) {
   std::string text = fmt::format(
-      "Performance {:.2f}: 1 {:+.2f} (zone) {:+.2f} (along the laterals alike) {:+.2f} (lateral "
-      "and its group) {:+.2f} (this place); faults in the network change delivery by {:+.2f}, to "
+      "Performance {:.2f}: 1 {:+.2f} (zone) {:+.2f} (along the laterals alike) {:+.2f} "
+      "(lateral) {:+.2f} (its group) {:+.2f} (this place); faults in the network change delivery "
+      "by {:+.2f}, to "
       "{:.2f}",
       moved.performance, moved.parts.level, moved.parts.station, moved.parts.lateral,
-      moved.parts.local, moved.parts.network, moved.delivery);
+      moved.parts.group, moved.parts.local, moved.parts.network, moved.delivery);
   text += fmt::format(
-      "; of what is not the network's, the holes moved {:+.2f}, the crop {:+.2f} and what else the "
-      "parameters may be {:+.2f}",
-      moved.parts.by_holes, moved.parts.by_crop, moved.parts.by_spread);
+      "; of what is not the network's, the holes moved {:+.2f}, the crop {:+.2f}, the meter "
+      "{:+.2f} "
+      "and what else the parameters may be {:+.2f}",
+      moved.parts.by_holes, moved.parts.by_crop, moved.parts.by_meter, moved.parts.by_spread);
   if (moved.holes == 0) return text + "; no hole here: told by its likes and by the crop.";
   text += fmt::format("; {} hole{} here, mean {:.2f}", moved.holes, moved.holes == 1 ? "" : "s",
                       moved.caught);
@@ -134,30 +138,51 @@ ResultLayer condition_why_layer(const Story& story) {
       "condition_why",
       "What moved the estimate on each dug lateral and in each low place",
       ResultLayer::Shape::none,
-      {text("place", "lateral or finding"), text("kind", "lateral, finding"), text("zone", "zone"),
+      {text("place", "lateral or finding"),
+       text("kind", "lateral, finding"),
+       text("zone", "zone"),
        integer("segments", "segments in it"),
        number("level", "part of performance: of the whole zone"),
        number("station", "part of performance: along the laterals alike"),
-       number("lateral_part", "part of performance: of its lateral and group"),
+       number("lateral_part", "part of performance: of its lateral alone"),
+       number("group_part", "part of performance: of its lateral with its neighbours"),
        number("local", "part of performance: of this place"),
        number("network", "change of delivery by the faults found"),
-       number("from_holes", "what the holes moved, in sum with the next two the parts but network"),
+       number("from_holes",
+              "what the holes moved, in sum with the next three the parts but network"),
        number("from_crop", "what the crop moved"),
+       number("from_meter", "what the meter moved"),
        number("from_spread", "what other parameters that fit nearly as well moved"),
-       number("performance", "mean performance"), number("delivery", "mean delivery"),
-       integer("holes", "dug emitters in it"), number("caught", "their mean relative discharge"),
-       number("plugged", "of them, taken as plugged"), text("told", "in words")},
+       number("performance", "mean performance"),
+       number("delivery", "mean delivery"),
+       integer("holes", "dug emitters in it"),
+       number("caught", "their mean relative discharge"),
+       number("plugged", "of them, taken as plugged"),
+       text("told", "in words")},
       {}};
   for (const Moved& one : what_moved(story)) {
     const WaterParts& parts = one.parts;
-    layer.rows.push_back(
-        {{},
-         {CellValue{one.place}, CellValue{std::string(one.finding ? "finding" : "lateral")},
-          id_of(story.field.zones, one.zone), cell(one.segments), cell(parts.level),
-          cell(parts.station), cell(parts.lateral), cell(parts.local), cell(parts.network),
-          cell(parts.by_holes), cell(parts.by_crop), cell(parts.by_spread), cell(one.performance),
-          cell(one.delivery), cell(one.holes), cell(one.caught),
-          one.holes > 0 ? cell(one.plugged) : CellValue{}, CellValue{one.told}}});
+    layer.rows.push_back({{},
+                          {CellValue{one.place},
+                           CellValue{std::string(one.finding ? "finding" : "lateral")},
+                           id_of(story.field.zones, one.zone),
+                           cell(one.segments),
+                           cell(parts.level),
+                           cell(parts.station),
+                           cell(parts.lateral),
+                           cell(parts.group),
+                           cell(parts.local),
+                           cell(parts.network),
+                           cell(parts.by_holes),
+                           cell(parts.by_crop),
+                           cell(parts.by_meter),
+                           cell(parts.by_spread),
+                           cell(one.performance),
+                           cell(one.delivery),
+                           cell(one.holes),
+                           cell(one.caught),
+                           one.holes > 0 ? cell(one.plugged) : CellValue{},
+                           CellValue{one.told}}});
   }
   return layer;
 }

@@ -116,29 +116,35 @@ TEST(ConditionRasters, WithoutHolesTellTheCropAndNothingOfEmitters) {
   EXPECT_GT(low, 20U);
 }
 
-TEST(SoilCells, TakeTheNearestDatumOfTheZoneWithinReach) {
+TEST(CropCells, TakeTheNearestDatumOfTheZoneWithinReach) {
   Story story = test::conditioned_story("condition_soil_field");
   const Point first = story.condition.zones[0].crop_places.front();
   {
-    const SoilCells soil(story);
-    EXPECT_TRUE(soil.any());
-    EXPECT_DOUBLE_EQ(soil.at({first.x + 1, first.y + 1}, 0).value(), 0.07);
+    const CropCells crop(story);
+    EXPECT_TRUE(crop.any() && crop.any_edge() && crop.any_ground());
+    const auto near = crop.at({first.x + 1, first.y + 1}, 0);
+    ASSERT_TRUE(near);
+    EXPECT_DOUBLE_EQ(near->soil, 0.07);
+    EXPECT_DOUBLE_EQ(near->edge, -0.04);
+    EXPECT_DOUBLE_EQ(near->ground, 0.03);
     // 1.5 times the root of half the zone's ground is some 40 m.
-    EXPECT_FALSE(soil.at({first.x + 250, first.y}, 0));
-    EXPECT_DOUBLE_EQ(soil.at({first.x + 499, first.y}, 0).value(), -0.2);
-    EXPECT_FALSE(soil.at(first, 1));
-    EXPECT_FALSE(soil.at(first, -1));
+    EXPECT_FALSE(crop.at({first.x + 250, first.y}, 0));
+    EXPECT_DOUBLE_EQ(crop.at({first.x + 499, first.y}, 0).value().soil, -0.2);
+    EXPECT_FALSE(crop.at(first, 1));
+    EXPECT_FALSE(crop.at(first, -1));
   }
   story.condition.zones[0].crop_places.pop_back();  // of other data than the soil
-  EXPECT_FALSE(SoilCells(story).any());
+  EXPECT_FALSE(CropCells(story).any());
 }
 
-TEST(ConditionRasters, ShowTheSoilWhereTheCropIsInTheEstimate) {
+TEST(ConditionRasters, ShowWhatOfTheCropIsNoWaterWhereItIsInTheEstimate) {
   const Story& story = test::shared_conditioned_story("condition_rasters_soil_field");
   const auto folder = fresh("condition_rasters_soil");
   write_condition_rasters(story, folder, {});
   const Grid& grid = story.surface.grid();
   const Raster soil = open_geotiff(folder / "condition_soil.tif")->read(whole(story));
+  const Raster edge = open_geotiff(folder / "condition_edge.tif")->read(whole(story));
+  const Raster ground = open_geotiff(folder / "condition_ground.tif")->read(whole(story));
   const Point first = story.condition.zones[0].crop_places.front();
   const std::vector<int> zones = zones_of_cells(story.field, grid, whole(story));
   std::size_t shown = 0;
@@ -150,9 +156,22 @@ TEST(ConditionRasters, ShowTheSoilWhereTheCropIsInTheEstimate) {
     }
     if (zones[i] != 0 || distance_m(centre, first) > 10) continue;
     EXPECT_FLOAT_EQ(soil.values[i], 0.07F);
+    EXPECT_FLOAT_EQ(edge.values[i], -0.04F);
+    EXPECT_FLOAT_EQ(ground.values[i], 0.03F);
     ++shown;
   }
   EXPECT_GT(shown, 20U);
+}
+
+TEST(ConditionRasters, LeaveOutPartsThatNoZoneHas) {
+  Story story = test::conditioned_story("condition_rasters_no_edge_field");
+  ConditionEstimate& estimate = story.condition.zones[0].condition.estimate;
+  estimate.edge = estimate.ground = {0, 0};
+  const auto folder = fresh("condition_rasters_no_edge");
+  write_condition_rasters(story, folder, {});
+  EXPECT_TRUE(std::filesystem::exists(folder / "condition_soil.tif"));
+  EXPECT_FALSE(std::filesystem::exists(folder / "condition_edge.tif"));
+  EXPECT_FALSE(std::filesystem::exists(folder / "condition_ground.tif"));
 }
 
 TEST(ConditionRasters, AreTheSameByBlocksAsAtOnce) {

@@ -12,6 +12,7 @@ namespace evendrip {
 namespace {
 
 using test::ExplainedZone;
+using test::FaultyField;
 using test::FaultyPlan;
 
 FaultyPlan small_plan(LateralEnds ends = LateralEnds::closed) {
@@ -74,8 +75,60 @@ TEST(ExplainByNetwork, FindsTwoFaultsAndSolvesThemTogether) {
   })) << explained.explanation.told;
   const FaultyZone exact(explained.zone.grid, *explained.zone.zone().network, {});
   std::vector<Fault> together;
-  for (const FoundFault& found : faults) together.push_back(found.fault);
+  for (const FoundFault& found : faults)
+    for (const Fault& fault : faults_of({found.fault, found.laterals})) together.push_back(fault);
   EXPECT_EQ(exact.with(together)->change, explained.explanation.change);
+}
+
+TEST(ExplainByNetwork, FindsWhatNeighboursHaveAlikeAsOneFault) {
+  FaultyPlan plan = small_plan();
+  plan.seed = 3;
+  for (const int lateral : {5, 6, 7, 8, 9})
+    plan.faults.push_back({FaultKind::pinch, true, lateral, 30, 0.982});
+  const ExplainedZone explained(plan);
+  const auto& faults = explained.explanation.faults;
+  ASSERT_GE(faults.size(), 1U) << explained.explanation.told;
+  EXPECT_NEAR(static_cast<double>(faults[0].laterals.size()), 5, 1) << explained.explanation.told;
+  EXPECT_TRUE(std::is_sorted(faults[0].laterals.begin(), faults[0].laterals.end()));
+  EXPECT_NE(std::find(faults[0].laterals.begin(), faults[0].laterals.end(), 7),
+            faults[0].laterals.end());
+  EXPECT_NE(faults[0].told.find("laterals L"), std::string::npos) << faults[0].told;
+  EXPECT_LT(explained.error(), 0.06);
+}
+
+TEST(ExplainByNetwork, LetsACoarseCropSpeakOfGroupsAlone) {
+  // One weak lateral that no hole hit, and a crop that mixes four of them.
+  FaultyPlan plan = small_plan();
+  plan.plugged = 0;
+  plan.faults = {{FaultKind::shut, true, 6, 0, 0}};
+  FaultyField zone = test::faulty_field(plan);
+  const auto explained_with = [&zone](const std::vector<CropDatum>& crop) {
+    ZoneModel model(zone.grid, zone.holes, crop, ranges_of(zone.grid, 1));
+    return explain_by_network(zone.field, zone.survey, zone.zone(), model, {}, {}, {});
+  };
+  EXPECT_GE(explained_with(zone.crop).faults.size(), 1U);
+  for (CropDatum& datum : zone.crop) datum.sees_laterals = false;
+  ZoneModel model(zone.grid, zone.holes, zone.crop, ranges_of(zone.grid, 1));
+  EXPECT_EQ(model.laterals_seen(), 1);  // its footprint is of one: the flag alone says otherwise
+  const auto beside = [&zone](int segment, int by) {
+    const int row = std::clamp(segment / zone.grid.stations() + by, 0, zone.grid.rows() - 1);
+    return row * zone.grid.stations() + segment % zone.grid.stations();
+  };
+  const std::vector<CropDatum> sharp = zone.crop;
+  for (CropDatum& datum : zone.crop) {
+    const int segment = datum.segments.front();
+    datum.segments.clear();
+    datum.value = 0;
+    for (const int by : {-1, 0, 1, 2}) {
+      datum.segments.push_back(beside(segment, by));
+      datum.value += sharp[static_cast<std::size_t>(datum.segments.back())].value / 4;
+    }
+    datum.weights.assign(4, 0.25);
+  }
+  EXPECT_EQ(ZoneModel(zone.grid, zone.holes, zone.crop, ranges_of(zone.grid, 1)).laterals_seen(),
+            4);
+  for (const FoundFault& found : explained_with(zone.crop).faults)
+    EXPECT_TRUE(!found.fault.on_lateral || found.laterals.size() >= 4) << found.told;
 }
 
 TEST(ExplainByNetwork, TakesAPressureOnlyDeficitForTheNetwork) {

@@ -15,7 +15,9 @@ struct Laid {
     Doubts doubts;
     network = *zone_network(field, 0, Terrain(field), {}, doubts);
   }
-  std::string words(const Fault& fault) const { return fault_words(field, network, fault); }
+  std::string words(const Fault& fault, std::vector<int> laterals = {}) const {
+    return fault_words(field, network, {fault, std::move(laterals)});
+  }
 };
 
 TEST(FaultWords, NameTheLateralAndThePlace) {
@@ -23,6 +25,14 @@ TEST(FaultWords, NameTheLateralAndThePlace) {
   EXPECT_EQ(laid.words({FaultKind::pinch, true, 2, 0, 0.9}), "lateral L3: inlet narrowed");
   EXPECT_EQ(laid.words({FaultKind::shut, true, 2, 0, 0}), "lateral L3: inlet shut");
   EXPECT_EQ(laid.words({FaultKind::cut, true, 2, 12.4, 0.1}), "lateral L3: cut open at 12 m");
+}
+
+TEST(FaultWords, NameTheFirstAndTheLastOfSeveralLaterals) {
+  const Laid laid;
+  EXPECT_EQ(laid.words({FaultKind::pinch, true, 2, 0, 0.9}, {2, 3}),
+            "laterals L3 and L4: inlets narrowed");
+  EXPECT_EQ(laid.words({FaultKind::shut, true, 1, 12.4, 0}, {1, 2, 3, 4}),
+            "laterals L2 to L5: shut at 12 m");
 }
 
 TEST(FaultWords, NameTheJointsAboutAPlaceOfAManifold) {
@@ -35,9 +45,10 @@ TEST(FaultWords, NameTheJointsAboutAPlaceOfAManifold) {
 
 TEST(FaultWords, SayWhatIsLeft) {
   const Laid laid;
-  EXPECT_EQ(fault_words(laid.field, laid.network, {FaultKind::pinch, true, 2, 0, 0.9}, 0.713),
-            "lateral L3: inlet narrowed, delivery beyond it 71 % of clean");
-  EXPECT_EQ(fault_words(laid.field, laid.network, {FaultKind::cut, true, 2, 9, 0.1}, 0.5),
+  EXPECT_EQ(
+      fault_words(laid.field, laid.network, {{FaultKind::pinch, true, 2, 0, 0.9}, {2}}, 0.713),
+      "lateral L3: inlet narrowed, delivery beyond it 71 % of clean");
+  EXPECT_EQ(fault_words(laid.field, laid.network, {{FaultKind::cut, true, 2, 9, 0.1}, {2}}, 0.5),
             "lateral L3: cut open at 9 m, delivery of what it starves 50 % of clean");
 }
 

@@ -66,8 +66,9 @@ TEST(JudgeCondition, UsesACropThatFollowsItsLateralsAndFindsThoseThatNobodyDug) 
   EXPECT_GT(condition_at(found, 0, 12, 25)->delivery.value, 0.93);
   double all = 0;
   for (const double share :
-       {zone.shares.water_station, zone.shares.water_lateral, zone.shares.water_local,
-        zone.shares.network, zone.shares.soil, zone.shares.edge, zone.shares.error})
+       {zone.shares.water_station, zone.shares.water_lateral, zone.shares.water_group,
+        zone.shares.water_local, zone.shares.network, zone.shares.soil, zone.shares.edge,
+        zone.shares.ground, zone.shares.error})
     all += share;
   EXPECT_NEAR(all, 1, 1e-12);
   EXPECT_GT(zone.shares.water_lateral, zone.shares.water_station);

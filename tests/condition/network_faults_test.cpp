@@ -135,6 +135,31 @@ TEST(CandidateFaults, StandAtInletsQuartersAndManifoldSections) {
   EXPECT_EQ(faults.size(), 12U * 5 + static_cast<std::size_t>(on_manifold));
 }
 
+TEST(SharedCandidates, AreThoseOfEachLateralAndOfNeighboursThatTheCropCanSpeakOf) {
+  const Zoned zoned(LateralEnds::closed);
+  const auto single = candidate_faults(zoned.field, zoned.grid, zoned.zone());
+  const auto fine = shared_candidates(zoned.field, zoned.grid, zoned.zone(), 1);
+  // Of 12 laterals groups of 3 begin at each of ten, of 6 at every second of seven; four places.
+  EXPECT_EQ(fine.size(), single.size() + 4 * (10 + 4));
+  const auto coarse = shared_candidates(zoned.field, zoned.grid, zoned.zone(), 5);
+  for (std::size_t i = 0; i < coarse.size(); ++i) {
+    const SharedFault& one = coarse[i];
+    EXPECT_EQ(one.laterals.empty(), !one.fault.on_lateral);
+    if (i < single.size() && one.fault.on_lateral) {
+      EXPECT_EQ(one.laterals, std::vector{one.fault.line});
+    }
+    if (i >= single.size()) {
+      EXPECT_TRUE(one.laterals.size() == 5 || one.laterals.size() == 10);
+    }
+  }
+  const std::vector<Fault> each = faults_of(coarse.back());
+  ASSERT_EQ(each.size(), 10U);
+  for (std::size_t i = 1; i < each.size(); ++i) {
+    EXPECT_EQ(zoned.grid.row_of(each[i].line), zoned.grid.row_of(each[i - 1].line) + 1);
+    EXPECT_EQ(each[i].station_m, each[0].station_m);
+  }
+}
+
 TEST(CandidateFaults, OnManifoldsAllTakeWater) {
   const Zoned zoned(LateralEnds::closed);
   for (const Fault& fault : candidate_faults(zoned.field, zoned.grid, zoned.zone()))

@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numeric>
 
 namespace evendrip {
@@ -40,6 +41,58 @@ EvidenceDatum datum_at(Point place, float side_m, double value = 0.5) {
   datum.along_m = datum.across_m = side_m;
   datum.value = value;
   return datum;
+}
+
+/// Pixels over the middle of the zone, higher to the north, of soils by place.
+template <class Soil>
+CropEvidence on_ground(double rise_m_per_m, std::vector<std::string> names, const Soil& soil_of) {
+  std::vector<EvidenceDatum> data;
+  for (double y = 5; y < 56; y += 2)
+    for (double x = 3; x < 13; x += 2) {
+      data.push_back(datum_at({x, y}, 1));
+      data.back().elevation_m = static_cast<float>(100 + rise_m_per_m * y);
+      data.back().soil_unit = soil_of(Point{x, y});
+    }
+  CropEvidence evidence = evidence_with(std::move(data));
+  evidence.soil_units = std::move(names);
+  return evidence;
+}
+
+std::vector<CropDatum> data_of(const CropEvidence& evidence) {
+  const Field field = lined_field();
+  return crop_data(field, segment_grid(field, 0, 10), evidence, {});
+}
+
+TEST(CropData, StandOverTheMeanOfTheirGround) {
+  const auto data = data_of(on_ground(0.02, {"loam", "sand"}, [](Point p) { return p.y > 36; }));
+  ASSERT_FALSE(data.empty());
+  double height = 0;
+  double squares = 0;
+  double soil = 0;
+  for (const CropDatum& datum : data) {
+    ASSERT_EQ(datum.ground.size(), 2U);
+    height += datum.ground[0];
+    squares += datum.ground[0] * datum.ground[0];
+    soil += datum.ground[1];
+  }
+  EXPECT_NEAR(height, 0, 1e-6);
+  EXPECT_NEAR(squares / static_cast<double>(data.size()), 1, 1e-9);
+  EXPECT_NEAR(soil, 0, 1e-9);
+  // The rarer soil is apart by 1 from the commoner one.
+  EXPECT_NEAR(data.back().ground[1] - data.front().ground[1], 1, 1e-12);
+}
+
+TEST(CropData, HaveNoTermForLevelGroundOneSoilOrARareOne) {
+  const auto one = [](Point) { return 0; };
+  EXPECT_TRUE(data_of(on_ground(0.001, {"loam"}, one)).front().ground.empty());
+  const auto rare = [](Point p) { return p.y > 54 && p.x > 10; };
+  EXPECT_TRUE(data_of(on_ground(0, {"loam", "sand"}, rare)).front().ground.empty());
+  // A map that ends within the zone: what it does not tell of is another ground.
+  const auto half = [](Point p) { return p.y > 30 ? 0 : -1; };
+  EXPECT_EQ(data_of(on_ground(0, {"loam"}, half)).front().ground.size(), 1U);
+  CropEvidence gaps = on_ground(0.02, {}, one);
+  gaps.data[60].elevation_m = std::numeric_limits<float>::quiet_NaN();
+  EXPECT_TRUE(data_of(gaps).front().ground.empty());
 }
 
 TEST(HoleData, FallInTheSegmentsOfTheirLaterals) {

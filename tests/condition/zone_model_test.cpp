@@ -161,9 +161,7 @@ TEST(ZoneModel, LeavesWhatIsLowNearBothEndsOfAllLateralsToTheEdge) {
   EXPECT_LT(with_edge - undisturbed, 0.5 * (error_at_ends(zone) - undisturbed));
 }
 
-TEST(ZoneModel, HasTheSlopeOfItsLikelihoodWithAnEdgeToo) {
-  const test::DrawnZone zone = zone_with_low_ends(0.1);
-  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+void expect_slope_of_likelihood(const ZoneModel& model) {
   const ConditionParameters p = weak_laterals();
   const auto slope = model.slope_at(p);
   ASSERT_TRUE(slope);
@@ -176,6 +174,44 @@ TEST(ZoneModel, HasTheSlopeOfItsLikelihoodWithAnEdgeToo) {
     const double rise = *model.log_likelihood(more) - *model.log_likelihood(less);
     EXPECT_NEAR(slope->slope[i], rise / (2 * step), 1e-3 * (1 + std::abs(slope->slope[i]))) << i;
   }
+}
+
+TEST(ZoneModel, HasTheSlopeOfItsLikelihoodWithAnEdgeToo) {
+  const test::DrawnZone zone = zone_with_low_ends(0.1);
+  expect_slope_of_likelihood(ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges));
+}
+
+/// Another soil under the first laterals, of a map that ends beside one: as wide as water's groups.
+test::DrawnZone zone_with_poor_soil(double poorer) {
+  test::DrawnZone zone = test::drawn_zone(weak_laterals(), 41);
+  for (CropDatum& datum : zone.crop) {
+    const bool poor = datum.segments.front() / zone.grid.stations() < 8;
+    datum.ground = {poor ? 2.0 / 3 : -1.0 / 3};
+    if (poor) datum.value -= poorer;
+  }
+  return zone;
+}
+
+TEST(ZoneModel, PutsToTheGroundWhatFollowsIt) {
+  const ConditionParameters p = weak_laterals();
+  const auto error_of_r = [&p](const test::DrawnZone& zone) {
+    const auto estimate = ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges).estimate(p);
+    return test::rms_difference(estimate->r, zone.r);
+  };
+  test::DrawnZone zone = zone_with_poor_soil(0.15);
+  const auto estimate = ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges).estimate(p);
+  ASSERT_TRUE(estimate);
+  EXPECT_NEAR(estimate->ground.front() - estimate->ground.back(), -0.15, 0.06);
+  const double with_map = error_of_r(zone);
+  for (CropDatum& datum : zone.crop) datum.ground.clear();
+  EXPECT_LT(with_map, 0.8 * error_of_r(zone));
+  zone.crop.front().ground = {1};
+  EXPECT_THROW(ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges), std::invalid_argument);
+}
+
+TEST(ZoneModel, HasTheSlopeOfItsLikelihoodOnKnownGroundToo) {
+  const test::DrawnZone zone = zone_with_poor_soil(0.1);
+  expect_slope_of_likelihood(ZoneModel(zone.grid, zone.holes, zone.crop, zone.ranges));
 }
 
 TEST(ZoneModel, DoesNotCareInWhichOrderLateralsStand) {

@@ -54,6 +54,40 @@ int count_patches(const Grid& grid, Classes classes) {
   return count;
 }
 
+TEST(JoinedPatches, AreOneWhereCellsOfAClassTouchAtCorners) {
+  // A strip that runs askew, beside a cell of another class and one that lies alone.
+  const std::vector<std::string> rows = {"1...2", ".1.2.", "..1..", ".....", "1...."};
+  const Grid grid{0, 5, 1, 5, 5};
+  const auto patches = polygonise(
+      grid,
+      [&rows](const Window& window) {
+        std::vector<std::uint8_t> classes;
+        for (int r = window.row; r < window.row + window.rows; ++r)
+          for (const char c : rows[static_cast<std::size_t>(r)])
+            classes.push_back(c == '.' ? std::uint8_t{0} : static_cast<std::uint8_t>(c - '0'));
+        return classes;
+      },
+      Work{});
+  ASSERT_EQ(patches.size(), 6U);
+  const auto joined = joined_at_corners(patches);
+  ASSERT_EQ(joined.size(), 3U);
+  double area = 0;
+  for (const JoinedPatch& one : joined) {
+    area += area_m2(one.outline);
+    if (one.outline.size() == 3) {
+      EXPECT_EQ(one.patch_class, 1);
+    }
+    if (one.outline.size() == 2) {
+      EXPECT_EQ(one.patch_class, 2);
+    }
+  }
+  EXPECT_DOUBLE_EQ(area, 6);
+  EXPECT_EQ(std::count_if(joined.begin(), joined.end(),
+                          [](const JoinedPatch& one) { return one.outline.size() == 1; }),
+            1);
+  EXPECT_TRUE(joined_at_corners({}).empty());
+}
+
 TEST(Polygonise, OutlinesEveryPatchOnceAndNoCellOfClassZero) {
   const Grid grid{322000, 4362060, 2, 37, 30};
   std::mt19937_64 random = item_stream(9, {1});

@@ -71,6 +71,17 @@ TEST(Classify, JoinsWaterAndCrop) {
   EXPECT_EQ(classify(relative, nullptr, {}), (std::vector<std::uint8_t>{0, 2, 2, 0, 2, 0, 0}));
 }
 
+TEST(LowPlaces, FollowALateralThatRunsAskewThroughTheCells) {
+  Raster water = even(1);
+  for (int i = 0; i < 15; ++i) water.set(grid.index(i, 3 + i), 0.6);
+  const Findings found = find(two_zones(), water, nullptr);
+  ASSERT_EQ(found.list.size(), 1U);
+  EXPECT_EQ(found.left_out, 0);
+  EXPECT_NEAR(found.list[0].area_ha, 15 * 4 / 1e4 / (0.9996 * 0.9996), 2e-6);
+  EXPECT_NEAR(found.list[0].mean_relative, 0.6, 1e-6);
+  EXPECT_EQ(found.list[0].outline.size(), 15U);
+}
+
 TEST(Classify, CallsAValueAtTheThresholdNotLow) {
   Raster relative(Grid{0, 1, 1, 2, 1});
   relative.set(0, 0.5);

@@ -27,8 +27,7 @@ TEST(GoldenConditionSheets, Delivery) {
 TEST(GoldenConditionSheets, Parts) {
   auto e = example::make_example();
   const auto made = example::make_condition(e);
-  expect_golden(parts_sheet(e.field, e.survey, made.parts, {0.05, 0.12, 0.2, 0.03, 0.4}, e.context,
-                            find_map_resources()),
+  expect_golden(parts_sheet(e.field, e.survey, made.parts, e.context, find_map_resources()),
                 "condition_parts");
 }
 

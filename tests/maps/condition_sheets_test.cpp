@@ -116,15 +116,20 @@ TEST(PartsSheet, ShowsThePartsSideBySideWithTheirSharesAtOneScaleOfColours) {
   auto e = make_example();
   auto made = make_condition(e);
   const MapResources r = find_map_resources();
-  Sheet sheet = parts_sheet(e.field, e.survey, made.parts, {}, e.context, r);
-  ASSERT_EQ(sheet.panels.size(), 4U);
+  std::vector<PartMap> few(made.parts.begin(), made.parts.begin() + 2);
+  few[0].share = -1;
+  Sheet sheet = parts_sheet(e.field, e.survey, few, e.context, r);
+  ASSERT_EQ(sheet.panels.size(), 2U);
   EXPECT_EQ(sheet.panels[0].title, "Along the laterals alike");
+  EXPECT_EQ(all_of<RasterDrawing>(sheet.panels[0].drawings).at(0).legend_title,
+            "Change, of a clean emitter's discharge");
   EXPECT_EQ(all_of<ShapesDrawing>(sheet.drawings).at(0).labels,
             (std::vector<std::string>{"Z1", "Z2"}));
-  made.parts.soil = made.crop;
-  sheet = parts_sheet(e.field, e.survey, made.parts, {0.05, 0.12, 0.2, 0.03, 0.4}, e.context, r);
-  ASSERT_EQ(sheet.panels.size(), 5U);
-  EXPECT_EQ(sheet.panels[4].title, "Soil and stand, in the crop\n40 % of the crop's variance");
+  sheet = parts_sheet(e.field, e.survey, made.parts, e.context, r);
+  ASSERT_EQ(sheet.panels.size(), made.parts.size());
+  EXPECT_EQ(sheet.panels[5].title, "Soil and stand (crop)\n30 % of the crop's variance");
+  EXPECT_THAT(all_of<RasterDrawing>(sheet.panels[0].drawings).at(0).legend_title,
+              HasSubstr("crop"));
   const auto first = all_of<RasterDrawing>(sheet.panels[0].drawings).at(0);
   for (const Panel& panel : sheet.panels) {
     const auto drawn = all_of<RasterDrawing>(panel.drawings).at(0);
@@ -156,8 +161,7 @@ TEST(ConditionSheets, AreDrawnAsPictureAndPdfWithRoomForAllNotes) {
        delivery_error_sheet(e.field, e.survey, made.standard_error, e.context, r)},
       {"p_low",
        emitter_probability_sheet(e.field, e.survey, made.p_low, "delivery", 0.9, e.context, r)},
-      {"parts",
-       parts_sheet(e.field, e.survey, made.parts, {0.05, 0.12, 0.2, 0.03, 0.4}, e.context, r)},
+      {"parts", parts_sheet(e.field, e.survey, made.parts, e.context, r)},
       {"crop", water_shaped_crop_sheet(e.field, e.survey, made.crop, made.faults, e.context, r)}};
   for (const auto& [name, sheet] : sheets) {
     const DrawnSheet drawn = draw_png(sheet, r, output(name + ".png"));

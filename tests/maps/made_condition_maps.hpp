@@ -13,7 +13,7 @@
 namespace evendrip::example {
 
 struct MadeCondition {
-  PartRasters parts;
+  std::vector<PartMap> parts;
   Raster delivery, performance, lower, upper, standard_error, p_low, p_clogged, crop;
   std::vector<FaultMark> faults;
 };
@@ -43,6 +43,18 @@ inline double lateral_part(Point p) {
   const OnField place = on_field(p);
   return 0.06 * std::sin(0.35 * place.lateral + (place.second ? 2 : 0));
 }
+inline double group_part(Point p) {
+  return 0.05 * std::cos(0.09 * on_field(p).lateral);
+}
+inline double soil_part(Point p) {
+  return 0.08 * std::sin(0.05 * p.x) * std::cos(0.04 * p.y);
+}
+inline double edge_part(Point p) {
+  return -0.15 * std::exp(-on_field(p).from_supply / 5);
+}
+inline double ground_part(Point p) {
+  return on_field(p).across > 60 ? 0.04 : -0.06;
+}
 inline double local_part(Point p) {
   const OnField place = on_field(p);
   const bool weak =
@@ -54,7 +66,7 @@ inline double network_part(Point p) {
   return place.second && place.lateral >= 39 && place.lateral <= 41 ? -0.45 : 0;
 }
 inline double performance_of(Point p) {
-  return 0.99 + station_part(p) + lateral_part(p) + local_part(p);
+  return 0.99 + station_part(p) + lateral_part(p) + group_part(p) + local_part(p);
 }
 inline double share_below(double mean, double limit) {
   return 0.5 * std::erfc((mean - limit) / (0.06 * std::sqrt(2.0)));
@@ -84,7 +96,14 @@ inline MadeCondition make_condition(Example& e) {
   };
   const auto delivery = [](Point p) { return performance_of(p) + network_part(p); };
   MadeCondition made;
-  made.parts = {over(station_part), over(lateral_part), over(local_part), over(network_part), {}};
+  made.parts = {{"Along the laterals alike", over(station_part), 0.05},
+                {"Single laterals", over(lateral_part), 0.12},
+                {"Groups of laterals", over(group_part), 0.08},
+                {"A few laterals from somewhere on", over(local_part), 0.2},
+                {"Faults found in the pipes", over(network_part), 0.03},
+                {"Soil and stand (crop)", over(soil_part), 0.3, true},
+                {"Ends of laterals (crop)", over(edge_part), 0.06, true},
+                {"Elevation, soil map (crop)", over(ground_part), 0.04, true}};
   made.performance = over(performance_of);
   made.delivery = over(delivery);
   const auto sd = [](Point p) { return 0.03 + 0.0003 * on_field(p).along; };

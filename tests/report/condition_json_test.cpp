@@ -84,7 +84,9 @@ TEST(ConditionJson, TellsFiguresOfTheStory) {
   const Json& zone = json["zones"][0];
   EXPECT_EQ(zone["uniformity"]["emitters_frac"]["value"], 0.78);
   EXPECT_EQ(zone["crop_shares"]["soil_frac"], 0.4);
+  EXPECT_EQ(zone["crop_shares"]["group_frac"], 0.04);
   EXPECT_EQ(zone["crop_shares"]["edge_frac"], 0.05);
+  EXPECT_EQ(zone["crop_shares"]["ground_frac"], 0.02);
   EXPECT_EQ(zone["network"]["faults"][0]["id"], "F1");
   EXPECT_EQ(zone["low"].size(), 2U);
   EXPECT_EQ(zone["not_known"].size(), 1U);

@@ -107,7 +107,8 @@ TEST(WaterParts, AddUpToThePerformanceAndWithTheNetworkToTheDelivery) {
   const FieldCondition condition = test::made_condition(field, "yield", 0);
   for (const SegmentCondition& one : condition.zones[0].segments) {
     const WaterParts parts = parts_at(condition.zones[0], one.row, one.station);
-    const double performance = 1 + parts.level + parts.station + parts.lateral + parts.local;
+    const double performance =
+        1 + parts.level + parts.station + parts.lateral + parts.group + parts.local;
     EXPECT_NEAR(performance, one.performance.value, 1e-12);
     EXPECT_NEAR(performance + parts.network, one.delivery.value, 1e-12);
   }
@@ -116,7 +117,8 @@ TEST(WaterParts, AddUpToThePerformanceAndWithTheNetworkToTheDelivery) {
 TEST(WaterParts, AreZeroWhereAZoneHasNoEstimate) {
   const Field field = made_field();
   const WaterParts parts = parts_at(test::made_condition(field, "yield", 0).zones[1], 3, 2);
-  EXPECT_EQ(parts.level + parts.station + parts.lateral + parts.local + parts.network, 0);
+  EXPECT_EQ(parts.level + parts.station + parts.lateral + parts.group + parts.local + parts.network,
+            0);
 }
 
 TEST(SegmentPatches, JoinWhatTouchesAndAreOrderedBySize) {

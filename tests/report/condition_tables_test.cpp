@@ -141,7 +141,7 @@ TEST(ConditionSegments, CoverEveryLateralOnceWithPartsThatAddUp) {
     EXPECT_GT(length_m(std::get<Line>(row.shape)), 0);
     if (is_null(value_of(layer, row, "level"))) continue;
     double sum = 1;
-    for (const char* part : {"level", "station", "lateral_part", "local"})
+    for (const char* part : {"level", "station", "lateral_part", "group_part", "local"})
       sum += std::get<double>(value_of(layer, row, part));
     EXPECT_NEAR(sum, std::get<double>(value_of(layer, row, "performance")), 1e-12);
   }

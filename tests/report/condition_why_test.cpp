@@ -24,10 +24,12 @@ TEST(WhatMoved, TellsEveryDugLateralOfTheJudgedZones) {
     ++laterals;
     holes += one.holes;
     EXPECT_EQ(one.zone, 0);
-    EXPECT_NEAR(1 + one.parts.level + one.parts.station + one.parts.lateral + one.parts.local,
+    EXPECT_NEAR(1 + one.parts.level + one.parts.station + one.parts.lateral + one.parts.group +
+                    one.parts.local,
                 one.performance, 1e-9);
-    EXPECT_NEAR(one.parts.by_holes + one.parts.by_crop + one.parts.by_spread, one.performance - 1,
-                1e-9);
+    EXPECT_NEAR(one.parts.by_holes + one.parts.by_crop + one.parts.by_meter + one.parts.by_spread,
+                one.performance - 1, 1e-9);
+    EXPECT_NEAR(one.parts.by_meter, 0.05 * (one.performance - 1), 1e-9);
     EXPECT_NEAR(one.parts.by_crop, 0.4 * (one.performance - 1), 1e-9);
     EXPECT_NE(one.told.find("the holes moved"), std::string::npos);
   }

@@ -21,10 +21,6 @@ inline constexpr int pinched_row = 2;
 inline constexpr int open_row = 12;  ///< the verdict hangs on the slope of the crop
 inline constexpr int low_crop_row = 3;
 
-inline Judged judged(double value, double sd) {
-  return {value, sd, value - 1.645 * sd, value + 1.645 * sd};
-}
-
 inline double share_below(double mean, double sd, double limit) {
   return 0.5 * std::erfc((mean - limit) / (sd * std::sqrt(2.0)));
 }
@@ -39,16 +35,21 @@ inline void make_parts(ZoneState& zone) {
   estimate.level = -0.01;
   for (int k = 0; k < grid.stations(); ++k)
     estimate.along.push_back(0.02 - 0.06 * (k + 0.5) / grid.stations());
-  for (int row = 0; row < grid.rows(); ++row) estimate.own.push_back(0.02 * std::sin(1.3 * row));
+  for (int row = 0; row < grid.rows(); ++row) {
+    estimate.own.push_back(0.02 * std::sin(1.3 * row));
+    estimate.group.push_back(0.01 * std::cos(0.4 * row));
+  }
   for (int row = 0; row < grid.rows(); ++row) {
     for (int k = 0; k < grid.stations(); ++k) {
       estimate.local.push_back(is_weak(grid, row, k) ? -0.32 : 0);
       zone.network.change.push_back(row == pinched_row ? -0.27 : 0);
       const double moved = estimate.level + estimate.along[static_cast<std::size_t>(k)] +
-                           estimate.own[static_cast<std::size_t>(row)] + estimate.local.back();
+                           estimate.own[static_cast<std::size_t>(row)] +
+                           estimate.group[static_cast<std::size_t>(row)] + estimate.local.back();
       zone.moved_by.holes.push_back(0.5 * moved);
       zone.moved_by.crop.push_back(0.4 * moved);
-      zone.moved_by_spread.push_back(0.1 * moved);
+      zone.moved_by_meter.push_back(0.05 * moved);
+      zone.moved_by_spread.push_back(0.05 * moved);
     }
   }
 }
@@ -65,7 +66,8 @@ inline void make_segments(ZoneState& zone, const Thresholds& thresholds) {
       one.row = row;
       one.station = k;
       const double r = 1 + estimate.level + estimate.along[static_cast<std::size_t>(k)] +
-                       estimate.own[static_cast<std::size_t>(row)] + estimate.local[segment];
+                       estimate.own[static_cast<std::size_t>(row)] +
+                       estimate.group[static_cast<std::size_t>(row)] + estimate.local[segment];
       const double sd = 0.03 + 0.002 * std::abs(row - 8);
       one.performance = judged(r, sd);
       one.delivery = judged(r + zone.network.change[segment], sd);
@@ -116,10 +118,12 @@ inline ZoneState zone_by_holes(const Field& field, const std::string& layer, std
   zone.layer_used = layer;
   zone.verified = true;
   zone.told = "With the crop laterals left out are foretold better.";
-  zone.shares = {0.05, 0.1, 0.2, 0.05, 0.4, 0.05, 0.15};
+  zone.shares = {0.05, 0.06, 0.04, 0.2, 0.05, 0.4, 0.05, 0.02, 0.13};
   const Point first = field.laterals[static_cast<std::size_t>(zone.grid.laterals[0])].line.front();
   zone.crop_places = {first, {first.x + 500, first.y}};
   zone.condition.estimate.soil = {0.07, -0.2};
+  zone.condition.estimate.edge = {-0.04, 0};
+  zone.condition.estimate.ground = {0.03, -0.03};
   zone.uniformity = {judged(0.78, 0.02), judged(0.84, 0.015), 0.86, 200};
   return zone;
 }

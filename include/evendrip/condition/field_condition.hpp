@@ -15,6 +15,7 @@
 #include "evendrip/base/work.hpp"
 #include "evendrip/condition/crop_dates.hpp"
 #include "evendrip/condition/crop_gate.hpp"
+#include "evendrip/condition/heard_meter.hpp"
 #include "evendrip/condition/network_faults.hpp"
 #include "evendrip/condition/placebo.hpp"
 #include "evendrip/condition/system_uniformity.hpp"
@@ -49,11 +50,13 @@ struct SegmentCondition {
 /// What each part explains of the crop's variance in a zone, shares of the whole.
 struct CropShares {
   double water_station = 0;  ///< along the laterals alike
-  double water_lateral = 0;  ///< whole laterals and groups
+  double water_lateral = 0;  ///< whole laterals, each for itself
+  double water_group = 0;    ///< whole laterals with their neighbours
   double water_local = 0;    ///< a few laterals from somewhere on
   double network = 0;        ///< faults found in the network
   double soil = 0;
-  double edge = 0;  ///< near the ends of laterals, whatever it is
+  double edge = 0;    ///< near the ends of laterals, whatever it is
+  double ground = 0;  ///< elevation and soil map
   double error = 0;
 };
 
@@ -111,8 +114,11 @@ struct ZoneState {
   /// What moved r of each segment, beside the changes by the network: at the parameters that fit
   /// best, and what mixing over others adds (`spread`). Empty where not judged.
   EstimateSources moved_by;
+  std::vector<double> moved_by_meter;  ///< empty: no meter was heard
   std::vector<double> moved_by_spread;
-  Judged mean_delivery;  ///< of all emitters of the zone; 0 where nothing was drawn
+  Judged mean_delivery;             ///< of all emitters of the zone; 0 where nothing was drawn
+  Judged mean_unmetered;            ///< the same before the meter was heard
+  std::optional<MeterHeard> meter;  ///< what the meter moved, where one speaks of the zone
 };
 
 struct FieldCondition {

@@ -51,6 +51,11 @@ std::vector<MeterSum> meter_sums(const Field& field, const Survey& survey,
 std::optional<MeterDatum> shared_meter_datum(const std::vector<MeterSum>& sums, int zone,
                                              std::span<const Estimate> deliveries);
 
+/// The zone's own datum or, without one, what a shared reading says of it.
+std::optional<MeterDatum> speaking_meter(const Field& field, const Survey& survey,
+                                         const ExpectedZone& expected,
+                                         const std::optional<MeterDatum>& shared);
+
 /// One plain sentence: the zone's mean delivery by the estimate against the meter's.
 std::string meter_against(const MeterDatum& datum, double mean_delivery, double mean_sd);
 

@@ -35,19 +35,33 @@ struct FaultResponse {
 std::vector<FaultResponse> fault_responses(const SegmentGrid& grid, const ExpectedZone& expected,
                                            const std::vector<Fault>& faults, const Work& work);
 
+/// A fault that neighbouring laterals have alike, at one distance from their supply ends: wheels, a
+/// lane or roots crossed them there, or their joints failed alike.
+struct SharedFault {
+  Fault fault;                ///< of the first of them
+  std::vector<int> laterals;  ///< in the order in which they lie; empty on a manifold
+};
+/// The fault of each of them.
+std::vector<Fault> faults_of(const SharedFault& shared);
+
 /// The candidates of a zone: every lateral's inlet and places at every quarter of its length, and
 /// 24 sections (or all) of each supply manifold, each shut; and every lateral cut open in its
 /// middle. Narrowed places act much in proportion; their severity is found once a place is
 /// worth it. Manifold sections that take no water are none. Common practice, no source.
 std::vector<Fault> candidate_faults(const Field& field, const SegmentGrid& grid,
                                     const ExpectedZone& expected);
+/// The same, each of its lateral alone, and inlets and quarters of groups of neighbouring laterals,
+/// overlapping by two thirds: as many as the crop can speak of, three at least, and twice as many.
+std::vector<SharedFault> shared_candidates(const Field& field, const SegmentGrid& grid,
+                                           const ExpectedZone& expected, int laterals_seen);
 
 struct FoundFault {
-  Fault fault;
-  double log_odds = 0;    ///< of the fault against none, the search allowed for
-  double delivery = 1;    ///< mean of the segments that it touches, over clean
-  std::string runner_up;  ///< "" or the next best explanation, in words
-  std::string told;       ///< "lateral L12: inlet narrowed, delivery beyond it 71 % of clean"
+  Fault fault;                ///< of the lateral in their middle
+  std::vector<int> laterals;  ///< all that have it, in order; empty on a manifold
+  double log_odds = 0;        ///< of the fault against none, the search allowed for
+  double delivery = 1;        ///< mean of the segments that it touches, over clean
+  std::string runner_up;      ///< "" or the next best explanation, in words
+  std::string told;           ///< "lateral L12: inlet narrowed, delivery beyond it 71 % of clean"
 };
 
 struct NetworkExplanation {
@@ -59,16 +73,18 @@ struct NetworkExplanation {
 
 /// Adds faults one by one, each with the severity and the place along its line that fit best, while
 /// the gain in log-likelihood of holes, crop, gauges and meter is above what the number of
-/// candidates asks (the logarithm of their number and 3 more; Schwarz 1978, Ann. Stat. 6:461-464,
+/// candidates asks (the logarithm of their number and 3 more; for groups of the number that may be
+/// told, 192 for each lateral; Schwarz 1978, Ann. Stat. 6:461-464,
 /// from memory, for the one amount fitted). Both sides may choose among parts of r as fitted and
 /// narrower and slopes of the crop about the fitted one. A fault must take a tenth of the water
 /// somewhere; less is left to the smooth parts. Holes that seemed plugged speak for a fault that
 /// leaves what they showed. Gauges: the prior of inlet pressure, friction and emitters is
 /// integrated out, and any reading may be a blunder; meter: see meter_evidence.hpp. The holes are
 /// asked as caught, and the model is left so. Its known change is that of the explanation. Faults
-/// found together are solved together, emitter by emitter. Nothing found in a zone that is not
-/// computed. `shared_meter`: of a reading of several zones, for a zone that was never metered
-/// alone.
+/// found together are solved together, emitter by emitter. Of fewer laterals than the crop can
+/// speak of (ZoneModel::laterals_seen) holes, gauges and meter alone are asked. Groups grow and
+/// shrink by the laterals at their sides. Nothing found in a zone that is not computed.
+/// `shared_meter`: of a reading of several zones, for a zone that was never metered alone.
 NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                       const ExpectedZone& expected, ZoneModel& model,
                                       const ConditionParameters& parameters,

@@ -19,6 +19,9 @@ struct Judged {
   double upper_90 = 0;
 };
 
+/// A normal estimate of what is not below 0.
+Judged judged(double value, double sd);
+
 struct ModelUniformity {
   Judged emitters;    ///< low-quarter distribution uniformity, all emitters of the zone
   Judged plants;      ///< the same of running means over the emitters of a root zone

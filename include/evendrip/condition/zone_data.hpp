@@ -20,7 +20,9 @@ std::vector<HoleDatum> hole_data(const SegmentGrid& grid, const Samples& samples
 /// each of them draw from the nearest lateral and those beside it, by a normal reach of half a
 /// spacing across (laterals are laid as far apart as their wetted soil meets; common practice, no
 /// source). A datum whose box, moved by twice the blur, leaves the zone is left out. Its
-/// distances to the ends are those of its place along the nearest lateral. Values relative to the
+/// distances to the ends are those of its place along the nearest lateral; its ground what
+/// see_ground found (crop/ground_under.hpp): height, if the zone has relief, and units of the soil
+/// map with a twentieth of its data or more, eight at most. Values relative to the
 /// layer's median, low where the crop is poor (crop/crop.hpp, CropSense). Empty where the layer has
 /// no median above 0.
 std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,

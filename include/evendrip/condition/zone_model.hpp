@@ -8,6 +8,7 @@
 //                         time did to its laterals between the dates, or of what a response that
 //                         bends makes of it)
 //                         + edge(distance to either end of the laterals)
+//                         + ground(elevation, unit of the soil map)
 //                         + short soil + long soil + its own error
 //
 // Water follows laterals and stations, soil ignores them: what tells the two apart is shape. Parts
@@ -55,6 +56,10 @@ struct CropDatum {
   bool sees_laterals = true;
   /// Along the laterals to their inlet and far ends.
   std::array<double, 2> to_ends_m = {edge_reach_m, edge_reach_m};
+  /// What its ground is over the zone's mean, one number for each term that the zone has
+  /// (elevation, units of the soil map), of about 1 in size: the crop may answer to it as it does
+  /// to no water.
+  std::vector<double> ground = {};
 };
 
 /// Standard deviation of the crop level about 1, the median of its layer.
@@ -112,10 +117,12 @@ struct ConditionEstimate {
   std::vector<double> r;           ///< of each segment, the known change included
   std::vector<double> r_variance;  ///< as neighbouring emitters share it
   std::vector<double> along;       ///< of each station
-  std::vector<double> own;         ///< of each lateral: its own and its group's part
+  std::vector<double> own;         ///< of each lateral
+  std::vector<double> group;       ///< of each lateral: its group's part
   std::vector<double> local;       ///< of each segment
   std::vector<double> soil;        ///< of each crop datum: both soil parts
   std::vector<double> edge;        ///< of each crop datum
+  std::vector<double> ground;      ///< of each crop datum
   double level = 0;
   double crop_level = 0;
   double log_likelihood = 0;
@@ -152,6 +159,14 @@ struct EstimateSources {
   std::vector<double> crop;
 };
 
+/// How a weighted mean of r is known, and what the rest does when it turns out otherwise.
+struct MeanPull {
+  double mean = 0;
+  double variance = 0;
+  /// What moves, by how much, where the mean is 1 higher; no variances and no likelihood.
+  ConditionEstimate moved;
+};
+
 /// Whether a change of delivery over the segments, known but for its amount, is in the data: the
 /// generalised least-squares amount, its standard error, and what it adds to the log-likelihood at
 /// these parameters (half of amount^2 / sd^2).
@@ -165,7 +180,8 @@ struct ResponseTest {
 class ZoneModel {
  public:
   /// Either kind of datum may be missing. Throws std::invalid_argument for segments outside the
-  /// grid, weights that do not match, or a noise below 0.
+  /// grid, weights that do not match, terms of the ground that not all data have, or a noise below
+  /// 0.
   ZoneModel(SegmentGrid grid, std::vector<HoleDatum> holes, const std::vector<CropDatum>& crop,
             const ConditionRanges& ranges);
   ~ZoneModel();
@@ -175,6 +191,9 @@ class ZoneModel {
   const SegmentGrid& grid() const;
   std::size_t holes() const;
   std::size_t crop_data() const;
+  /// How many neighbouring laterals must change alike for the crop to speak of them: 1, or those
+  /// that the usual datum mixes where data are too coarse for single ones.
+  int laterals_seen() const;
   const ResponsePrior& response_prior() const;
   const std::vector<HoleDatum>& hole_data() const;  ///< as caught
   /// The same data on fewer stations and a coarser soil mesh, where the zone has over 3,000
@@ -196,6 +215,13 @@ class ZoneModel {
   std::optional<EstimateSources> sources(const ConditionParameters& parameters,
                                          std::span<const double> hole_weights = {}) const;
 
+  /// `weights`: of each segment, sum to 1. Conditioning of a normal vector on one sum of it:
+  /// covariance with the sum over its variance. Throws std::invalid_argument unless there is one
+  /// weight for each segment.
+  std::optional<MeanPull> pull_of_mean(const ConditionParameters& parameters,
+                                       std::span<const double> weights,
+                                       std::span<const double> hole_weights = {}) const;
+
   /// What the holes tell, in place of their values as caught; empty: as caught. Throws
   /// std::invalid_argument unless there is one for each hole, its extra variance not below 0.
   void set_hole_sites(std::span<const HoleSite> sites);
@@ -210,9 +236,11 @@ class ZoneModel {
   /// 6.2, from memory). Throws std::invalid_argument unless there is one for each segment.
   void bend_crop(const CropKink& kink, const ConditionEstimate& about, double emitter_sd);
   /// Each response alone, on top of the known change; empty where the equations cannot be solved.
+  /// `by_crop`: of each response, 0 where the crop is not asked; empty: it is asked of all.
   std::vector<ResponseTest> tested_responses(const ConditionParameters& parameters,
                                              std::span<const std::vector<double>> responses,
-                                             std::span<const double> hole_weights = {}) const;
+                                             std::span<const double> hole_weights = {},
+                                             std::span<const std::uint8_t> by_crop = {}) const;
   /// r of the segments, drawn `count` times as the data leave it open, the stream split by draw;
   /// empty where the equations cannot be solved.
   std::vector<std::vector<double>> draws(const ConditionParameters& parameters, int count,

@@ -19,6 +19,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <limits>
 #include <optional>
 #include <string>
 #include <vector>
@@ -50,6 +51,8 @@ struct EvidenceDatum {
   bool marked = false;     ///< whatever its mark is, but none
   Mark mark = Mark::none;  ///< the first reason
   float taken_out = 0;     ///< in the layer's unit: value + taken_out is what the layer says
+  float elevation_m = std::numeric_limits<float>::quiet_NaN();  ///< of its place (ground_under.hpp)
+  int soil_unit = -1;  ///< likewise: index of its name in CropEvidence::soil_units; -1: none
 };
 
 /// Stripes of a machine that were taken out of the values of whole zones.
@@ -88,7 +91,8 @@ struct CropEvidence {
   double laterals_seen = 1;  ///< typical width over the lateral spacing: so many run under a datum
   std::string told;          ///< "a pixel of 10 m spans 6.7 laterals: single laterals are not seen"
   Doubts doubts;             ///< what of the footprint is not known
-  std::vector<MachineWave> waves;  ///< taken out by mark_machine_stripes
+  std::vector<MachineWave> waves;       ///< taken out by mark_machine_stripes
+  std::vector<std::string> soil_units;  ///< names of the soil map's units that data lie on
 };
 
 /// Records that were kept. `cleaned` is of the log.

@@ -25,6 +25,15 @@ std::vector<Patch> polygonise(
     const Grid& grid, const std::function<std::vector<std::uint8_t>(const Window&)>& class_of_rows,
     const Work& work);
 
+/// Patches of one class that touch at corners, as one.
+struct JoinedPatch {
+  int patch_class = 0;
+  MultiPolygon outline;
+};
+/// What runs askew through the cells, one cell wide, touches at corners alone. In the order of the
+/// first patch of each.
+std::vector<JoinedPatch> joined_at_corners(std::vector<Patch> patches);
+
 struct Isoline {
   double level = 0;
   Line line;

@@ -7,7 +7,6 @@
 // crosswise.
 #pragma once
 
-#include <optional>
 #include <string>
 #include <vector>
 
@@ -24,21 +23,12 @@ struct FaultMark {
   std::string told;  ///< one line of the notes
 };
 
-/// The parts of the condition, each over the same grid.
-struct PartRasters {
-  Raster station;              ///< along the laterals alike
-  Raster lateral;              ///< whole laterals and groups
-  Raster local;                ///< a few laterals from somewhere on
-  Raster network;              ///< faults found in the network
-  std::optional<Raster> soil;  ///< of the crop, if it is told
-};
-/// Shares of the crop's variance, for the titles of the parts; a negative one is not told.
-struct PartShares {
-  double station = -1;
-  double lateral = -1;
-  double local = -1;
-  double network = -1;
-  double soil = -1;
+/// A part of the condition, all over the same grid.
+struct PartMap {
+  std::string name;   ///< the panel's title
+  Raster raster;      ///< changes of a clean emitter's discharge, or of the crop's median
+  double share = -1;  ///< of the crop's variance, for the title; a negative one is not told
+  bool of_crop = false;
 };
 
 /// What plants get, with outlines where an emitter is low more likely than not and where with a
@@ -67,9 +57,8 @@ Sheet emitter_probability_sheet(const Field& field, const Survey& survey, const 
                                 const SheetContext& context, const MapResources& resources);
 
 /// The parts side by side at one scale of colours.
-Sheet parts_sheet(const Field& field, const Survey& survey, const PartRasters& parts,
-                  const PartShares& shares, const SheetContext& context,
-                  const MapResources& resources);
+Sheet parts_sheet(const Field& field, const Survey& survey, const std::vector<PartMap>& parts,
+                  const SheetContext& context, const MapResources& resources);
 
 /// Without holes: the crop as far as it follows the laterals. "Crop and gauges only, not verified."
 Sheet water_shaped_crop_sheet(const Field& field, const Survey& survey, const Raster& relative_crop,

@@ -32,13 +32,15 @@ WaterVerdict verdict_on(const SegmentCondition& segment, const Thresholds& thres
 struct WaterParts {
   double level = 0;    ///< of the whole zone
   double station = 0;  ///< along the laterals alike
-  double lateral = 0;  ///< of its lateral and group
+  double lateral = 0;  ///< of its lateral alone
+  double group = 0;    ///< of its lateral with its neighbours
   double local = 0;    ///< of a few laterals from somewhere on
   double network = 0;  ///< of all faults found
   /// The same performance by what was seen, instead of by shape: holes, the crop, and what other
   /// parameters that fit nearly as well would say.
   double by_holes = 0;
   double by_crop = 0;
+  double by_meter = 0;
   double by_spread = 0;
 };
 WaterParts parts_at(const ZoneState& zone, int row, int station);
