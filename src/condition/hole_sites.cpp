@@ -150,6 +150,8 @@ HoleSites first_sites(const ZoneModel& model, const ConditionParameters& paramet
                       double plugged_below) {
   HoleSites out;
   out.clogging.plugged_below = plugged_below;
+  // Places are not known yet: emitters of a clogged one would be told to differ everywhere.
+  out.clogging.plugging = out.clogging.spread = 0;
   for (const HoleDatum& hole : model.hole_data()) {
     const Cavity before{passed_at(model, hole), first_sd * first_sd, passed_at(model, hole)};
     const double variance = own_variance(parameters, hole);
