@@ -340,6 +340,22 @@ TriedFault FaultSearch::settled(TriedFault fault, const FaultEvidence& evidence)
   return fault;
 }
 
+/// With other parameters another severity may explain more.
+TriedFault FaultSearch::at_any_variant(const TriedFault& fault,
+                                       const FaultEvidence& evidence) const {
+  std::vector<SharedFault> tried;
+  for (const double factor : {std::sqrt(ladder), ladder})
+    for (const SharedFault& one :
+         each_with(fault.shared, severities_near(fault.shared.fault, factor)))
+      tried.push_back(one);
+  const auto gains =
+      evidence.gains(solved(tried, evidence), FaultAmount::as_solved, all_variants(evidence));
+  TriedFault best = fault;
+  for (std::size_t i = 0; i < tried.size(); ++i)
+    if (gains[i].total() > best.gain.total()) best = {tried[i], gains[i]};
+  return best;
+}
+
 std::optional<FaultEffect> FaultSearch::exact_with(const SharedFault& shared) const {
   auto effect = exact_.with(with_found(shared));
   if (effect) effect->seen_by_crop = seen_by_crop(shared);
@@ -356,6 +372,7 @@ std::vector<TriedFault> FaultSearch::best_places(const FaultEvidence& evidence) 
   });
   TriedFault& best = places.front();
   best = settled(finer(best, evidence), evidence);
+  best = settled(at_any_variant(best, evidence), evidence);
   const auto exact = exact_with(best.shared);
   if (!exact) return {};
   const std::size_t variant = best.gain.variant;

@@ -48,6 +48,7 @@ class FaultSearch {
   TriedFault finer(TriedFault fault, const FaultEvidence& evidence) const;
   TriedFault moved(const TriedFault& fault, const FaultEvidence& evidence) const;
   TriedFault settled(TriedFault fault, const FaultEvidence& evidence) const;
+  TriedFault at_any_variant(const TriedFault& fault, const FaultEvidence& evidence) const;
   std::vector<double> stations_near(const Fault& fault) const;
   std::vector<std::vector<int>> groups_near(const SharedFault& shared) const;
   bool seen_by_crop(const SharedFault& shared) const;
