@@ -102,7 +102,7 @@ std::vector<SharedFault> shared_candidates(const Field& field, const SegmentGrid
   std::vector<SharedFault> shared;
   for (const Fault& fault : candidate_faults(field, grid, expected))
     shared.push_back({fault, fault.on_lateral ? std::vector{fault.line} : std::vector<int>{}});
-  if (shared.empty()) return shared;
+  if (shared.empty() || !expected.network) return shared;
   const auto laterals = in_order(*expected.network, grid);
   const auto size = static_cast<std::size_t>(std::max(fewest_in_group, laterals_seen));
   add_groups(laterals, size, shared);
