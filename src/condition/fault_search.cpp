@@ -66,13 +66,11 @@ std::vector<SharedFault> each_with(const SharedFault& like, const std::vector<Fa
   return out;
 }
 
-std::vector<int> laterals_in_order(const ZoneNetwork& network, const SegmentGrid& grid) {
-  std::vector<int> laterals;
-  for (const NetworkLateral& lateral : network.laterals)
-    if (grid.row_of(lateral.lateral) >= 0) laterals.push_back(lateral.lateral);
-  std::sort(laterals.begin(), laterals.end(),
-            [&grid](int a, int b) { return grid.row_of(a) < grid.row_of(b); });
-  return laterals;
+std::vector<int> indices_of(const std::vector<const NetworkLateral*>& laterals) {
+  std::vector<int> indices;
+  indices.reserve(laterals.size());
+  for (const NetworkLateral* lateral : laterals) indices.push_back(lateral->lateral);
+  return indices;
 }
 
 /// Variants with narrower parts of r and the slope as fitted.
@@ -154,7 +152,7 @@ FaultSearch::FaultSearch(const FaultyZone& lumped, const FaultyZone& exact, cons
                          std::vector<SharedFault> candidates, int laterals_seen, const Work& work)
     : lumped_(lumped),
       exact_(exact),
-      in_order_(laterals_in_order(lumped.network(), grid)),
+      in_order_(indices_of(laterals_in_order(lumped.network(), grid))),
       candidates_(std::move(candidates)),
       laterals_seen_(laterals_seen),
       work_(without_progress(work)),

@@ -70,6 +70,17 @@ std::vector<int> nearest_with_emitters(const SegmentGrid& grid, const std::vecto
 
 }  // namespace
 
+std::vector<const NetworkLateral*> laterals_in_order(const ZoneNetwork& network,
+                                                     const SegmentGrid& grid) {
+  std::vector<const NetworkLateral*> laterals;
+  for (const NetworkLateral& lateral : network.laterals)
+    if (grid.row_of(lateral.lateral) >= 0) laterals.push_back(&lateral);
+  std::sort(laterals.begin(), laterals.end(), [&grid](const auto* a, const auto* b) {
+    return grid.row_of(a->lateral) < grid.row_of(b->lateral);
+  });
+  return laterals;
+}
+
 struct FaultyZone::State {
   ZoneNetwork network;
   NetworkSolver solver;

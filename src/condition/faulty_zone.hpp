@@ -28,6 +28,10 @@ struct FaultEffect {
   bool seen_by_crop = true;        ///< false: it is too narrow for the crop to speak of it
 };
 
+/// Laterals of the network in the order of the grid's rows.
+std::vector<const NetworkLateral*> laterals_in_order(const ZoneNetwork& network,
+                                                     const SegmentGrid& grid);
+
 /// Safe from many threads.
 class FaultyZone {
  public:

@@ -61,17 +61,6 @@ std::vector<Fault> on_manifolds(const Field& field, const FaultyZone& zone) {
   return faults;
 }
 
-/// Laterals of the network in the order of the grid's rows.
-std::vector<const NetworkLateral*> in_order(const ZoneNetwork& network, const SegmentGrid& grid) {
-  std::vector<const NetworkLateral*> laterals;
-  for (const NetworkLateral& lateral : network.laterals)
-    if (grid.row_of(lateral.lateral) >= 0) laterals.push_back(&lateral);
-  std::sort(laterals.begin(), laterals.end(), [&grid](const auto* a, const auto* b) {
-    return grid.row_of(a->lateral) < grid.row_of(b->lateral);
-  });
-  return laterals;
-}
-
 /// Groups of `size` neighbours.
 void add_groups(const std::vector<const NetworkLateral*>& laterals, std::size_t size,
                 std::vector<SharedFault>& groups) {
@@ -103,7 +92,7 @@ std::vector<SharedFault> shared_candidates(const Field& field, const SegmentGrid
   for (const Fault& fault : candidate_faults(field, grid, expected))
     shared.push_back({fault, fault.on_lateral ? std::vector{fault.line} : std::vector<int>{}});
   if (shared.empty() || !expected.network) return shared;
-  const auto laterals = in_order(*expected.network, grid);
+  const auto laterals = laterals_in_order(*expected.network, grid);
   const auto size = static_cast<std::size_t>(std::max(fewest_in_group, laterals_seen));
   add_groups(laterals, size, shared);
   add_groups(laterals, 2 * size, shared);
