@@ -1,11 +1,13 @@
 #!/usr/bin/env bash
 # Installs, builds and tests: the whole of what is asked before a change lands.
 #
-#   bash tests/run.sh          ci preset, all tests but the slow ones; then the fast ones under the
-#                              address and undefined-behaviour sanitizers, the latter without its
-#                              checks of every pointer
-#   bash tests/run.sh --full   with those checks, and besides: slow tests, clang-tidy, thread
-#                              sanitizer on the rooms that use threads, coverage, benchmarks
+#   bash tests/run.sh          ci preset, all tests but the slow ones; then the fast ones with the
+#                              program under the address and undefined-behaviour sanitizers, the
+#                              latter without its checks of every pointer; the tests' own code is
+#                              not compiled again for it
+#   bash tests/run.sh --full   with those checks and with the tests' own code under them, and
+#                              besides: slow tests, clang-tidy, thread sanitizer on the rooms that
+#                              use threads, coverage, benchmarks
 #
 # The last line is "N passed, N failed, N skipped", counted from ctest's JUnit files. A stage that
 # does not build counts as one failure. Exit 1 if anything failed or nothing ran; 4 if packages are
@@ -93,7 +95,7 @@ fast_programs() { ninja -C "build/$1" -t targets all | sed -n 's/^\([a-z_]*_fast
 fast_only=(-L '^fast$' -LE '^(style|cli)$')
 
 sanitized() {  # preset room...: builds the fast tests alone, of the rooms named or of all, and runs them
-  stage "configure $1" configure "$1" || return
+  stage "configure $1" configure "$1" ${test_objects:+"-DEVENDRIP_TEST_OBJECTS=$test_objects"} || return
   local programs
   mapfile -t programs < <(fast_programs "$1")
   [ $# -eq 1 ] || mapfile -t programs < <(printf '%s_fast_tests\n' "${@:2}" | grep -Fxf <(printf '%s\n' "${programs[@]}"))
@@ -114,7 +116,7 @@ run_benchmarks() { bash tests/bench/run.sh build/bench; }
 echo "jobs: $jobs"
 stage "configure ci" configure ci && stage "build ci" build ci &&
   stage "test ci" run_tests ci ci -LE '^slow$'
-if [ "$full" = yes ]; then sanitized asan; else sanitized asan-light; fi
+if [ "$full" = yes ]; then sanitized asan; else test_objects=$PWD/build/ci sanitized asan-light; fi
 
 if [ "$full" = yes ]; then
   stage "slow tests" run_tests ci slow -L '^slow$'
