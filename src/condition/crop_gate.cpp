@@ -154,9 +154,12 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
   if (crop.empty() || !judged.verified) {
     judged.why = crop.empty() ? "there is no crop: the holes alone"
                               : fmt::format(
-                                    "holes on {} laterals cannot verify what the crop says "
-                                    "of the water, {} can: the holes alone",
-                                    dug_rows(holes).size(), fewest_laterals);
+                                    "holes on {} cannot verify what the crop says of the water, "
+                                    "those on {} laterals can: the holes alone",
+                                    dug_rows(holes).size() == 1
+                                        ? std::string("one lateral")
+                                        : fmt::format("{} laterals", dug_rows(holes).size()),
+                                    fewest_laterals);
     judged.condition = *std::move(alone);
     return judged;
   }
@@ -172,7 +175,8 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
     judged.gain_error = gain.error;
   }
   const double in_all = judged.gain * static_cast<double>(holes.size());
-  judged.crop_used = both && (judged.gain > judged.gain_error || in_all > sure_gain);
+  judged.crop_used = both && (judged.gain > judged.gain_error || in_all > sure_gain) &&
+                     judged.with_crop.ranked < judged.without_crop.ranked;
   judged.why = fmt::format(
       "laterals left out are foretold to {:.3f} (root mean square) with the crop and to {:.3f} "
       "without it; the log score of a hole gains {:.2f} (standard error {:.2f}): the crop is {}",

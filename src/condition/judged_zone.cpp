@@ -223,7 +223,7 @@ ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
   state.grid = segment_grid(q.field, zone, step_of(q.field, zone, q.options.segment_m));
   state.done_since = done_since(q.field, q.survey, zone);
   const std::vector<HoleDatum> holes = hole_data(state.grid, q.samples);
-  const std::vector<Heard> heard = heard_in(q, state, work);
+  const std::vector<Heard> heard = heard_in(q, holes, state, work);
   if (holes.empty()) {
     hear_unverified(q, heard, state, work);
     state.why_not = "no emitter was dug there: crop and gauges only, not verified";

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/condition/placebo.hpp"
 
-#include "evendrip/condition/zone_data.hpp"
 #include "evendrip/geo/line.hpp"
 #include "evendrip/surface/mean_bearing.hpp"
 
@@ -88,7 +87,8 @@ std::string told(const PlaceboRank& rank) {
 
 PlaceboRank placebo_rank(const Field& field, int zone, const SegmentGrid& grid,
                          const CropEvidence& evidence, const std::vector<CropDatum>& crop,
-                         const ConditionParameters& parameters, const Work& work) {
+                         const ConditionParameters& parameters, const Work& work,
+                         double roots_reach) {
   PlaceboRank rank;
   const double pixel_m = std::max(evidence.typical.along_m, evidence.typical.across_m);
   const auto own =
@@ -112,7 +112,7 @@ PlaceboRank placebo_rank(const Field& field, int zone, const SegmentGrid& grid,
       const Field other = with_layout(field, zone, layout, shift);
       if (other.laterals.size() < 3) continue;
       const SegmentGrid turned = segment_grid(other, zone, grid.step_m);
-      std::vector<CropDatum> seen = crop_data(other, turned, evidence, inner);
+      std::vector<CropDatum> seen = crop_data(other, turned, evidence, inner, roots_reach);
       if (seen.size() < fewest_data) continue;
       gains[i] = gain_of(turned, seen, pixel_m, parameters);
     }

@@ -18,9 +18,6 @@ constexpr std::array<double, 5> across_box = {-0.4, -0.2, 0, 0.2, 0.4};
 constexpr double spread_of_places = 0.08 * 12;
 constexpr double least_share_inside = 0.9;
 constexpr std::size_t chunk = 256;
-/// Standard deviation of the water that plants draw across the laterals, in spacings: laterals are
-/// laid as far apart as their wetted soil meets. Common practice, no source.
-constexpr double roots_reach_in_spacings = 0.5;
 constexpr int rows_beside = 2;
 constexpr double least_weight = 0.03;
 constexpr double least_relief_m = 0.1;     ///< standard deviation, from which height is a term
@@ -34,13 +31,13 @@ double blurred_side_m(double side_m, double blur_m) {
 
 class Footprints {
  public:
-  Footprints(const Field& field, const SegmentGrid& grid)
+  Footprints(const Field& field, const SegmentGrid& grid, double roots_reach)
       : field_(field),
         grid_(grid),
         zone_(field.zones[static_cast<std::size_t>(grid.zone)].area),
         extent_(extent_of(zone_)),
         index_(lines_of(field, grid)),
-        reach_m_(roots_reach_in_spacings * grid.spacing_m()) {}
+        reach_m_(roots_reach * grid.spacing_m()) {}
 
   /// Segments with their shares; none where too little lies in the zone.
   CropDatum datum_of(const EvidenceDatum& seen) const {
@@ -213,9 +210,10 @@ std::vector<HoleDatum> hole_data(const SegmentGrid& grid, const Samples& samples
 }
 
 std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
-                                 const CropEvidence& evidence, const Work& work) {
+                                 const CropEvidence& evidence, const Work& work,
+                                 double roots_reach) {
   if (!(evidence.median > 0)) return {};
-  const Footprints footprints(field, grid);
+  const Footprints footprints(field, grid, roots_reach);
   std::vector<CropDatum> all(evidence.data.size());
   for_each_chunk(work, all.size(), chunk, [&](std::size_t begin, std::size_t end, int) {
     for (std::size_t i = begin; i < end; ++i)

@@ -2,8 +2,8 @@
 #include "zone_voices.hpp"
 
 #include "crossing_stripes.hpp"
-#include "evendrip/condition/zone_data.hpp"
 #include "freed_crop.hpp"
+#include "roots_reach.hpp"
 #include "seen_before.hpp"
 #include "zone_doubts.hpp"
 
@@ -31,6 +31,7 @@ std::string of_its_sight(const CropVoice& voice) {
   if (!voice.fine_enough) text += "; too coarse for single laterals, it speaks of groups alone";
   if (voice.machine) text += "; machines left stripes in it, which were taken out or marked";
   if (!voice.taken_out.empty()) text += "; " + voice.taken_out;
+  if (!voice.reach.empty()) text += "; " + voice.reach;
   if (!voice.age.empty()) text += "; " + voice.age;
   return text;
 }
@@ -42,7 +43,12 @@ std::string by_the_holes(const ZoneJudgement& judged) {
       "laterals left out are foretold to {:.3f} (root mean square) with it and to {:.3f} without "
       "it; the log score of a hole gains {:.2f} (standard error {:.2f}), which is {}",
       judged.with_crop.rmse, judged.without_crop.rmse, judged.gain, judged.gain_error,
-      judged.crop_used ? "better" : "no better by more than its error");
+      judged.crop_used ? "better"
+      : judged.with_crop.ranked < judged.without_crop.ranked
+          ? "no better by more than its error"
+          : fmt::format("no better: what was caught lies farther from it (ranked probability score "
+                        "{:.3f}, without it {:.3f})",
+                        judged.with_crop.ranked, judged.without_crop.ranked));
 }
 
 CropVoice voice_of(const ZoneQuestion& q, std::size_t layer, int zone) {
@@ -67,7 +73,8 @@ Heard layer_of(const ZoneQuestion& q, std::size_t layer, const SegmentGrid& grid
           crop_data(q.field, grid, evidence, work),
           {},
           usual_response(evidence.kind),
-          std::nullopt};
+          std::nullopt,
+          usual_roots_reach};
 }
 
 /// The finest of the layers in which irrigation cannot show.
@@ -95,12 +102,19 @@ CropEvidence own_evidence(const ZoneQuestion& q, const Heard& layer, int zone) {
   return own;
 }
 
+/// Data of a layer that was heard before, by its evidence as it is now.
+std::vector<CropDatum> heard_again(const ZoneQuestion& q, const CropEvidence& evidence,
+                                   const SegmentGrid& grid, const Heard& layer, double roots_reach,
+                                   const Work& work) {
+  std::vector<CropDatum> data = crop_data(q.field, grid, evidence, work, roots_reach);
+  leave_out_cut(layer.age, grid, data);
+  for (CropDatum& datum : data) datum.sees_laterals = layer.data.front().sees_laterals;
+  return data;
+}
+
 void set_freed(const ZoneQuestion& q, CropEvidence freed, const SegmentGrid& grid, Heard& layer,
                const Work& work) {
-  const bool sees_laterals = layer.data.front().sees_laterals;
-  layer.data = crop_data(q.field, grid, freed, work);
-  leave_out_cut(layer.age, grid, layer.data);
-  for (CropDatum& datum : layer.data) datum.sees_laterals = sees_laterals;
+  layer.data = heard_again(q, freed, grid, layer, layer.roots_reach, work);
   layer.freed = std::move(freed);
 }
 
@@ -143,6 +157,26 @@ void free_of_crossing(const ZoneQuestion& q, Heard& layer, ZoneState& state, con
               voice.taken_out);
 }
 
+void settle_reach(const ZoneQuestion& q, const std::vector<HoleDatum>& holes, Heard& layer,
+                  ZoneState& state, const Work& work) {
+  CropVoice& voice = state.voices[layer.layer];
+  if (!voice.fine_enough) return;
+  const auto by_reach = [&](double spacings) {
+    return heard_again(q, layer.evidence(q), state.grid, layer, spacings, work);
+  };
+  auto choice =
+      choose_reach(state.grid, holes, layer.data, layer.ranges(state.grid), by_reach, work);
+  if (!choice) return;
+  layer.roots_reach = choice->spacings;
+  layer.data = std::move(choice->data);
+  voice.reach = fmt::format(
+      "its plants draw water {} (a reach of {:.1f} spacings is likelier than one of {:.1f}: log "
+      "posterior higher by {:.0f})",
+      choice->spacings < usual_roots_reach ? "from their own lateral alone"
+                                           : "from several laterals at once",
+      choice->spacings, usual_roots_reach, choice->gain);
+}
+
 /// A layer that passed its tests, and the zone judged with it.
 struct Passed {
   const Heard* layer = nullptr;
@@ -161,8 +195,9 @@ std::optional<Passed> passes(const ZoneQuestion& q, const std::vector<HoleDatum>
   state.verified = state.verified || judged->verified;
   voice.why = by_the_holes(*judged) + of_its_sight(voice);
   if (!judged->crop_used) return std::nullopt;
-  const PlaceboRank rank = placebo_rank(q.field, state.zone, state.grid, layer.evidence(q),
-                                        layer.data, judged->condition.fit.parameters, work);
+  const PlaceboRank rank =
+      placebo_rank(q.field, state.zone, state.grid, layer.evidence(q), layer.data,
+                   judged->condition.fit.parameters, work, layer.roots_reach);
   voice.placebo = rank;
   voice.why += "; " + rank.told;
   if (!rank.stands_out) return std::nullopt;
@@ -187,7 +222,8 @@ void compare(const ZoneQuestion& q, const Passed& best, const Passed& other, Zon
 
 }  // namespace
 
-std::vector<Heard> heard_in(const ZoneQuestion& q, ZoneState& state, const Work& work) {
+std::vector<Heard> heard_in(const ZoneQuestion& q, const std::vector<HoleDatum>& holes,
+                            ZoneState& state, const Work& work) {
   std::vector<Heard> heard;
   std::vector<Heard> before;
   for (std::size_t i = 0; i < q.crops.size(); ++i) {
@@ -214,6 +250,7 @@ std::vector<Heard> heard_in(const ZoneQuestion& q, ZoneState& state, const Work&
   for (Heard& layer : heard) {
     if (stood) free_of(*stood, q, layer, state, work);
     free_of_crossing(q, layer, state, work);
+    settle_reach(q, holes, layer, state, work);
   }
   return heard;
 }
@@ -241,8 +278,8 @@ void hear_unverified(const ZoneQuestion& q, const std::vector<Heard>& heard, Zon
   double most_gain = 0;
   for (const Heard& layer : heard) {
     CropVoice& voice = state.voices[layer.layer];
-    const PlaceboRank rank =
-        placebo_rank(q.field, state.zone, state.grid, layer.evidence(q), layer.data, {}, work);
+    const PlaceboRank rank = placebo_rank(q.field, state.zone, state.grid, layer.evidence(q),
+                                          layer.data, {}, work, layer.roots_reach);
     voice.placebo = rank;
     voice.why = "no hole verifies it" + of_its_sight(voice) + "; " + rank.told;
     if (!rank.stands_out || (chosen != nullptr && !(rank.gain > most_gain))) continue;

@@ -5,6 +5,7 @@
 #include <optional>
 #include <vector>
 
+#include "evendrip/condition/zone_data.hpp"
 #include "evidence_ages.hpp"
 #include "judged_zone.hpp"
 
@@ -18,6 +19,7 @@ struct Heard {
   LayerAge age;
   ResponsePrior response;
   std::optional<CropEvidence> freed;  ///< in the zone, where something was taken out
+  double roots_reach = usual_roots_reach;
 
   const CropEvidence& evidence(const ZoneQuestion& q) const {
     return freed ? *freed : q.crops[layer].evidence;
@@ -33,8 +35,10 @@ struct Heard {
 /// Each layer as data, with what it may say; those that can say nothing are left out. What stands
 /// in a layer of a time without irrigation, and stripes that run on into another zone, are no water
 /// and are taken out of all others. What a layer says of emitters that were worked on between its
-/// date and that of the holes is left out.
-std::vector<Heard> heard_in(const ZoneQuestion& q, ZoneState& state, const Work& work);
+/// date and that of the holes is left out. Of a layer that sees single laterals the reach of the
+/// roots is chosen (roots_reach.hpp).
+std::vector<Heard> heard_in(const ZoneQuestion& q, const std::vector<HoleDatum>& holes,
+                            ZoneState& state, const Work& work);
 
 /// Every layer that foretells laterals left out better than the holes alone and in which the true
 /// laterals stand out judges the zone. The one that foretells them best is used; where another

@@ -61,6 +61,7 @@ Json voices_json(const ZoneState& zone) {
                     {"before_irrigation", voice.before_irrigation},
                     {"machine_stripes", voice.machine},
                     {"taken_out", voice.taken_out},
+                    {"reach", voice.reach},
                     {"age", voice.age},
                     {"placebo", placebo_json(voice.placebo)}});
   return list;

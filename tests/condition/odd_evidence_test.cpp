@@ -207,7 +207,8 @@ TEST_F(OddEvidence, OfCropAgainstTheHolesKeepsToTheHoles) {
   const ZoneState& zone = condition.zones[0];
   expect_finite(zone);
   EXPECT_TRUE(zone.layer_used.empty());
-  EXPECT_TRUE(says(zone.voices[0].why, "no better by more than its error")) << zone.voices[0].why;
+  EXPECT_TRUE(says(zone.voices[0].why, "no better: what was caught lies farther from it"))
+      << zone.voices[0].why;
   EXPECT_LT(condition_at(condition, 0, 6, 25)->delivery.value, 0.8);
   EXPECT_GT(condition_at(condition, 0, 10, 25)->delivery.value, 0.93);
 }

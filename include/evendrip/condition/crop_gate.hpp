@@ -48,9 +48,10 @@ struct ZoneJudgement {
 /// The crop is used where the log score gains more by it than the standard error of the gain, or
 /// all holes together gain more than the logarithm of 20: a crop that has nothing to do with the
 /// holes does so in one of twenty zones at most (Markov's inequality), and a gain that comes from
-/// the one low lateral that was dug never exceeds its standard error. With holes on fewer than
-/// three laterals nothing can be verified: then the crop is not used for r, and `why` says so.
-/// Nothing where no parameters work.
+/// the one low lateral that was dug never exceeds its standard error. In either case the ranked
+/// score must be better as well: a crop at odds with the holes foretells next to anything, which
+/// the log score may take for skill. With holes on fewer than three laterals nothing can be
+/// verified: then the crop is not used for r, and `why` says so. Nothing where no parameters work.
 std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
                                         const std::vector<HoleDatum>& holes,
                                         const std::vector<CropDatum>& crop,

@@ -71,7 +71,8 @@ struct CropVoice {
   bool machine = false;            ///< stripes at an implement width stand in it
   /// What was looked for in it that is no water, and taken out where it is there; plain words.
   std::string taken_out;
-  std::string age;  ///< how old it is against the holes, and what was done since; likewise
+  std::string reach;  ///< how far plants draw water, where it is not the usual (roots_reach.hpp)
+  std::string age;    ///< how old it is against the holes, and what was done since; likewise
   std::optional<PlaceboRank> placebo;
   bool used = false;
   std::string why;  ///< one or two plain sentences

@@ -8,7 +8,7 @@
 #include <vector>
 
 #include "evendrip/base/work.hpp"
-#include "evendrip/condition/zone_model.hpp"
+#include "evendrip/condition/zone_data.hpp"
 #include "evendrip/crop/evidence.hpp"
 
 namespace evendrip {
@@ -27,9 +27,11 @@ struct PlaceboRank {
 /// The crop alone is fitted, without holes: bearing turned by 15 degrees and more and the layout
 /// shifted by parts of its spacing, so that each placebo has laterals of the zone's spacing over
 /// the zone's ground. Permutation by layout: Edgington & Onghena 2007, "Randomization Tests" (from
-/// memory). Same result for any number of threads. Throws Interrupted.
+/// memory). `roots_reach`: that of `crop` (zone_data.hpp). Same result for any number of threads.
+/// Throws Interrupted.
 PlaceboRank placebo_rank(const Field& field, int zone, const SegmentGrid& grid,
                          const CropEvidence& evidence, const std::vector<CropDatum>& crop,
-                         const ConditionParameters& parameters, const Work& work);
+                         const ConditionParameters& parameters, const Work& work,
+                         double roots_reach = usual_roots_reach);
 
 }  // namespace evendrip

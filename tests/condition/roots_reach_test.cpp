@@ -1,0 +1,95 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "../../src/condition/roots_reach.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "evendrip/condition/zone_data.hpp"
+#include "lined_zone.hpp"
+
+namespace evendrip {
+namespace {
+
+class RootsReach : public ::testing::Test {
+ protected:
+  /// What lacks on laterals 6 to 8, 12 and 17 shows at a place by a normal reach of so many
+  /// spacings across; 0: of the nearest lateral alone. Pixels of half a spacing.
+  CropEvidence drawn_by(double spacings, double lack = 0.3) const {
+    std::mt19937_64 stream(3);
+    std::normal_distribution<double> noise(0, 0.02);
+    CropEvidence evidence;
+    evidence.kind = "biomass";
+    evidence.median = 1;
+    evidence.typical.along_m = evidence.typical.across_m = 0.75;
+    for (double y = 0.375; y < 60; y += 0.75)
+      for (double x = 0.375; x < 36; x += 0.75) {
+        EvidenceDatum datum;
+        datum.place = {x, y};
+        datum.along_m = datum.across_m = 0.75F;
+        datum.value = 1 - lack * low_at(x / 1.5 - 0.5, spacings) + noise(stream);
+        evidence.data.push_back(datum);
+      }
+    return evidence;
+  }
+  static double low_at(double across, double reach) {
+    double low = 0;
+    double sum = 0;
+    for (int lateral = 0; lateral < 24; ++lateral) {
+      const double off = std::abs(lateral - across);
+      const double weight =
+          reach > 0 ? std::exp(-0.5 * off * off / (reach * reach)) : (off <= 0.5 ? 1 : 0);
+      const bool lacks = (lateral >= 6 && lateral <= 8) || lateral == 12 || lateral == 17;
+      low += lacks ? weight : 0;
+      sum += weight;
+    }
+    return low / sum;
+  }
+  std::optional<ReachChoice> chosen(const CropEvidence& evidence) const {
+    return choose_reach(
+        grid, {}, crop_data(field, grid, evidence, {}), ranges_of(grid, 0.75),
+        [&](double spacings) { return crop_data(field, grid, evidence, {}, spacings); }, {});
+  }
+
+  Field field = test::lined_field();
+  SegmentGrid grid = segment_grid(field, 0, 10);
+};
+
+TEST_F(RootsReach, IsShortWhereEachRowShowsItsOwnLateral) {
+  const auto choice = chosen(drawn_by(0));
+  ASSERT_TRUE(choice);
+  EXPECT_DOUBLE_EQ(choice->spacings, 0.1);
+  EXPECT_GT(choice->gain, 10);
+}
+
+TEST_F(RootsReach, IsLongWhereNeighboursShareTheirWater) {
+  const auto choice = chosen(drawn_by(1));
+  ASSERT_TRUE(choice);
+  EXPECT_DOUBLE_EQ(choice->spacings, 1);
+}
+
+TEST_F(RootsReach, StaysAsUsualWhereTheCropShowsThat) {
+  EXPECT_FALSE(chosen(drawn_by(usual_roots_reach)));
+}
+
+TEST_F(RootsReach, StaysAsUsualWhereNothingFollowsTheLaterals) {
+  EXPECT_FALSE(chosen(drawn_by(0, 0)));
+}
+
+TEST_F(RootsReach, OfTheCropKeepsNeighboursOfALowLateralFromRinging) {
+  const CropEvidence sharp = drawn_by(0);
+  const auto r_by = [&](const std::vector<CropDatum>& data) {
+    const ZoneModel model(grid, {}, data, ranges_of(grid, 0.75));
+    const auto fit = fit_condition(model, {});
+    return model.estimate(fit->parameters)->r;
+  };
+  const auto rings = [&](const std::vector<double>& r) {
+    const auto at = [&](int row) { return r[static_cast<std::size_t>(grid.segment(row, 3))]; };
+    return (at(11) - at(14)) / (at(14) - at(12));  // over the loss of the one between
+  };
+  EXPECT_GT(rings(r_by(crop_data(field, grid, sharp, {}))), 0.2);
+  EXPECT_LT(std::abs(rings(r_by(chosen(sharp)->data))), 0.05);
+}
+
+}  // namespace
+}  // namespace evendrip
