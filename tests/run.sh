@@ -99,8 +99,10 @@ sanitized() {  # preset room...: builds the fast tests alone, of the rooms named
   local programs
   mapfile -t programs < <(fast_programs "$1")
   [ $# -eq 1 ] || mapfile -t programs < <(printf '%s_fast_tests\n' "${@:2}" | grep -Fxf <(printf '%s\n' "${programs[@]}"))
+  local built
+  built=$(IFS='|'; echo "^(${programs[*]})(_[0-9]+_of_[0-9]+)?\$")
   stage "build $1" build "$1" --target "${programs[@]}" &&
-    stage "test $1" run_tests "$1" "$1" "${fast_only[@]}"
+    stage "test $1" run_tests "$1" "$1" "${fast_only[@]}" -R "$built"
 }
 
 check_tidy() {  # every source of the program; the compilers of other stages have compiled it
