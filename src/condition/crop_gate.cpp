@@ -82,6 +82,28 @@ double ranked_score(const Clogging& clogging, const PlaceDelivery& place, double
   return sum;
 }
 
+std::string not_verified(std::size_t dug_laterals) {
+  return fmt::format(
+      "holes on {} cannot verify what the crop says of the water, those on {} laterals can: the "
+      "holes alone",
+      dug_laterals == 1 ? std::string("one lateral") : fmt::format("{} laterals", dug_laterals),
+      fewest_laterals);
+}
+
+/// How the holes judge the crop.
+std::string compared(const ZoneJudgement& judged) {
+  return fmt::format(
+      "laterals left out are foretold to {:.3f} (root mean square) with it and to {:.3f} without "
+      "it; the log score of a hole gains {:.2f} (standard error {:.2f}), which is {}",
+      judged.with_crop.rmse, judged.without_crop.rmse, judged.gain, judged.gain_error,
+      judged.crop_used ? "better"
+      : judged.with_crop.ranked < judged.without_crop.ranked
+          ? "no better by more than its error"
+          : fmt::format("no better: what was caught lies farther from it (ranked probability score "
+                        "{:.3f}, without it {:.3f})",
+                        judged.with_crop.ranked, judged.without_crop.ranked));
+}
+
 }  // namespace
 
 /// The holes of one lateral are taken out of the estimate again: with M the covariance of r at them
@@ -150,16 +172,10 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
   auto alone = zone_condition(holes_alone, plugged_below, {}, work);
   if (!alone) return {};
   ZoneJudgement judged;
-  judged.verified = dug_rows(holes).size() >= fewest_laterals;
+  const std::size_t dug = dug_rows(holes).size();
+  judged.verified = dug >= fewest_laterals;
   if (crop.empty() || !judged.verified) {
-    judged.why = crop.empty() ? "there is no crop: the holes alone"
-                              : fmt::format(
-                                    "holes on {} cannot verify what the crop says of the water, "
-                                    "those on {} laterals can: the holes alone",
-                                    dug_rows(holes).size() == 1
-                                        ? std::string("one lateral")
-                                        : fmt::format("{} laterals", dug_rows(holes).size()),
-                                    fewest_laterals);
+    judged.why = crop.empty() ? "there is no crop: the holes alone" : not_verified(dug);
     judged.condition = *std::move(alone);
     return judged;
   }
@@ -177,11 +193,7 @@ std::optional<ZoneJudgement> judge_zone(const SegmentGrid& grid,
   const double in_all = judged.gain * static_cast<double>(holes.size());
   judged.crop_used = both && (judged.gain > judged.gain_error || in_all > sure_gain) &&
                      judged.with_crop.ranked < judged.without_crop.ranked;
-  judged.why = fmt::format(
-      "laterals left out are foretold to {:.3f} (root mean square) with the crop and to {:.3f} "
-      "without it; the log score of a hole gains {:.2f} (standard error {:.2f}): the crop is {}",
-      judged.with_crop.rmse, judged.without_crop.rmse, judged.gain, judged.gain_error,
-      judged.crop_used ? "used" : "not used");
+  judged.why = compared(judged);
   judged.condition = judged.crop_used ? *std::move(both) : *std::move(alone);
   return judged;
 }

@@ -36,21 +36,6 @@ std::string of_its_sight(const CropVoice& voice) {
   return text;
 }
 
-/// How the holes judge it.
-std::string by_the_holes(const ZoneJudgement& judged) {
-  if (!judged.verified) return judged.why;
-  return fmt::format(
-      "laterals left out are foretold to {:.3f} (root mean square) with it and to {:.3f} without "
-      "it; the log score of a hole gains {:.2f} (standard error {:.2f}), which is {}",
-      judged.with_crop.rmse, judged.without_crop.rmse, judged.gain, judged.gain_error,
-      judged.crop_used ? "better"
-      : judged.with_crop.ranked < judged.without_crop.ranked
-          ? "no better by more than its error"
-          : fmt::format("no better: what was caught lies farther from it (ranked probability score "
-                        "{:.3f}, without it {:.3f})",
-                        judged.with_crop.ranked, judged.without_crop.ranked));
-}
-
 CropVoice voice_of(const ZoneQuestion& q, std::size_t layer, int zone) {
   const CropEvidence& evidence = q.crops[layer].evidence;
   CropVoice voice;
@@ -193,7 +178,7 @@ std::optional<Passed> passes(const ZoneQuestion& q, const std::vector<HoleDatum>
     return std::nullopt;
   }
   state.verified = state.verified || judged->verified;
-  voice.why = by_the_holes(*judged) + of_its_sight(voice);
+  voice.why = judged->why + of_its_sight(voice);
   if (!judged->crop_used) return std::nullopt;
   const PlaceboRank rank =
       placebo_rank(q.field, state.zone, state.grid, layer.evidence(q), layer.data,

@@ -32,6 +32,24 @@ inline Field lined_field() {
 /// What laterals lack, by lateral.
 using Lows = std::vector<std::pair<int, double>>;
 
+/// A crop layer over it, in pixels of that side, each of a value by its place.
+template <class Value>
+CropEvidence drawn(double side_m, const Value& value_at) {
+  CropEvidence evidence;
+  evidence.kind = "biomass";
+  evidence.median = 1;
+  evidence.typical.along_m = evidence.typical.across_m = side_m;
+  for (double y = side_m / 2; y < 60; y += side_m)
+    for (double x = side_m / 2; x < 36; x += side_m) {
+      EvidenceDatum datum;
+      datum.place = {x, y};
+      datum.along_m = datum.across_m = static_cast<float>(side_m);
+      datum.value = value_at(datum.place);
+      evidence.data.push_back(datum);
+    }
+  return evidence;
+}
+
 /// Pixels of 1.5 m: soil in waves of 50 m, noise, and laterals that are low.
 inline CropEvidence seen_with(const Lows& lows, std::mt19937_64& of_soil,
                               std::mt19937_64& of_noise) {
@@ -39,22 +57,13 @@ inline CropEvidence seen_with(const Lows& lows, std::mt19937_64& of_soil,
   std::uniform_real_distribution<double> phase(0, 6.28);
   const double first = phase(of_soil);
   const double second = phase(of_soil);
-  CropEvidence evidence;
-  evidence.kind = "biomass";
-  evidence.median = 1;
-  evidence.typical.along_m = evidence.typical.across_m = 1.5;
-  for (double y = 0.75; y < 60; y += 1.5)
-    for (double x = 0.75; x < 36; x += 1.5) {
-      EvidenceDatum datum;
-      datum.place = {x, y};
-      datum.along_m = datum.across_m = 1.5F;
-      datum.value = 1 + 0.05 * std::sin(0.09 * x + 0.09 * y + first) +
-                    0.05 * std::cos(0.1 * x - 0.08 * y + second) + 0.03 * normal(of_noise);
-      for (const auto& [lateral, lack] : lows)
-        if (lateral == static_cast<int>(x / 1.5)) datum.value -= lack;
-      evidence.data.push_back(datum);
-    }
-  return evidence;
+  return drawn(1.5, [&](Point p) {
+    double value = 1 + 0.05 * std::sin(0.09 * p.x + 0.09 * p.y + first) +
+                   0.05 * std::cos(0.1 * p.x - 0.08 * p.y + second) + 0.03 * normal(of_noise);
+    for (const auto& [lateral, lack] : lows)
+      if (lateral == static_cast<int>(p.x / 1.5)) value -= lack;
+    return value;
+  });
 }
 
 /// The same soil on another day.

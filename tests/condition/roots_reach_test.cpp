@@ -18,19 +18,9 @@ class RootsReach : public ::testing::Test {
   CropEvidence drawn_by(double spacings, double lack = 0.3) const {
     std::mt19937_64 stream(3);
     std::normal_distribution<double> noise(0, 0.02);
-    CropEvidence evidence;
-    evidence.kind = "biomass";
-    evidence.median = 1;
-    evidence.typical.along_m = evidence.typical.across_m = 0.75;
-    for (double y = 0.375; y < 60; y += 0.75)
-      for (double x = 0.375; x < 36; x += 0.75) {
-        EvidenceDatum datum;
-        datum.place = {x, y};
-        datum.along_m = datum.across_m = 0.75F;
-        datum.value = 1 - lack * low_at(x / 1.5 - 0.5, spacings) + noise(stream);
-        evidence.data.push_back(datum);
-      }
-    return evidence;
+    return test::drawn(0.75, [&](Point p) {
+      return 1 - lack * low_at(p.x / 1.5 - 0.5, spacings) + noise(stream);
+    });
   }
   static double low_at(double across, double reach) {
     double low = 0;
