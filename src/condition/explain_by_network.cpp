@@ -45,8 +45,8 @@ class Explanation {
       : field_(field), network_(network), search_(search), evidence_(evidence) {}
 
   NetworkExplanation take() {
-    while (out_.faults.size() < most_faults && add_one()) {
-    }
+    while (out_.faults.size() < most_faults && add_one()) take_in_earlier();
+    for (const double gain : gauge_gains_) out_.gauge_gain += gain;
     out_.change = evidence_.known().change;
     out_.told = told();
     return std::move(out_);
@@ -65,17 +65,36 @@ class Explanation {
     }
     const FaultEffect before = evidence_.known();
     search_.accept(best.shared, evidence_);
-    FoundFault found;
-    found.fault = best.shared.fault;
-    found.laterals = best.shared.laterals;
-    if (!found.laterals.empty()) found.fault.line = found.laterals[found.laterals.size() / 2];
-    found.log_odds = search_.log_odds(best);
-    found.delivery = delivery_left(before, evidence_.known());
-    found.runner_up = runner_up(places);
-    found.told = words_of(found, best.gain);
-    out_.gauge_gain += best.gain.gauges;
-    out_.faults.push_back(std::move(found));
+    add(best, before, runner_up(places));
     return true;
+  }
+
+  /// Faults of neighbours that are one; the search has its faults in the same order.
+  void take_in_earlier() {
+    while (true) {
+      const auto taken = search_.take_in(evidence_);
+      if (!taken) return;
+      const auto earlier = static_cast<std::ptrdiff_t>(taken->earlier);
+      out_.faults.pop_back();
+      gauge_gains_.pop_back();
+      out_.faults.erase(out_.faults.begin() + earlier);
+      gauge_gains_.erase(gauge_gains_.begin() + earlier);
+      add(taken->one, taken->before, "");
+    }
+  }
+
+  /// A fault that is among what is known now.
+  void add(const TriedFault& accepted, const FaultEffect& before, std::string runner_up) {
+    FoundFault found;
+    found.fault = accepted.shared.fault;
+    found.laterals = accepted.shared.laterals;
+    if (!found.laterals.empty()) found.fault.line = found.laterals[found.laterals.size() / 2];
+    found.log_odds = search_.log_odds(accepted);
+    found.delivery = delivery_left(before, evidence_.known());
+    found.runner_up = std::move(runner_up);
+    found.told = words_of(found, accepted.gain);
+    gauge_gains_.push_back(accepted.gain.gauges);
+    out_.faults.push_back(std::move(found));
   }
 
   /// The next place that is another one in words, if it gains nearly as much.
@@ -120,6 +139,7 @@ class Explanation {
   FaultSearch& search_;
   FaultEvidence& evidence_;
   NetworkExplanation out_;
+  std::vector<double> gauge_gains_;  ///< of each fault
   std::string nearly_;
 };
 

@@ -25,7 +25,8 @@ constexpr double apart_frac = 0.2;  ///< of a line: places farther apart are two
 constexpr int reach_steps = 3;
 constexpr double step_frac = 0.0625;
 constexpr double reach_frac = reach_steps * step_frac;
-constexpr int side_steps = 2;  ///< laterals by which a group grows or shrinks at a side
+constexpr int side_steps = 2;    ///< laterals by which a group grows or shrinks at a side
+constexpr int most_between = 1;  ///< laterals between faults that may be one
 constexpr int most_moves = 6;
 constexpr double settled_gain = 0.05;
 
@@ -85,6 +86,15 @@ std::vector<std::size_t> all_variants(const FaultEvidence& evidence) {
   std::vector<std::size_t> variants(evidence.variants().size());
   std::iota(variants.begin(), variants.end(), std::size_t{0});
   return variants;
+}
+
+std::vector<Fault> all_faults(const std::vector<SharedFault>& found) {
+  std::vector<Fault> all;
+  for (const SharedFault& shared : found) {
+    const std::vector<Fault> more = faults_of(shared);
+    all.insert(all.end(), more.begin(), more.end());
+  }
+  return all;
 }
 
 /// Share of the bore left open.
@@ -180,10 +190,10 @@ bool FaultSearch::seen_by_crop(const SharedFault& shared) const {
 }
 
 std::vector<Fault> FaultSearch::with_found(const SharedFault& shared) const {
-  std::vector<Fault> together = found_;
+  std::vector<Fault> all = all_faults(found_);
   const std::vector<Fault> more = faults_of(shared);
-  together.insert(together.end(), more.begin(), more.end());
-  return together;
+  all.insert(all.end(), more.begin(), more.end());
+  return all;
 }
 
 std::vector<FaultEffect> FaultSearch::solved(const std::vector<SharedFault>& tried,
@@ -368,22 +378,97 @@ std::vector<TriedFault> FaultSearch::best_places(const FaultEvidence& evidence) 
   std::stable_sort(places.begin(), places.end(), [this](const TriedFault& a, const TriedFault& b) {
     return log_odds(a) > log_odds(b);
   });
-  TriedFault& best = places.front();
-  best = settled(finer(best, evidence), evidence);
-  best = settled(at_any_variant(best, evidence), evidence);
-  const auto exact = exact_with(best.shared);
-  if (!exact) return {};
-  const std::size_t variant = best.gain.variant;
-  best.gain =
-      evidence.gains(std::span(&*exact, 1), FaultAmount::as_solved, std::array{variant}).front();
+  auto best = fitted(places.front(), evidence);
+  if (!best) return {};
+  places.front() = *std::move(best);
   return places;
+}
+
+/// Moved and made more or less severe, at all parameters; its gain is that of the exact network.
+std::optional<TriedFault> FaultSearch::fitted(TriedFault fault,
+                                              const FaultEvidence& evidence) const {
+  fault = settled(finer(fault, evidence), evidence);
+  fault = settled(at_any_variant(fault, evidence), evidence);
+  const auto exact = exact_with(fault.shared);
+  if (!exact) return {};
+  fault.gain =
+      evidence.gains(std::span(&*exact, 1), FaultAmount::as_solved, std::array{fault.gain.variant})
+          .front();
+  return fault;
 }
 
 void FaultSearch::accept(const SharedFault& fault, FaultEvidence& evidence) {
   const auto exact = exact_with(fault);
-  found_ = with_found(fault);
-  if (auto lumped = lumped_.with(found_)) found_lumped_ = *std::move(lumped);
+  found_.push_back(fault);
+  if (auto lumped = lumped_.with(all_faults(found_))) found_lumped_ = *std::move(lumped);
   if (exact) evidence.accept(*exact);
+}
+
+/// The first and the last of its laterals, as they lie.
+std::pair<int, int> FaultSearch::reach_of(const SharedFault& shared) const {
+  const auto place_of = [this](int lateral) {
+    return static_cast<int>(std::find(in_order_.begin(), in_order_.end(), lateral) -
+                            in_order_.begin());
+  };
+  return {place_of(shared.laterals.front()), place_of(shared.laterals.back())};
+}
+
+bool FaultSearch::beside(const SharedFault& a, const SharedFault& b) const {
+  if (a.laterals.empty() || b.laterals.empty() || is_cut(a.fault) || is_cut(b.fault)) return false;
+  const auto [a_first, a_last] = reach_of(a);
+  const auto [b_first, b_last] = reach_of(b);
+  return std::max(a_first, b_first) - std::min(a_last, b_last) <= 1 + most_between;
+}
+
+/// The one fault on the laterals of both and those between.
+SharedFault FaultSearch::together(const SharedFault& like, const SharedFault& other) const {
+  const auto [a_first, a_last] = reach_of(like);
+  const auto [b_first, b_last] = reach_of(other);
+  SharedFault both = like;
+  both.laterals.assign(in_order_.begin() + std::min(a_first, b_first),
+                       in_order_.begin() + std::max(a_last, b_last) + 1);
+  both.fault.line = both.laterals.front();
+  return both;
+}
+
+/// Takes these as all that was found; nothing changes where they have no steady flow.
+bool FaultSearch::hold(const std::vector<SharedFault>& faults, FaultEvidence& evidence) {
+  auto lumped = lumped_.with(all_faults(faults));
+  const auto exact = exact_.with(all_faults(faults));
+  if (!lumped || !exact) return false;
+  found_ = faults;
+  found_lumped_ = *std::move(lumped);
+  evidence.accept(*exact);
+  return true;
+}
+
+std::optional<TakenIn> FaultSearch::taken_in(std::size_t earlier, FaultEvidence& evidence) {
+  const std::vector<SharedFault> all = found_;
+  const SharedFault& first = all[earlier];
+  const SharedFault& last = all.back();
+  std::vector<SharedFault> others(all.begin(), all.end() - 1);
+  others.erase(others.begin() + static_cast<std::ptrdiff_t>(earlier));
+  FaultEffect two = evidence.known();
+  two.seen_by_crop = seen_by_crop(first) || seen_by_crop(last);
+  if (!hold(others, evidence)) return {};
+  const FaultGain apart =
+      evidence.gains(std::span(&two, 1), FaultAmount::as_solved, all_variants(evidence)).front();
+  const std::vector<SharedFault> starts = {together(last, first), together(first, last)};
+  auto one = fitted(best_of(starts, 0, evidence), evidence);
+  if (one && log_odds(*one) > apart.total() - threshold(first) - threshold(last)) {
+    TakenIn taken{earlier, *std::move(one), evidence.known()};
+    accept(taken.one.shared, evidence);
+    return taken;
+  }
+  hold(all, evidence);
+  return {};
+}
+
+std::optional<TakenIn> FaultSearch::take_in(FaultEvidence& evidence) {
+  for (std::size_t i = 0; i + 1 < found_.size(); ++i)
+    if (beside(found_[i], found_.back()))
+      if (auto taken = taken_in(i, evidence)) return taken;
+  return {};
 }
 
 }  // namespace evendrip

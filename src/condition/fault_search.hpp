@@ -3,7 +3,9 @@
 // places then solved at many severities, the best of those moved along its line.
 #pragma once
 
+#include <cstddef>
 #include <optional>
+#include <utility>
 #include <vector>
 
 #include "evendrip/base/work.hpp"
@@ -15,6 +17,13 @@ namespace evendrip {
 struct TriedFault {
   SharedFault shared;
   FaultGain gain;
+};
+
+/// Two faults that turned out to be one.
+struct TakenIn {
+  std::size_t earlier = 0;  ///< which of those found it was; it and the last are found no more
+  TriedFault one;           ///< found in their stead
+  FaultEffect before;       ///< of all others
 };
 
 class FaultSearch {
@@ -36,6 +45,10 @@ class FaultSearch {
   std::vector<TriedFault> best_places(const FaultEvidence& evidence) const;
   /// Takes a fault as found.
   void accept(const SharedFault& fault, FaultEvidence& evidence);
+  /// The fault accepted last and an earlier one of the same or neighbouring laterals as one fault
+  /// that all of them have alike, if that is likelier than both: what is found first may be the
+  /// part of a group that shows most. None, with all faults as they were, if no such fault is.
+  std::optional<TakenIn> take_in(FaultEvidence& evidence);
 
  private:
   std::vector<FaultEffect> solved(const std::vector<SharedFault>& tried,
@@ -49,6 +62,12 @@ class FaultSearch {
   TriedFault moved(const TriedFault& fault, const FaultEvidence& evidence) const;
   TriedFault settled(TriedFault fault, const FaultEvidence& evidence) const;
   TriedFault at_any_variant(const TriedFault& fault, const FaultEvidence& evidence) const;
+  std::optional<TriedFault> fitted(TriedFault fault, const FaultEvidence& evidence) const;
+  std::pair<int, int> reach_of(const SharedFault& shared) const;
+  bool beside(const SharedFault& a, const SharedFault& b) const;
+  SharedFault together(const SharedFault& like, const SharedFault& other) const;
+  bool hold(const std::vector<SharedFault>& faults, FaultEvidence& evidence);
+  std::optional<TakenIn> taken_in(std::size_t earlier, FaultEvidence& evidence);
   std::vector<double> stations_near(const Fault& fault) const;
   std::vector<std::vector<int>> groups_near(const SharedFault& shared) const;
   bool seen_by_crop(const SharedFault& shared) const;
@@ -64,7 +83,7 @@ class FaultSearch {
   int laterals_seen_ = 1;
   std::vector<FaultEffect> alone_;  ///< of each candidate, lumped
   Work work_;
-  std::vector<Fault> found_;
+  std::vector<SharedFault> found_;
   FaultEffect found_lumped_;
 };
 

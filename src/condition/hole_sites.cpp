@@ -16,6 +16,7 @@ constexpr double first_sd = 0.25;
 constexpr int places_tried = 121;
 constexpr double furthest = 5;       ///< standard deviations
 constexpr double least_said = 0.02;  ///< precision of a site over that of all else
+constexpr double most_above = 1;     ///< of a site over what the others tell
 constexpr std::array<double, 5> pluggings = {0, 0.25, 0.5, 0.75, 1};
 constexpr std::array<double, 5> spreads = {0.003, 0.03, 0.1, 1.0 / 3, 0.6};
 
@@ -74,9 +75,14 @@ Told told_by(const Clogging& clogging, const Cavity& others, double variance, do
   return told;
 }
 
+/// The normal measurement that moves the place as the hole does. One that says next to nothing has
+/// to lie far off for that; far above, it would pull upwards, beyond any hole, where others say
+/// less.
 HoleSite site_of(const Told& told, const Cavity& others, double variance) {
+  const double up = std::clamp(told.mean - others.mean, 0.0, most_above / 2);
+  const double least = std::max(least_said, up / (most_above - up));
   const double precision =
-      std::max(1 / told.variance - 1 / others.variance, least_said / others.variance);
+      std::max(1 / told.variance - 1 / others.variance, least / others.variance);
   HoleSite site;
   site.extra_variance = std::max(0.0, 1 / precision - variance);
   const double held = 1 / (variance + site.extra_variance);
@@ -100,7 +106,7 @@ std::vector<Cavity> cavities(const ZoneModel& model, const ConditionParameters& 
 }
 
 /// Shares and spreads that make the holes likely, each foretold by the others: their mean by how
-/// likely, all alike before.
+/// likely, all alike before; of spreads, which are tried by factors, the geometric one.
 void learn(const ZoneModel& model, const ConditionParameters& parameters,
            const std::vector<Cavity>& others, Clogging& clogging) {
   std::array<double, pluggings.size() * spreads.size()> values{};
@@ -122,10 +128,10 @@ void learn(const ZoneModel& model, const ConditionParameters& parameters,
     const double weight = std::exp(values[a] - most);
     sum += weight;
     plugging += weight * pluggings[a / spreads.size()];
-    spread += weight * spreads[a % spreads.size()];
+    spread += weight * std::log(spreads[a % spreads.size()]);
   }
   clogging.plugging = plugging / sum;
-  clogging.spread = spread / sum;
+  clogging.spread = std::exp(spread / sum);
 }
 
 }  // namespace

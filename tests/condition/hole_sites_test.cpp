@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "drawn_zone.hpp"
@@ -55,7 +56,9 @@ TEST(HoleSites, OfOneHoleTellWhatTheHoleTells) {
     const Moments wanted = exactly(sites.clogging, {nothing->r[at], nothing->r_variance[at]},
                                    p.emitter * p.emitter + zone.holes[0].noise_variance, value);
     EXPECT_NEAR(found->r[at], wanted.mean, 2e-3) << value;
-    EXPECT_NEAR(found->r_variance[at], wanted.variance, 0.05 * wanted.variance) << value;
+    // Plugged or in a low place: the two can lie so far apart that less is known than before.
+    const double variance = std::min(wanted.variance, nothing->r_variance[at]);
+    EXPECT_NEAR(found->r_variance[at], variance, 0.05 * variance) << value;
   }
 }
 

@@ -105,6 +105,32 @@ TEST(PluggedHoles, DoNotHideThatTheFarEndFalls) {
   EXPECT_LT(end / zone.grid.rows(), head / zone.grid.rows() - 0.15);
 }
 
+// Five emitters of one lateral caught alike, and those of two others from somewhere on: their
+// places are as low as they are, not half as low with emitters that vary there.
+TEST(ZoneCondition, BelievesEmittersOfAPlaceThatAgree) {
+  test::DrawnZone zone;
+  zone.grid = test::small_grid(12, 12);
+  zone.ranges = ranges_of(zone.grid, 1);
+  constexpr std::array<double, 5> off = {0.01, -0.02, 0.02, -0.01, 0.0};
+  for (const int row : {0, 2, 4, 6, 8, 10})
+    for (int k = 0; k < 5; ++k) {
+      const bool low = row == 4 || (row >= 8 && k >= 2);
+      const double caught = (low ? 0.6 : 1) + off[static_cast<std::size_t>((row + k) % 5)];
+      zone.holes.push_back({row, 1 + 2 * k, caught, 0.02 * 0.02});
+    }
+  const auto found = condition_of(zone);
+  ASSERT_TRUE(found);
+  const auto at = [&](int row, int station) {
+    return found->estimate.r[static_cast<std::size_t>(zone.grid.segment(row, station))];
+  };
+  for (int station = 1; station < 10; ++station) {
+    EXPECT_NEAR(at(4, station), 0.6, 0.05);
+    EXPECT_NEAR(at(2, station), 1, 0.06);
+  }
+  EXPECT_NEAR(at(8, 1), 1, 0.08);
+  EXPECT_NEAR(at(8, 8), 0.6, 0.06);
+}
+
 // Emitters of 0.05 on laterals that hardly differ: what holes differ by is theirs, or that of a few
 // laterals from somewhere on, which so few holes do not tell from it. No place is told to have lost
 // water to emitters that vary there.
