@@ -86,8 +86,7 @@ class SlopeOfZone {
     const double trace = held(s_.sum).inner(term, matrix.values, at_total_) / squared(sd);
     out_.slope[which] = trace + squares / 4 - s_.sizes[term];
     out_.information[which][which] = 0.5 * squares;
-    std::vector<double> solved = held(s_.factor).solve(side);
-    working_[which] = {true, std::move(side), std::move(solved)};
+    working_[which] = {true, std::move(side), {}};
   }
 
   void emitters() {
@@ -162,11 +161,21 @@ class SlopeOfZone {
   }
 
   void set(Fitted which, std::vector<double> side) {
-    std::vector<double> solved = held(s_.factor).solve(side);
-    working_[which] = {false, std::move(side), std::move(solved)};
+    working_[which] = {false, std::move(side), {}};
+  }
+
+  void solve_sides() {
+    std::vector<std::vector<double>> sides;
+    for (const Working& one : working_)
+      if (!one.side.empty()) sides.push_back(one.side);
+    std::vector<std::vector<double>> solved = held(s_.factor).solve(sides);
+    auto next = solved.begin();
+    for (Working& one : working_)
+      if (!one.side.empty()) one.solved = std::move(*next++);
   }
 
   void inform() {
+    solve_sides();
     for (std::size_t i = 0; i < fitted_count; ++i)
       for (std::size_t j = 0; j < fitted_count; ++j) {
         const Working& a = working_[i];

@@ -1,9 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/condition/sparse.hpp"
 
+#include "evendrip/kernels/fronts.hpp"
 #include "supernodes.hpp"
-
-#include <Eigen/Dense>
 
 #include <algorithm>
 #include <cmath>
@@ -13,98 +12,128 @@
 namespace evendrip {
 namespace {
 
-using Dense = Eigen::MatrixXd;
-using Panel = Eigen::Map<Dense>;
-using ConstPanel = Eigen::Map<const Dense>;
+/// On cache lines: the last bits of what kernels make of numbers hang on where they lie.
+using Values = kernels::PanelVector;
+
+constexpr std::size_t columns_at_once = 16;  ///< of right sides
 
 std::size_t at(int index) {
   return static_cast<std::size_t>(index);
 }
 
-ConstPanel panel_of(const Supernode& node, const std::vector<double>& values) {
-  return {values.data() + node.panel, node.height(), node.width};
-}
+/// Zeros at first.
+struct Dense {
+  int rows = 0;
+  int columns = 0;
+  Values values;
 
-/// Adds a child's update to the front of its parent, lower triangles.
-void extend_add(const Supernode& child, const Dense& update, Dense& front) {
+  Dense() = default;
+  Dense(int row_count, int column_count)
+      : rows(row_count), columns(column_count), values(at(row_count) * at(column_count)) {}
+  double& operator()(int row, int column) { return values[at(column) * at(rows) + at(row)]; }
+  double operator()(int row, int column) const { return values[at(column) * at(rows) + at(row)]; }
+};
+
+/// Adds what is left of a child's front to that of its parent, lower triangles.
+void extend_add(const Supernode& child, const Dense& left, Dense& front) {
   const std::vector<int>& to = child.in_parent;
   for (int column = 0; column < child.below(); ++column) {
+    const double* source =
+        left.values.data() + at(child.width + column) * at(left.rows) + at(child.width);
     double* target = &front(0, to[at(column)]);
-    for (int row = column; row < child.below(); ++row) target[to[at(row)]] += update(row, column);
+    for (int row = column; row < child.below(); ++row) target[to[at(row)]] += source[row];
   }
 }
 
-/// Those elements of the inverse that a child needs of its parent's, whole.
-Dense gathered(const Supernode& child, const Dense& front) {
-  Dense out(child.below(), child.below());
+/// Those elements of the inverse that a child needs of its parent's, whole, behind its own columns.
+void gather(const Supernode& child, const Dense& parent, Dense& front) {
   for (int column = 0; column < child.below(); ++column) {
-    const double* source = &front(0, child.in_parent[at(column)]);
-    double* target = &out(0, column);
+    const double* source = parent.values.data() + at(child.in_parent[at(column)]) * at(parent.rows);
+    double* target = &front(child.width, child.width + column);
     for (int row = 0; row < child.below(); ++row) target[row] = source[child.in_parent[at(row)]];
   }
+}
+
+/// Right sides in the order of elimination, a column each.
+Dense in_order(const Elimination& e, std::span<const std::vector<double>> right_sides) {
+  Dense x(e.size, static_cast<int>(right_sides.size()));
+  for (std::size_t k = 0; k < right_sides.size(); ++k) {
+    if (right_sides[k].size() != at(e.size))
+      throw std::invalid_argument("a right side needs one number for each unknown");
+    for (std::size_t i = 0; i < right_sides[k].size(); ++i)
+      x(e.place[i], static_cast<int>(k)) = right_sides[k][i];
+  }
+  return x;
+}
+
+std::vector<double> as_given(const Elimination& e, const Dense& x, int column) {
+  std::vector<double> out(e.place.size());
+  for (std::size_t i = 0; i < out.size(); ++i) out[i] = x(e.place[i], column);
   return out;
+}
+
+/// x becomes L^-1 x.
+void solve_lower(const Elimination& e, const Values& panels, Dense& x) {
+  const int columns = x.columns;
+  Values below;
+  for (const Supernode& node : e.supernodes) {
+    below.resize(std::max(below.size(), at(node.below()) * at(columns)));
+    kernels::solve_front(panels.data() + node.panel, node.height(), node.width, &x(node.first, 0),
+                         e.size, columns, below.data());
+    const double* next = below.data();
+    for (int column = 0; column < columns; ++column)
+      for (int k = 0; k < node.below(); ++k) x(node.rows[at(node.width + k)], column) -= *next++;
+  }
 }
 
 /// x becomes L'^-1 x.
-void solve_transposed(const Elimination& e, const std::vector<double>& panels, Eigen::VectorXd& x) {
-  Eigen::VectorXd below;
+void solve_transposed(const Elimination& e, const Values& panels, Dense& x) {
+  const int columns = x.columns;
+  Values below;
   for (std::size_t s = e.supernodes.size(); s-- > 0;) {
     const Supernode& node = e.supernodes[s];
-    const ConstPanel panel = panel_of(node, panels);
-    auto own = x.segment(node.first, node.width);
-    below.resize(node.below());
-    for (int k = 0; k < node.below(); ++k) below[k] = x[node.rows[at(node.width + k)]];
-    own.noalias() -= panel.bottomRows(node.below()).transpose() * below;
-    own = panel.topRows(node.width).triangularView<Eigen::Lower>().transpose().solve(own);
+    below.clear();
+    for (int column = 0; column < columns; ++column)
+      for (int k = 0; k < node.below(); ++k)
+        below.push_back(x(node.rows[at(node.width + k)], column));
+    kernels::solve_front_transposed(panels.data() + node.panel, node.height(), node.width,
+                                    &x(node.first, 0), e.size, columns, below.data());
   }
-}
-
-std::vector<double> as_given(const Elimination& e, const Eigen::VectorXd& x) {
-  std::vector<double> out(e.place.size());
-  for (std::size_t i = 0; i < out.size(); ++i) out[i] = x[e.place[i]];
-  return out;
 }
 
 }  // namespace
 
 struct SparseCholesky::State {
   std::shared_ptr<const Elimination> elimination;
-  std::vector<double> panels;
+  Values panels;
   double log_determinant = 0;
 
   bool factor(const SparseMatrix& matrix);
 };
 
-/// Front by front: what is eliminated of a group's rows is handed on to its parent's (Duff & Reid
-/// 1983, ACM Trans. Math. Softw. 9:302-325; from memory).
+/// Front by front: what is eliminated of a group's rows is handed on to its parent's.
 bool SparseCholesky::State::factor(const SparseMatrix& matrix) {
   const Elimination& e = *elimination;
   panels.assign(e.panel_values, 0);
   // Both triangles are stored, one is taken: the value at the later place comes last and stays.
   for (std::size_t k = 0; k < e.slots.size(); ++k) panels[e.slots[k]] = matrix.values[k];
-  std::vector<Dense> updates(e.supernodes.size());
+  std::vector<Dense> left(e.supernodes.size());
   log_determinant = 0;
   for (std::size_t s = 0; s < e.supernodes.size(); ++s) {
     const Supernode& node = e.supernodes[s];
     const int width = node.width;
-    Dense front = Dense::Zero(node.height(), node.height());
-    Panel panel(panels.data() + node.panel, node.height(), width);
-    front.leftCols(width) = panel;
+    Dense front(node.height(), node.height());
+    const auto panel = panels.begin() + static_cast<std::ptrdiff_t>(node.panel);
+    const auto panel_size = static_cast<std::ptrdiff_t>(node.height()) * width;
+    std::copy(panel, panel + panel_size, front.values.begin());
     for (const int child : node.children) {
-      extend_add(e.supernodes[at(child)], updates[at(child)], front);
-      updates[at(child)] = Dense();
+      extend_add(e.supernodes[at(child)], left[at(child)], front);
+      left[at(child)] = {};
     }
-    auto top = front.topLeftCorner(width, width);
-    if (Eigen::LLT<Eigen::Ref<Dense>>(top).info() != Eigen::Success) return false;
-    if (!(top.diagonal().minCoeff() > 0)) return false;
-    log_determinant += 2 * top.diagonal().array().log().sum();
-    if (node.below() > 0) {
-      auto side = front.bottomLeftCorner(node.below(), width);
-      top.triangularView<Eigen::Lower>().transpose().solveInPlace<Eigen::OnTheRight>(side);
-      updates[s] = front.bottomRightCorner(node.below(), node.below());
-      updates[s].selfadjointView<Eigen::Lower>().rankUpdate(side, -1);
-    }
-    panel = front.leftCols(width);
+    if (!kernels::eliminate(front.values.data(), node.height(), width)) return false;
+    for (int k = 0; k < width; ++k) log_determinant += 2 * std::log(front(k, k));
+    std::copy_n(front.values.begin(), panel_size, panel);
+    if (node.below() > 0) left[s] = std::move(front);
   }
   return std::isfinite(log_determinant);
 }
@@ -135,65 +164,62 @@ std::size_t SparseCholesky::stored_values() const {
 }
 
 std::vector<double> SparseCholesky::solve(std::span<const double> right_side) const {
+  const std::vector<double> one(right_side.begin(), right_side.end());
+  return solve(std::span(&one, 1)).front();
+}
+
+std::vector<std::vector<double>> SparseCholesky::solve(
+    std::span<const std::vector<double>> right_sides) const {
   const Elimination& e = *state_->elimination;
-  if (right_side.size() != at(e.size))
-    throw std::invalid_argument("a right side needs one number for each unknown");
-  Eigen::VectorXd x(e.size);
-  for (std::size_t i = 0; i < right_side.size(); ++i) x[e.place[i]] = right_side[i];
-  Eigen::VectorXd below;
-  for (const Supernode& node : e.supernodes) {
-    const ConstPanel panel = panel_of(node, state_->panels);
-    auto own = x.segment(node.first, node.width);
-    own = panel.topRows(node.width).triangularView<Eigen::Lower>().solve(own);
-    below.noalias() = panel.bottomRows(node.below()) * own;
-    for (int k = 0; k < node.below(); ++k) x[node.rows[at(node.width + k)]] -= below[k];
+  std::vector<std::vector<double>> out;
+  out.reserve(right_sides.size());
+  for (std::size_t begin = 0; begin < right_sides.size(); begin += columns_at_once) {
+    Dense x = in_order(
+        e, right_sides.subspan(begin, std::min(columns_at_once, right_sides.size() - begin)));
+    solve_lower(e, state_->panels, x);
+    solve_transposed(e, state_->panels, x);
+    for (int k = 0; k < x.columns; ++k) out.push_back(as_given(e, x, k));
   }
-  solve_transposed(e, state_->panels, x);
-  return as_given(e, x);
+  return out;
 }
 
 std::vector<double> SparseCholesky::correlated(std::span<const double> normals) const {
   const Elimination& e = *state_->elimination;
   if (normals.size() != at(e.size))
     throw std::invalid_argument("a draw needs one number for each unknown");
-  Eigen::VectorXd x = Eigen::Map<const Eigen::VectorXd>(normals.data(), e.size);
+  Dense x(e.size, 1);
+  std::copy(normals.begin(), normals.end(), x.values.begin());
   solve_transposed(e, state_->panels, x);
-  return as_given(e, x);
+  return as_given(e, x, 0);
 }
 
-/// From the last group to the first. With L the panel's own columns, Y = L_below L_own^-1 and S the
-/// inverse among the rows below, which lies within the parent's:
-///   S_below,own = -S Y,   S_own = (L_own L_own')^-1 + Y' S Y.
+/// From the last group to the first: the inverse among the rows below one lies within its parent's.
 SelectedInverse SparseCholesky::selected_inverse() const {
   SelectedInverse out;
   out.elimination_ = state_->elimination;
   const Elimination& e = *state_->elimination;
   out.panels_.resize(e.panel_values);
   std::vector<Dense> fronts(e.supernodes.size());
+  Values room;
   for (std::size_t s = e.supernodes.size(); s-- > 0;) {
     const Supernode& node = e.supernodes[s];
-    const int width = node.width;
-    const ConstPanel factor = panel_of(node, state_->panels);
-    Panel panel(out.panels_.data() + node.panel, node.height(), width);
-    Dense own_inverse = Dense::Identity(width, width);
-    factor.topRows(width).triangularView<Eigen::Lower>().solveInPlace(own_inverse);
-    panel.topRows(width).noalias() = own_inverse.transpose() * own_inverse;
-    Dense below;
+    const int height = node.height();
+    Dense front(height, height);
     if (node.below() > 0) {
-      const Dense sides = factor.bottomRows(node.below()) * own_inverse;
-      below = gathered(node, fronts[at(node.parent)]);
-      panel.bottomRows(node.below()).noalias() = -(below * sides);
-      panel.topRows(width).noalias() -= sides.transpose() * panel.bottomRows(node.below());
+      gather(node, fronts[at(node.parent)], front);
       const std::vector<int>& siblings = e.supernodes[at(node.parent)].children;
-      if (siblings.front() == static_cast<int>(s)) fronts[at(node.parent)] = Dense();
+      if (siblings.front() == static_cast<int>(s)) fronts[at(node.parent)] = {};
     }
+    const double* among = node.below() > 0 ? &front(node.width, node.width) : nullptr;
+    double* const panel = out.panels_.data() + node.panel;
+    room.resize(std::max(room.size(), kernels::invert_room(height, node.width)));
+    kernels::invert_front(state_->panels.data() + node.panel, height, node.width, among, height,
+                          panel, room.data());
     if (node.children.empty()) continue;
-    Dense& front = fronts[s];
-    front.resize(node.height(), node.height());
-    front.leftCols(width) = panel;
-    if (node.below() == 0) continue;
-    front.topRightCorner(width, node.below()) = panel.bottomRows(node.below()).transpose();
-    front.bottomRightCorner(node.below(), node.below()) = below;
+    std::copy_n(panel, at(height) * at(node.width), front.values.begin());
+    for (int row = 0; row < node.width; ++row)
+      for (int k = node.width; k < height; ++k) front(row, k) = front(k, row);
+    fronts[s] = std::move(front);
   }
   return out;
 }

@@ -179,8 +179,9 @@ std::vector<ResponseTest> ZoneModel::tested_responses(
   const double crop_precision = 1 / squared(parameters.crop_error);
   const double slope = parameters.response;
   const std::vector<double> known = s.knows_of_crop() ? s.known_of_crop() : std::vector<double>{};
-  std::vector<ResponseTest> tests;
-  tests.reserve(responses.size());
+  std::vector<double> own_squares;
+  std::vector<double> shared_sums;
+  std::vector<std::vector<double>> columns;
   for (std::size_t k = 0; k < responses.size(); ++k) {
     const std::vector<double>& response = responses[k];
     require(response.size() == at(s.grid.segments()), "a response has not all segments");
@@ -204,14 +205,18 @@ std::vector<ResponseTest> ZoneModel::tested_responses(
       for (std::size_t i = 0; i < column.size(); ++i)
         column[i] += crop_precision * slope * (slope * sides.water[i] + sides.rest[i]);
     }
-    const double information = own - dot(column, held(s.factor).solve(column));
-    const double score = shared - dot(column, solved->mean);
-    if (!(information > 0)) {
-      tests.push_back({});
-      continue;
-    }
-    tests.push_back(
-        {score / information, 1 / std::sqrt(information), 0.5 * squared(score) / information});
+    own_squares.push_back(own);
+    shared_sums.push_back(shared);
+    columns.push_back(std::move(column));
+  }
+  const std::vector<std::vector<double>> with = held(s.factor).solve(columns);
+  std::vector<ResponseTest> tests(responses.size());
+  for (std::size_t k = 0; k < responses.size(); ++k) {
+    const double information = own_squares[k] - dot(columns[k], with[k]);
+    const double score = shared_sums[k] - dot(columns[k], solved->mean);
+    if (information > 0)
+      tests[k] = {score / information, 1 / std::sqrt(information),
+                  0.5 * squared(score) / information};
   }
   return tests;
 }
@@ -268,13 +273,15 @@ std::optional<HoleEstimate> ZoneModel::estimate_at_holes(
   if (solved == nullptr) return {};
   HoleEstimate out;
   out.mean = product(s.hole_rows, solved->mean);
-  std::vector<double> row(solved->mean.size());
+  std::vector<std::vector<double>> rows;
   for (std::size_t i = 0; i < s.holes.size(); ++i) {
     out.mean[i] += 1 + s.change_at(s.holes[i]);
-    std::fill(row.begin(), row.end(), 0.0);
+    std::vector<double>& row = rows.emplace_back(solved->mean.size());
     for (std::size_t k = s.hole_rows.begins[i]; k < s.hole_rows.begins[i + 1]; ++k)
       row[at(s.hole_rows.columns_of[k])] = s.hole_rows.values[k];
-    const std::vector<double> with = product(s.hole_rows, held(s.factor).solve(row));
+  }
+  for (const std::vector<double>& one : held(s.factor).solve(rows)) {
+    const std::vector<double> with = product(s.hole_rows, one);
     out.covariance.insert(out.covariance.end(), with.begin(), with.end());
   }
   return out;

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/kernels/dense.hpp"
 
+#include "cache_sizes.hpp"
+
 #include <Eigen/Cholesky>
 #include <Eigen/Core>
 
@@ -15,16 +17,6 @@ using FourView = Eigen::Map<Four>;
 using ConstFourView = Eigen::Map<const Four>;
 using Matrix = Eigen::Map<Eigen::MatrixXd, Eigen::Unaligned, Eigen::OuterStride<>>;
 using ConstMatrix = Eigen::Map<const Eigen::MatrixXd, Eigen::Unaligned, Eigen::OuterStride<>>;
-
-/// Block sizes follow from cache sizes; fixed ones keep results the same on every machine.
-void fix_cache_sizes() {
-  static const bool done = [] {
-    constexpr std::ptrdiff_t kib = 1024;
-    Eigen::setCpuCacheSizes(32 * kib, 512 * kib, 8192 * kib);
-    return true;
-  }();
-  static_cast<void>(done);
-}
 
 std::ptrdiff_t offset(int row, int column, int stride) {
   return static_cast<std::ptrdiff_t>(column) * stride + row;

@@ -5,6 +5,7 @@
 
 #include <cmath>
 #include <stdexcept>
+#include <vector>
 
 #include "evendrip/condition/latent_parts.hpp"
 
@@ -42,6 +43,22 @@ TEST(SparseCholesky, SolvesWhatItFactors) {
   const std::vector<double> solved = factor.solve(product(m, wanted));
   for (std::size_t i = 0; i < wanted.size(); ++i) EXPECT_NEAR(solved[i], wanted[i], 1e-12);
   EXPECT_THROW(factor.solve(unit(3, 0)), std::invalid_argument);
+}
+
+TEST(SparseCholesky, SolvesSeveralRightSidesAsEachAlone) {
+  const SparseMatrix m = lattice(7, 5);
+  const SparseCholesky factor(m);
+  std::vector<std::vector<double>> right_sides;
+  for (int k = 0; k < 35; ++k) right_sides.push_back(unit(m.rows, k));
+  const auto together = factor.solve(right_sides);
+  ASSERT_EQ(together.size(), right_sides.size());
+  for (std::size_t k = 0; k < together.size(); ++k) {
+    const std::vector<double> alone = factor.solve(right_sides[k]);
+    for (std::size_t i = 0; i < alone.size(); ++i) EXPECT_NEAR(together[k][i], alone[i], 1e-14);
+  }
+  EXPECT_TRUE(factor.solve(std::vector<std::vector<double>>{}).empty());
+  right_sides.back().pop_back();
+  EXPECT_THROW(factor.solve(right_sides), std::invalid_argument);
 }
 
 TEST(SparseCholesky, KnowsTheDeterminantOfAChain) {

@@ -12,6 +12,8 @@
 #include <span>
 #include <vector>
 
+#include "evendrip/kernels/panels.hpp"
+
 namespace evendrip {
 
 struct SparseEntry {
@@ -82,7 +84,7 @@ class SelectedInverse {
  private:
   friend class SparseCholesky;
   std::shared_ptr<const Elimination> elimination_;
-  std::vector<double> panels_;
+  kernels::PanelVector panels_;
 };
 
 /// The pattern is worked out once and shared by copies.
@@ -103,6 +105,9 @@ class SparseCholesky {
   double log_determinant() const;
   std::size_t stored_values() const;  ///< of the factor, a measure of its cost
   std::vector<double> solve(std::span<const double> right_side) const;
+  /// Several right sides at once, which costs little more than one. Throws std::invalid_argument
+  /// unless each has one number for each unknown.
+  std::vector<std::vector<double>> solve(std::span<const std::vector<double>> right_sides) const;
   /// Unknowns whose covariance is the inverse of the matrix, from as many independent standard
   /// normal numbers (Rue & Held 2005, "Gaussian Markov Random Fields", section 2.3; from memory).
   std::vector<double> correlated(std::span<const double> normals) const;
