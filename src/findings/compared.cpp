@@ -50,10 +50,10 @@ Change ratio_change(Evidence evidence, const Compared& both, Change::Against aga
   return made;
 }
 
-Inlet inlet_of(const ScreeningInput& in, int zone) {
+InletReadings inlet_of(const ScreeningInput& in, int zone) {
   for (const char* kind : {"zone_inlet", "valve_out"}) {
     for (const int port : ports_of(in.field, zone, kind)) {
-      Inlet inlet{port, reading_at(in.field, in.survey, port, zone), std::nullopt};
+      InletReadings inlet{port, reading_at(in.field, in.survey, port, zone), std::nullopt};
       if (!inlet.today) continue;
       if (in.commissioning != nullptr) inlet.record = recorded_at(*in.commissioning, port, zone);
       return inlet;

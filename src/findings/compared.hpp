@@ -34,11 +34,11 @@ struct Compared {
 Change ratio_change(Evidence evidence, const Compared& both, Change::Against against);
 
 /// The zone's inlet today, and at commissioning by the same gauge.
-struct Inlet {
+struct InletReadings {
   int port = -1;
   std::optional<Reading> today;
   std::optional<Reading> record;
 };
-Inlet inlet_of(const ScreeningInput& in, int zone);
+InletReadings inlet_of(const ScreeningInput& in, int zone);
 
 }  // namespace evendrip

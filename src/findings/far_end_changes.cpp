@@ -60,8 +60,9 @@ Reading end_by_record(const Zone& zone, const Compared& inlet, const Reading& en
   return {inlet.reading.value - grown, end.sd};
 }
 
-std::optional<FarEnd> end_against_record(const ScreeningInput& in, int zone, const Inlet& inlet,
-                                         int port, const Reading& today) {
+std::optional<FarEnd> end_against_record(const ScreeningInput& in, int zone,
+                                         const InletReadings& inlet, int port,
+                                         const Reading& today) {
   if (in.commissioning == nullptr) return std::nullopt;
   const auto then = recorded_at(*in.commissioning, port, zone);
   if (!then) return std::nullopt;
@@ -103,7 +104,7 @@ std::vector<std::pair<int, Reading>> end_readings(const ScreeningInput& in, int 
   return ends;
 }
 
-FarEnds ends_against_record(const ScreeningInput& in, int zone, const Inlet& inlet,
+FarEnds ends_against_record(const ScreeningInput& in, int zone, const InletReadings& inlet,
                             const std::vector<std::pair<int, Reading>>& readings) {
   FarEnds ends;
   ends.against = Change::Against::commissioning;
@@ -124,7 +125,7 @@ FarEnd end_by_rule(const ScreeningInput& in, const Reading& inlet, int port, con
 
 /// Every far end against one kind of reference: the record where it has them, else the model, else
 /// a rule.
-FarEnds far_ends(const ScreeningInput& in, int zone, const Inlet& inlet) {
+FarEnds far_ends(const ScreeningInput& in, int zone, const InletReadings& inlet) {
   const auto readings = end_readings(in, zone);
   FarEnds ends = ends_against_record(in, zone, inlet, readings);
   if (!ends.list.empty() || readings.empty()) return ends;

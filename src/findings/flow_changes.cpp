@@ -40,7 +40,7 @@ std::optional<Reading> pressure_factor(const ScreeningInput& in, const MeterRead
   double variance = 0;
   double n = 0;
   for (const int zone : reading.zones) {
-    const Inlet inlet = inlet_of(in, zone);
+    const InletReadings inlet = inlet_of(in, zone);
     auto then = inlet.record;
     if (stated_reference_kpa) then = Reading{*stated_reference_kpa, 0};
     if (!inlet.today || !then || !(then->value > 0) || !(inlet.today->value > 0)) continue;
@@ -115,7 +115,7 @@ double to_read_inlet(const ScreeningInput& in, const MeterReading& reading) {
   for (const int zone : reading.zones) {
     const ExpectedZone& expected = in.expectation.zones[static_cast<std::size_t>(zone)];
     const double estimate = expected.gauges.inlet_kpa.value;
-    const Inlet inlet = inlet_of(in, zone);
+    const InletReadings inlet = inlet_of(in, zone);
     const double read = inlet.today ? at_line(in.field, inlet.port, *inlet.today).value : estimate;
     if (!(estimate > 0) || !(read > 0)) continue;
     at_estimate += expected.total_lph;
@@ -171,7 +171,7 @@ EmitterCount emitters_of(const Field& field, int zone) {
 /// Emitters of one zone at the inlet pressure, in the soil, by their rating.
 std::optional<Reading> rated_flow(const ScreeningInput& in, int zone) {
   const Zone& spec = zone_of(in, zone);
-  const Inlet inlet = inlet_of(in, zone);
+  const InletReadings inlet = inlet_of(in, zone);
   const Reading kpa =
       inlet.today ? at_line(in.field, inlet.port, *inlet.today) : stated_inlet(spec);
   const EmitterCount emitters = emitters_of(in.field, zone);

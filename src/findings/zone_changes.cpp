@@ -45,7 +45,7 @@ void upstream_changes(const ScreeningInput& in, int zone, std::vector<Change>& c
   }
 }
 
-void inlet_change(const ScreeningInput& in, int zone, const Inlet& inlet,
+void inlet_change(const ScreeningInput& in, int zone, const InletReadings& inlet,
                   std::vector<Change>& changes) {
   if (!inlet.today) return;
   if (inlet.record) {

@@ -113,7 +113,7 @@ void DischargeMap::State::plan_zone(const ZoneSamples& zone) {
   if (surface.method == Method::none)
     doubts.push_back(zone_not_mapped(id, surface.why, zone.reference));
   if (surface.method == Method::zone_mean) doubts.push_back(surface_without_model(id, surface.why));
-  ZonePlan plan;
+  PlainZone plan;
   if (zone.samples > 0) plan.mean = zone_mean_of(samples.samples, zone.zone);
   if (surface.method == Method::inverse_distance) {
     plan.mean_square_error =

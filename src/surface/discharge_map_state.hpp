@@ -18,7 +18,7 @@
 namespace evendrip {
 
 /// What one zone has that is mapped by its mean or by inverse distance.
-struct ZonePlan {
+struct PlainZone {
   Prediction mean;  ///< variance: of the mean; NaN for one sample
   std::unique_ptr<InverseDistanceSurface> inverse_distance;
   double mean_square_error = 0;  ///< of inverse distance, leaving out one sample; NaN if none
@@ -34,7 +34,7 @@ struct DischargeMap::State {
   DischargeSamples samples;
   SurfaceStudy study;
   std::vector<ZoneSurface> zones;
-  std::vector<ZonePlan> plans;
+  std::vector<PlainZone> plans;
   std::optional<SurfacePredictor> predictor;
   FitAssurance assurance;  ///< of the fit, where there is a predictor
   Doubts doubts;

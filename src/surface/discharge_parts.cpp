@@ -107,7 +107,7 @@ SurfacePredictor::Surfaces DischargeMap::State::values_over(const Window& window
       any = any || wanted[i] == 1;
     }
     if (!any) continue;
-    const ZonePlan& plan = plans[static_cast<std::size_t>(zone.zone)];
+    const PlainZone& plan = plans[static_cast<std::size_t>(zone.zone)];
     if (plan.inverse_distance) {
       take_over(plan.inverse_distance->over(grid, window, wanted, work), plan.mean_square_error,
                 wanted, values);
