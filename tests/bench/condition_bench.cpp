@@ -3,10 +3,11 @@
 // could have drawn.
 //
 // usage: condition_bench zone LATERALS LENGTH_M HOLES THREADS    one zone, its lines 1.5 m apart
-//        condition_bench zones COUNT LATERALS LENGTH_M HOLES THREADS   one after the other
+//        condition_bench zones COUNT LATERALS LENGTH_M HOLES THREADS   one on each thread
 // The raster has pixels of 1 m. Segments are as long as emitters of 0.4 m times 12; of many zones,
-// longer where a zone would have over 4,000 of them, as in the judging of a field.
-// Seconds that pass hang on what else the machine does; those of processors hardly do.
+// longer where a zone would have over 4,000 of them, and each zone is one thread's, as in the
+// judging of a field. Seconds of processors are those of all threads. Seconds that pass hang on
+// what else the machine does; those of processors hardly do.
 #include <sys/resource.h>
 
 #include <algorithm>
@@ -145,7 +146,7 @@ Zone drawn(const Size& size, std::uint64_t seed) {
   return zone;
 }
 
-void judge(const Size& size, std::uint64_t seed, const Work& work) {
+std::string judge(const Size& size, std::uint64_t seed, const Work& work) {
   const Zone zone = drawn(size, seed);
   const auto start = std::chrono::steady_clock::now();
   ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
@@ -161,24 +162,23 @@ void judge(const Size& size, std::uint64_t seed, const Work& work) {
   const auto found = zone_condition(model, 0.75, {}, work);
   const double processor = processor_s() - processor_before;
   const double fitted = seconds_since(fit_start);
-  fmt::print("segments {} pixels {} holes {} threads {}\n", zone.grid.segments(), zone.crop.size(),
-             zone.holes.size(), work.threads);
-  fmt::print("  model {:.2f} s, likelihood and slope {:.3f} s\n", built, slope_s);
-  if (!found || !slope) {
-    fmt::print("  nothing could be fitted\n");
-    return;
-  }
+  std::string told =
+      fmt::format("segments {} pixels {} holes {} threads {}\n", zone.grid.segments(),
+                  zone.crop.size(), zone.holes.size(), work.threads);
+  told += fmt::format("  model {:.2f} s, likelihood and slope {:.3f} s\n", built, slope_s);
+  if (!found || !slope) return told + "  nothing could be fitted\n";
   double sd = 0;
   for (const double variance : found->estimate.r_variance) sd += std::sqrt(variance);
   const ConditionParameters& p = found->fit.parameters;
-  fmt::print(
+  told += fmt::format(
       "  fit and prediction {:.2f} s ({:.2f} s of processors), evaluations {}, log posterior "
       "{:.6f}\n",
       fitted, processor, found->fit.evaluations, found->fit.log_posterior);
-  fmt::print("  own {:.4f} group {:.4f} response {:.3f} crop error {:.4f}, mean sd of r {:.6f}\n",
-             p.own, p.group, p.response, p.crop_error,
-             sd / static_cast<double>(found->estimate.r_variance.size()));
-  fmt::print("  peak memory {:.0f} MB\n", peak_mb());
+  told += fmt::format(
+      "  own {:.4f} group {:.4f} response {:.3f} crop error {:.4f}, mean sd of r {:.6f}\n", p.own,
+      p.group, p.response, p.crop_error,
+      sd / static_cast<double>(found->estimate.r_variance.size()));
+  return told + fmt::format("  peak memory {:.0f} MB\n", peak_mb());
 }
 
 int usage() {
@@ -203,11 +203,24 @@ int main(int argc, char** argv) {
   work.threads = std::stoi(words[at + 3]);
   const auto start = std::chrono::steady_clock::now();
   const double processor_before = processor_s();
+  // Memory when every thread has judged a zone, and at the end.
+  const int at_once = std::min(count, work.threads);
+  std::vector<std::string> told(static_cast<std::size_t>(count));
   double first_peak_mb = 0;
-  for (int i = 0; i < count; ++i) {
-    judge(size, static_cast<std::uint64_t>(i + 1), work);
-    if (i == 0) first_peak_mb = peak_mb();
-  }
+  const auto judge_some = [&](int from, int to) {
+    const Work each{1, {}, {}};
+    for_each_chunk(work, static_cast<std::size_t>(to - from), 1,
+                   [&](std::size_t begin, std::size_t end, int) {
+                     for (std::size_t i = begin; i < end; ++i) {
+                       const auto number = static_cast<std::size_t>(from) + i;
+                       told[number] = judge(size, number + 1, count > 1 ? each : work);
+                     }
+                   });
+  };
+  judge_some(0, at_once);
+  first_peak_mb = peak_mb();
+  judge_some(at_once, count);
+  for (const std::string& text : told) fmt::print("{}", text);
   fmt::print(
       "{} zones of {:.1f} ha, data drawn, model, fit and prediction: {:.1f} s on {} threads "
       "({:.1f} "

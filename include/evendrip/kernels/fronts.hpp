@@ -4,8 +4,8 @@
 //
 // Fronts: Duff & Reid 1983, ACM Trans. Math. Softw. 9:302-325; the inverse on the pattern:
 // Takahashi, Fagan & Chin 1973, Proc. 8th PICA Conf., pp. 63-69 (both from memory). Every function
-// gives the same bits for the same arguments at the same places of a cache line (PanelVector) on one
-// instruction set, whatever thread calls it.
+// gives the same bits for the same arguments at the same places of a cache line (PanelVector) on
+// one instruction set, whatever thread calls it.
 #pragma once
 
 #include <cstddef>
