@@ -190,10 +190,9 @@ bool FaultSearch::seen_by_crop(const SharedFault& shared) const {
 }
 
 std::vector<Fault> FaultSearch::with_found(const SharedFault& shared) const {
-  std::vector<Fault> all = all_faults(found_);
-  const std::vector<Fault> more = faults_of(shared);
-  all.insert(all.end(), more.begin(), more.end());
-  return all;
+  std::vector<SharedFault> all = found_;
+  all.push_back(shared);
+  return all_faults(all);
 }
 
 std::vector<FaultEffect> FaultSearch::solved(const std::vector<SharedFault>& tried,
@@ -311,9 +310,8 @@ std::vector<double> FaultSearch::stations_near(const Fault& fault) const {
 std::vector<std::vector<int>> FaultSearch::groups_near(const SharedFault& shared) const {
   std::vector<std::vector<int>> groups;
   if (!shared.fault.on_lateral || is_cut(shared.fault) || shared.laterals.empty()) return groups;
-  const auto first = std::find(in_order_.begin(), in_order_.end(), shared.laterals.front());
-  const auto begin = static_cast<int>(std::distance(in_order_.begin(), first));
-  const int end = begin + static_cast<int>(shared.laterals.size());
+  const auto [begin, last] = reach_of(shared);
+  const int end = last + 1;
   for (int by = -side_steps; by <= side_steps; ++by)
     for (const bool at_front : {true, false}) {
       const int from = at_front ? begin + by : begin;
