@@ -2,6 +2,7 @@
 #include "evendrip/condition/crop_gate.hpp"
 
 #include "hole_sites.hpp"
+#include "lateral_widths.hpp"
 
 #include <fmt/format.h>
 #include <Eigen/Dense>
@@ -17,6 +18,7 @@ namespace evendrip {
 namespace {
 
 constexpr std::size_t fewest_laterals = 3;
+constexpr double next_to_nothing = 1e-6;  ///< of the precision of holes left out
 constexpr int ranked_steps = 120;
 constexpr double sure_gain = 2.995732273553991;  ///< logarithm of 20
 
@@ -38,24 +40,24 @@ struct Forecast {
   Eigen::VectorXd mean;
   Eigen::MatrixXd covariance;
 };
-Forecast without(const HoleEstimate& all, const std::vector<HoleDatum>& sites,
-                 const ConditionParameters& parameters, const std::vector<std::size_t>& out) {
+std::optional<Forecast> without(ZoneModel& model, const ConditionParameters& parameters,
+                                const std::vector<std::size_t>& out) {
+  std::vector<double> weights(model.holes(), 1.0);
+  for (const std::size_t i : out) weights[i] = next_to_nothing;
+  // The lateral's own holes told its width.
+  if (!model.lateral_widths().empty() && !widen_unseen(model, parameters, weights)) return {};
+  const auto left = model.estimate_at_holes(parameters, weights);
+  if (!left) return {};
   const auto n = static_cast<Eigen::Index>(out.size());
-  Eigen::MatrixXd m(n, n);
-  Eigen::VectorXd mean(n);
-  Eigen::VectorXd off(n);
+  Forecast forecast{Eigen::VectorXd(n), Eigen::MatrixXd(n, n)};
   for (Eigen::Index a = 0; a < n; ++a) {
     const std::size_t i = out[static_cast<std::size_t>(a)];
-    mean(a) = all.mean[i];
-    off(a) = sites[i].value - all.mean[i];
+    forecast.mean(a) = left->mean[i];
     for (Eigen::Index b = 0; b < n; ++b)
-      m(a, b) = all.covariance[i * sites.size() + out[static_cast<std::size_t>(b)]];
+      forecast.covariance(a, b) =
+          left->covariance[i * model.holes() + out[static_cast<std::size_t>(b)]];
   }
-  Eigen::MatrixXd left_over = -m;
-  for (Eigen::Index a = 0; a < n; ++a)
-    left_over(a, a) += own_variance(parameters, sites[out[static_cast<std::size_t>(a)]]);
-  const Eigen::LDLT<Eigen::MatrixXd> factor(left_over);
-  return {mean - m * factor.solve(off), m + m * factor.solve(m)};
+  return forecast;
 }
 
 /// What one of them tells of the others.
@@ -106,19 +108,20 @@ std::string compared(const ZoneJudgement& judged) {
 
 }  // namespace
 
-/// The holes of one lateral are taken out of the estimate again: with M the covariance of r at them
-/// given all data and W the precisions that they had, it was M + M (W^-1 - M)^-1 M without them.
 LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters& parameters,
                                const Clogging& clogging) {
   const std::vector<HoleDatum>& holes = model.hole_data();
   LeftOutScore score;
   score.log_scores.assign(holes.size(), 0);
-  const auto all = model.estimate_at_holes(parameters);
-  if (!all) return score;
+  ZoneModel left(model);
+  const std::vector<double> widths = model.lateral_widths();
   double squares = 0;
   for (const int row : dug_rows(holes)) {
     const std::vector<std::size_t> out = holes_on(holes, row);
-    Forecast forecast = without(*all, model.hole_sites(), parameters, out);
+    left.set_lateral_widths(widths);
+    auto found = without(left, parameters, out);
+    if (!found) return LeftOutScore{};
+    Forecast& forecast = *found;
     for (std::size_t k = 0; k < out.size(); ++k) {
       const HoleDatum& hole = holes[out[k]];
       const auto at = static_cast<Eigen::Index>(k);

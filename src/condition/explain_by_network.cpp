@@ -152,7 +152,6 @@ NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                       const std::optional<MeterDatum>& shared_meter) {
   const SegmentGrid& grid = model.grid();
   model.set_known_change({});
-  model.set_hole_sites({});  // what they tell of their places was made without any fault
   const int seen = model.laterals_seen();
   std::vector<SharedFault> candidates = shared_candidates(field, grid, expected, seen);
   if (candidates.empty() || !expected.network) {
@@ -163,6 +162,9 @@ NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                              : expected.why_not);
     return nothing;
   }
+  // Widths of laterals and what holes tell of their places were made without any fault.
+  model.set_lateral_widths({});
+  model.set_hole_sites({});
   const ZoneNetwork& network = *expected.network;
   std::vector<GaugeReading> readings = gauge_readings(field, survey, expected);
   std::vector<GaugedPlace> places;

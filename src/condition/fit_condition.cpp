@@ -48,7 +48,8 @@ std::optional<ConditionFit> fit_condition(const ZoneModel& model, const Conditio
   }
   const FittedVector first = fitted_of(start);
   const std::vector<FittedVector> starts =
-      search == FitSearch::one_start ? std::vector{first} : starts_from(first);
+      search == FitSearch::several_starts ? starts_from(first) : std::vector{first};
+  const int steps_at_first = search == FitSearch::one_start ? most_steps : first_steps;
   std::vector<Climb> climbs(starts.size());
   // Patterns are worked out here and shared by the copies.
   const FittedPosterior posterior(model, start, hole_weights, PosteriorOf::parameters);
@@ -60,8 +61,7 @@ std::optional<ConditionFit> fit_condition(const ZoneModel& model, const Conditio
   for (std::size_t i = 0; i < starts.size(); ++i) climbs[i].x = starts[i];
   for_each_chunk(without_progress(work), starts.size(), 1,
                  [&](std::size_t begin, std::size_t end, int) {
-                   for (std::size_t i = begin; i < end; ++i)
-                     climb_from(i, starts.size() > 1 ? first_steps : most_steps);
+                   for (std::size_t i = begin; i < end; ++i) climb_from(i, steps_at_first);
                  });
   const auto best = static_cast<std::size_t>(
       std::max_element(climbs.begin(), climbs.end(),

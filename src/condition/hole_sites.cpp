@@ -5,6 +5,7 @@
 #include <array>
 #include <cmath>
 #include <limits>
+#include <numbers>
 
 namespace evendrip {
 namespace {
@@ -169,6 +170,16 @@ HoleSites first_sites(const ZoneModel& model, const ConditionParameters& paramet
   return out;
 }
 
+HoleSites sites_as_caught(const ZoneModel& model, double plugged_below) {
+  HoleSites out;
+  out.clogging.plugged_below = plugged_below;
+  out.clogging.plugging = out.clogging.spread = 0;
+  for (const HoleDatum& hole : model.hole_data()) out.sites.push_back({hole.value, 0});
+  out.plugged.assign(out.sites.size(), 0.0);
+  out.by_chance.assign(out.sites.size(), 0.0);
+  return out;
+}
+
 bool settle_sites(ZoneModel& model, const ConditionParameters& parameters, HoleSites& sites) {
   if (model.holes() == 0) return true;
   for (int turn = 0; turn < most_turns; ++turn) {
@@ -197,6 +208,26 @@ bool settle_sites(ZoneModel& model, const ConditionParameters& parameters, HoleS
     if (moved < settled_value) break;
   }
   return true;
+}
+
+std::optional<double> log_over_sites(const ZoneModel& model, const ConditionParameters& parameters,
+                                     const Clogging& clogging) {
+  if (model.holes() == 0) return 0;
+  const auto estimate = model.estimate_at_holes(parameters);
+  if (!estimate) return {};
+  const std::vector<Cavity> others = cavities(model, parameters, *estimate);
+  double sum = 0;
+  for (std::size_t i = 0; i < others.size(); ++i) {
+    const HoleDatum& hole = model.hole_data()[i];
+    const HoleDatum& site = model.hole_sites()[i];
+    const double caught =
+        told_by(clogging, others[i], own_variance(parameters, hole), hole.value).probability;
+    const double variance = others[i].variance + own_variance(parameters, site);
+    const double off = site.value - others[i].mean;
+    sum +=
+        std::log(caught) + 0.5 * (std::log(2 * std::numbers::pi * variance) + off * off / variance);
+  }
+  return sum;
 }
 
 }  // namespace evendrip

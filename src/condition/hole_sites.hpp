@@ -5,6 +5,7 @@
 // Proc. UAI 362-369, from memory).
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "evendrip/condition/clogging.hpp"
@@ -33,9 +34,18 @@ HoleSite site_given(const Clogging& clogging, const PlaceDelivery& mean, double 
 HoleSites first_sites(const ZoneModel& model, const ConditionParameters& parameters,
                       double plugged_below);
 
+/// Every hole believed: nothing is plugged.
+HoleSites sites_as_caught(const ZoneModel& model, double plugged_below);
+
 /// Sites and clogging in turn until they stay, with the parameters held; the model keeps the sites.
 /// The share that is plugged by chance is not learned here: what befell their places is asked first
 /// to explain low holes. False where the equations cannot be solved.
 bool settle_sites(ZoneModel& model, const ConditionParameters& parameters, HoleSites& sites);
+
+/// What the likelihood of the holes as caught has over that of the model's sites, in logarithms
+/// (Rasmussen & Williams 2006, "Gaussian Processes for Machine Learning", section 3.6, from
+/// memory). Nothing where the equations cannot be solved.
+std::optional<double> log_over_sites(const ZoneModel& model, const ConditionParameters& parameters,
+                                     const Clogging& clogging);
 
 }  // namespace evendrip

@@ -2,7 +2,9 @@
 #include "evendrip/condition/plugged_holes.hpp"
 
 #include "evendrip/condition/parameter_design.hpp"
+#include "fitted_posterior.hpp"
 #include "hole_sites.hpp"
+#include "lateral_widths.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -12,12 +14,108 @@
 namespace evendrip {
 namespace {
 
-constexpr int rounds = 4;
+constexpr int rounds = 5;
+constexpr int rounds_of_large = 2;  ///< where a coarser model was settled before
 constexpr int bending_passes = 3;
 constexpr double settled_r = 0.002;
 constexpr double least_weight = 1e-4;  ///< keeps a plugged hole's equations sound
 constexpr double plugged_before = 0.1;
 constexpr double seen_before = 10;
+
+/// Parameters, sites of the holes and widths of the laterals that go together.
+struct Settled {
+  ConditionFit fit;
+  HoleSites holes;
+  std::vector<double> widths;
+  double log_evidence = 0;
+};
+
+std::optional<double> log_evidence_of(const ZoneModel& model, const ConditionParameters& parameters,
+                                      const HoleSites& holes) {
+  const auto of_holes = log_over_sites(model, parameters, holes.clogging);
+  const auto of_widths = log_over_widths(model, parameters);
+  if (!of_holes || !of_widths) return {};
+  const FittedPosterior posterior(model, parameters, {}, PosteriorOf::parameters);
+  return posterior.value_at(fitted_of(parameters)) + *of_holes + *of_widths;
+}
+
+/// In turn until they stay, from what was settled before.
+bool settle(ZoneModel& model, Settled& out, int first_round, const Work& work) {
+  model.set_lateral_widths(out.widths);
+  model.set_hole_sites(out.holes.sites);
+  int evaluations = out.fit.evaluations;
+  for (int round = first_round; round < rounds; ++round) {
+    const auto fit =
+        fit_condition(model, out.fit.parameters, {},
+                      round == 0 ? FitSearch::several_starts : FitSearch::few_steps, work);
+    if (!fit) return false;
+    const double before = out.fit.log_posterior;
+    out.fit = *fit;
+    evaluations += fit->evaluations;
+    if (!settle_widths(model, out.fit.parameters)) return false;
+    // Before laterals may differ, what a few of them lack would be told as emitters that vary.
+    if (round > 0 && !settle_sites(model, out.fit.parameters, out.holes)) return false;
+    if (round > 1 && std::abs(fit->log_posterior - before) < 0.05) break;
+  }
+  out.fit.evaluations = evaluations;
+  out.widths = model.lateral_widths();
+  return true;
+}
+
+std::optional<Settled> settled_from(HoleSites holes, const ConditionParameters& start,
+                                    ZoneModel& model, const Work& work) {
+  Settled out;
+  out.fit.parameters = start;
+  out.holes = std::move(holes);
+  if (!settle(model, out, 0, work)) return {};
+  const auto evidence = log_evidence_of(model, out.fit.parameters, out.holes);
+  if (!evidence) return {};
+  out.log_evidence = *evidence;
+  return out;
+}
+
+/// From holes that are believed and from low ones that are not; the likelier.
+std::optional<Settled> likelier(const ZoneModel& model, double plugged_below,
+                                const ConditionParameters& start, const Work& work) {
+  std::vector<HoleSites> starts{sites_as_caught(model, plugged_below)};
+  const auto& holes = model.hole_data();
+  if (std::any_of(holes.begin(), holes.end(),
+                  [&](const HoleDatum& hole) { return hole.value < plugged_below; }))
+    starts.push_back(first_sites(model, start, plugged_below));
+  model.log_likelihood(start);  // patterns, shared by the copies
+  std::vector<std::optional<Settled>> found(starts.size());
+  Work each = without_progress(work);
+  each.threads = std::max(1, work.threads / static_cast<int>(starts.size()));
+  for_each_chunk(without_progress(work), starts.size(), 1,
+                 [&](std::size_t begin, std::size_t end, int) {
+                   for (std::size_t i = begin; i < end; ++i) {
+                     ZoneModel own(model);
+                     found[i] = settled_from(std::move(starts[i]), start, own, each);
+                   }
+                 });
+  const auto best = std::max_element(found.begin(), found.end(), [](const auto& a, const auto& b) {
+    return b && (!a || a->log_evidence < b->log_evidence);
+  });
+  int evaluations = 0;
+  for (const auto& one : found) evaluations += one ? one->fit.evaluations : 0;
+  if (*best) (*best)->fit.evaluations = evaluations;
+  return std::move(*best);
+}
+
+/// The model is left with them.
+std::optional<Settled> settled_condition(ZoneModel& model, double plugged_below,
+                                         const ConditionParameters& start, const Work& work) {
+  const bool large = model.coarser() != nullptr;
+  auto found = likelier(large ? *model.coarser() : model, plugged_below, start, work);
+  if (!found) return {};
+  if (large) {
+    if (!settle(model, *found, rounds - rounds_of_large, work)) return {};
+  } else {
+    model.set_lateral_widths(found->widths);
+    model.set_hole_sites(found->holes.sites);
+  }
+  return found;
+}
 
 }  // namespace
 
@@ -37,26 +135,17 @@ std::vector<double> hole_weights(std::span<const double> plugged) {
 std::optional<ZoneCondition> zone_condition(ZoneModel& model, double plugged_below,
                                             const ConditionParameters& start, const Work& work) {
   if (!(plugged_below > 0)) throw std::invalid_argument("a threshold is not above 0");
+  auto settled = settled_condition(model, plugged_below, start, work);
+  if (!settled) return {};
   ZoneCondition out;
-  out.fit.parameters = start;
-  HoleSites holes = first_sites(model, start, plugged_below);
-  model.set_hole_sites(holes.sites);
-  int evaluations = 0;
-  for (int round = 0; round < rounds; ++round) {
-    const auto fit =
-        fit_condition(model, out.fit.parameters, {},
-                      round == 0 ? FitSearch::several_starts : FitSearch::one_start, work);
-    if (!fit) return {};
-    const double before = out.fit.log_posterior;
-    out.fit = *fit;
-    evaluations += fit->evaluations;
-    if (!settle_sites(model, out.fit.parameters, holes)) return {};
-    if (round > 0 && std::abs(fit->log_posterior - before) < 0.05) break;
-  }
+  out.fit = std::move(settled->fit);
+  HoleSites& holes = settled->holes;
+  if (!find_common_width(model, out.fit.parameters) || !widen_unseen(model, out.fit.parameters))
+    return {};
   ParameterDesign design = parameter_design(model, out.fit, {}, work);
   auto estimate = mixed_estimate(model, design.points, design.weights, {}, work);
   if (!estimate) return {};
-  out.fit.evaluations = evaluations + design.evaluations;
+  out.fit.evaluations += design.evaluations;
   out.fit.design = std::move(design.points);
   out.fit.design_weights = std::move(design.weights);
   out.estimate = *std::move(estimate);

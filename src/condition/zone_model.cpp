@@ -134,6 +134,47 @@ void ZoneModel::set_hole_sites(std::span<const HoleSite> sites) {
   }
 }
 
+void ZoneModel::set_lateral_widths(std::vector<double> widths) {
+  require(widths.empty() || widths.size() == at(grid().rows()),
+          "there is not one width for each lateral");
+  for (const double width : widths) require(width > 0, "a width is not above 0");
+  for (ZoneModel& few : state_->coarser) few.set_lateral_widths(widths);
+  state_->widen(std::move(widths));
+}
+
+const std::vector<double>& ZoneModel::lateral_widths() const {
+  return state_->widths;
+}
+
+std::optional<std::vector<LateralSquares>> ZoneModel::lateral_squares(
+    const ConditionParameters& parameters, std::span<const double> hole_weights) const {
+  State& s = *state_;
+  const State::Solved* solved = s.solve(parameters, hole_weights);
+  if (solved == nullptr) return {};
+  const SelectedInverse inverse = held(s.factor).selected_inverse();
+  const std::vector<double>& mean = solved->mean;
+  std::vector<LateralSquares> out(at(s.grid.rows()));
+  const auto add = [&](State::Term term, double sd, int first, int each) {
+    const SparseMatrix& precision = s.matrices[at(term)];
+    for (int row = 0; row < s.grid.rows(); ++row) {
+      LateralSquares& lateral = out[at(row)];
+      lateral.degrees += each;
+      for (int a = first + row * each; a < first + (row + 1) * each; ++a)
+        for (std::size_t i = precision.begins[at(a)]; i < precision.begins[at(a) + 1]; ++i) {
+          const int b = precision.columns_of[i];
+          const double of_both = precision.values[i] / squared(sd);
+          lateral.squares += of_both * mean[at(a)] * mean[at(b)];
+          lateral.degrees -= of_both * inverse.at(a, b);
+        }
+    }
+  };
+  add(State::own, parameters.own, s.places.own, 1);
+  add(State::local, parameters.local, s.places.local, s.grid.stations());
+  for (std::size_t row = 0; row < out.size(); ++row)
+    if (!s.widths.empty()) out[row].squares *= squared(s.widths[row]);
+  return out;
+}
+
 void ZoneModel::set_known_change(std::vector<double> change) {
   State& s = *state_;
   require(change.empty() || change.size() == at(s.grid.segments()),

@@ -131,6 +131,12 @@ void require_sound(const SegmentGrid& grid, const std::vector<HoleDatum>& holes,
   }
 }
 
+double log_of(const std::vector<double>& widths) {
+  double sum = 0;
+  for (const double width : widths) sum += std::log(width);
+  return sum;
+}
+
 }  // namespace
 
 ZoneModel::State::State(SegmentGrid of_zone, std::vector<HoleDatum> dug,
@@ -174,6 +180,7 @@ void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh&
            product_of(exponential_precision(grid.across_m, ranges.local_across_m),
                       exponential_precision(grid.stations_m, ranges.local_along_m)),
            places.local);
+  unwidened = {matrices[own], matrices[local]};
   add_part(crop_level, independent(1), places.crop_level);
   add_part(soil_short, matern_precision(near, ranges.soil_short_m), places.soil_short);
   add_part(soil_long, matern_precision(far, ranges.soil_long_m), places.soil_long);
@@ -181,6 +188,25 @@ void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh&
   add_part(ground, independent(places.ground < 0 ? 0 : places.soil_short - places.ground),
            std::max(0, places.ground));
   add_part(aged, independent(places.aged < 0 ? 0 : grid.rows()), std::max(0, places.aged));
+}
+
+void ZoneModel::State::widen(std::vector<double> by_lateral) {
+  solved.reset();
+  const double before = log_of(widths);
+  widths = std::move(by_lateral);
+  const double more = 2 * (before - log_of(widths));
+  const auto width_at = [this](int row) { return widths.empty() ? 1 : widths[at(row)]; };
+  for (const Term term : {own, local}) {
+    const int from = term == own ? places.own : places.local;
+    const int each = term == own ? 1 : grid.stations();
+    const SparseMatrix& base = unwidened[term == own ? 0 : 1];
+    SparseMatrix& now = matrices[term];
+    for (int row = 0; row < base.rows; ++row)
+      for (std::size_t k = base.begins[at(row)]; k < base.begins[at(row) + 1]; ++k)
+        now.values[k] = base.values[k] / (width_at((row - from) / each) *
+                                          width_at((base.columns_of[k] - from) / each));
+    log_determinants[term] += each * more;
+  }
 }
 
 void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near,

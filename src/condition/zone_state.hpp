@@ -103,8 +103,10 @@ struct ZoneModel::State {
   std::size_t crop_count = 0;
   int laterals_seen = 1;
   std::vector<SparseMatrix> matrices;
+  std::array<SparseMatrix, 2> unwidened;         ///< own and local part at width 1
   std::array<double, terms> log_determinants{};  ///< of the parts with variance 1
   std::array<int, terms> sizes{};
+  std::vector<double> widths;  ///< of each lateral; empty: 1
   SparseMatrix hole_rows;
   SparseMatrix segment_rows;
   SparseMatrix soil_rows;      ///< crop data x unknowns, soil parts alone
@@ -140,6 +142,8 @@ struct ZoneModel::State {
         const ConditionRanges& ranges, double soil_steps_in_range);
   void add_part(Term term, const Precision& part, int place);
   void set_priors(const ConditionRanges& ranges, const SoilMesh& near, const SoilMesh& far);
+  /// Own and local part by the widths.
+  void widen(std::vector<double> by_lateral);
   void set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near, const SoilMesh& far);
   void set_holes();
   /// A segment's water in a row of the crop, with what time did to it.

@@ -62,6 +62,39 @@ TEST(HoleSites, OfOneHoleTellWhatTheHoleTells) {
   }
 }
 
+TEST(HoleSites, HaveTheLikelihoodOfWhatWasCaught) {
+  for (const double value : {1.03, 0.8, 0.5}) {
+    const test::DrawnZone zone = one_hole(value);
+    ConditionParameters p;
+    p.local = 0.12;
+    ZoneModel model(zone.grid, zone.holes, {}, zone.ranges);
+    const auto nothing = ZoneModel(zone.grid, {}, {}, zone.ranges).estimate(p);
+    HoleSites sites = first_sites(model, p, 0.75);
+    ASSERT_TRUE(settle_sites(model, p, sites));
+    const auto at = static_cast<std::size_t>(zone.grid.segment(3, 4));
+    const double variance = p.emitter * p.emitter + zone.holes[0].noise_variance;
+    double wanted = 0;
+    constexpr double step = 2e-4;
+    const double place = nothing->r_variance[at];
+    for (double f = -1; f < 3; f += step)
+      wanted += step * std::exp(-0.5 * (f - 1) * (f - 1) / place) / std::sqrt(6.283185307 * place) *
+                discharge_density(sites.clogging, {std::max(0.0, f), 1}, variance, value);
+    EXPECT_NEAR(*model.log_likelihood(p) + *log_over_sites(model, p, sites.clogging),
+                std::log(wanted), 1e-4)
+        << value;
+  }
+}
+
+TEST(HoleSites, AsCaughtAreTheHoles) {
+  const test::DrawnZone zone = one_hole(0.3);
+  const ZoneModel model(zone.grid, zone.holes, {}, zone.ranges);
+  const HoleSites sites = sites_as_caught(model, 0.75);
+  EXPECT_EQ(sites.sites[0].value, 0.3);
+  EXPECT_EQ(sites.sites[0].extra_variance, 0);
+  EXPECT_EQ(sites.plugged[0], 0);
+  EXPECT_EQ(sites.clogging.plugged_below, 0.75);
+}
+
 TEST(HoleSites, OfASoundHoleAreAboutWhatWasCaught) {
   const test::DrawnZone zone = one_hole(1.02);
   ZoneModel model(zone.grid, zone.holes, {}, zone.ranges);

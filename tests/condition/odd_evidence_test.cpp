@@ -60,11 +60,12 @@ TEST_F(OddEvidence, OfPartOfTheZoneSaysNothingBeyondIt) {
   const FieldCondition condition = found({{part, {}}});
   expect_finite(condition.zones[0]);
   // Lateral 18 lies beyond it and was dug, lateral 21 was not: all that the crop tells of it is how
-  // much laterals differ where it sees them, of which six that were dug say little.
+  // much laterals differ where it sees them: one of a dozen is low where it was one of six that
+  // were dug, and the root of the mean square falls to 0.71.
   const FieldCondition alone = found({});
   const Judged with_crop = condition_at(condition, 0, 21, 25)->delivery;
   const Judged without = condition_at(alone, 0, 21, 25)->delivery;
-  EXPECT_GT(with_crop.sd, 0.7 * without.sd);
+  EXPECT_GT(with_crop.sd, 0.6 * without.sd);
   EXPECT_NEAR(with_crop.value, without.value, 0.5 * without.sd);
   EXPECT_LT(condition_at(condition, 0, 8, 25)->delivery.sd, 0.5 * without.sd);
 }

@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 #include <optional>
+#include <random>
 #include <stdexcept>
 
 #include "drawn_zone.hpp"
@@ -134,6 +135,30 @@ TEST(ZoneCondition, BelievesEmittersOfAPlaceThatAgree) {
 // Emitters of 0.05 on laterals that hardly differ: what holes differ by is theirs, or that of a few
 // laterals from somewhere on, which so few holes do not tell from it. No place is told to have lost
 // water to emitters that vary there.
+// Four emitters of one lateral gave about 0.37, those of seven others about 1: no crop, no network.
+TEST(ZoneCondition, BelievesALateralWhoseHolesAreAllVeryLow) {
+  for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+    std::mt19937_64 stream(seed);
+    std::normal_distribution<double> emitter(1, 0.04);
+    test::DrawnZone zone;
+    zone.grid = test::small_grid();
+    zone.ranges = ranges_of(zone.grid, 1);
+    for (int row = 1; row < 24; row += 3)
+      for (int station = 1; station < 12; station += 3)
+        zone.holes.push_back({row, station, (row == 10 ? 0.37 : 1) * emitter(stream), 0.02 * 0.02});
+    zone.holes[5].value = 0.1;  // one plugged emitter elsewhere
+    const auto found = condition_of(zone);
+    ASSERT_TRUE(found);
+    const auto r = [&](int row) {
+      return found->estimate.r[static_cast<std::size_t>(zone.grid.segment(row, 5))];
+    };
+    EXPECT_LT(r(10), 0.6) << seed;
+    EXPECT_GT(r(4), 0.9) << seed;
+    EXPECT_GT(found->plugged[5], 0.9) << seed;
+    for (const std::size_t i : {12U, 13U, 14U, 15U}) EXPECT_LT(found->plugged[i], 0.5) << seed;
+  }
+}
+
 TEST(ZoneCondition, LeavesTheirSpreadToTheEmitters) {
   for (std::uint64_t seed = 1000; seed < 1012; ++seed) {
     test::FaultyPlan plan;

@@ -19,10 +19,10 @@ struct LeftOutScore {
   double holes = 0;
   std::vector<double> log_scores;  ///< of each hole
 };
-/// The parameters are held; the holes of each lateral are left out together and
-/// foretold one after the other, each from the other laterals and those before it: they agree or
-/// not. Scores:
-/// Gneiting & Raftery 2007, J. Am. Stat. Assoc. 102:359-378 (from memory).
+/// The parameters are held, and so are widths of laterals but for what the holes left out told of
+/// them; the holes of each lateral are left out together and foretold one after the other, each
+/// from the other laterals and those before it: they agree or not. Scores: Gneiting & Raftery 2007,
+/// J. Am. Stat. Assoc. 102:359-378 (from memory).
 LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters& parameters,
                                const Clogging& clogging);
 

@@ -80,11 +80,12 @@ struct NetworkExplanation {
 /// somewhere; less is left to the smooth parts. Holes that seemed plugged speak for a fault that
 /// leaves what they showed. Gauges: the prior of inlet pressure, friction and emitters is
 /// integrated out, and any reading may be a blunder; meter: see meter_evidence.hpp. The holes are
-/// asked as caught, and the model is left so. Its known change is that of the explanation. Faults
-/// found together are solved together, emitter by emitter. Of fewer laterals than the crop can
-/// speak of (ZoneModel::laterals_seen) holes, gauges and meter alone are asked. Groups grow and
-/// shrink by the laterals at their sides. Nothing found in a zone that is not computed.
-/// `shared_meter`: of a reading of several zones, for a zone that was never metered alone.
+/// asked as caught and all laterals at width 1, and the model is left so. Its known change is that
+/// of the explanation. Faults found together are solved together, emitter by emitter. Of fewer
+/// laterals than the crop can speak of (ZoneModel::laterals_seen) holes, gauges and meter alone are
+/// asked. Groups grow and shrink by the laterals at their sides. Nothing found in a zone that is
+/// not computed. `shared_meter`: of a reading of several zones, for a zone that was never metered
+/// alone.
 NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                       const ExpectedZone& expected, ZoneModel& model,
                                       const ConditionParameters& parameters,

@@ -8,7 +8,12 @@
 // plugged, others hardly touched. Each hole enters as the normal measurement of its place that
 // tells what it truly does beside the other data (expectation propagation: Minka 2001, Proc. UAI
 // 362-369, from memory). What befell their places is asked first to explain low holes; the share
-// that is plugged by chance is that of the others.
+// that is plugged by chance is that of the others. Low holes may be believed or not, and each way
+// of thinking bears itself out: both are tried, and the likelier is kept.
+//
+// Most laterals differ little from each other, a few much: each has a width of its own, a factor of
+// the deviations of its own and its local part (a t distribution as a mixture of normal ones:
+// Lange, Little & Taylor 1989, J. Am. Stat. Assoc. 84:881-896, from memory).
 #pragma once
 
 #include <optional>
@@ -38,7 +43,8 @@ double plugged_share(std::span<const double> plugged);
 std::vector<double> hole_weights(std::span<const double> plugged);
 
 /// `plugged_below`: relative discharge, above 0. The estimate is mixed over what the parameters may
-/// be (parameter_design.hpp), which are in the fit. The model is left with what the holes tell.
+/// be (parameter_design.hpp), which are in the fit. The model is left with what the holes tell and
+/// with the widths of its laterals.
 /// Nothing where no parameters work. Throws std::invalid_argument for a threshold not above 0. Same
 /// result for any number of threads.
 std::optional<ZoneCondition> zone_condition(ZoneModel& model, double plugged_below,

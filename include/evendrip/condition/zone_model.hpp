@@ -86,6 +86,9 @@ struct ConditionParameters {
   double soil_long = 0.05;
   double crop_error = 0.05;
   double response = 0.8;  ///< share of crop lost for each share of water missed
+  /// What laterals have on the whole over a typical one, whose deviations are above: the width of
+  /// one that the data tell nothing of. Not fitted.
+  double common_width = 1;
 
   bool operator==(const ConditionParameters&) const = default;
 };
@@ -176,6 +179,13 @@ struct ResponseTest {
   double gain = 0;
 };
 
+/// The own part of a lateral and its local part beyond what its neighbours' foretell, 1 + stations
+/// steps in all.
+struct LateralSquares {
+  double squares = 0;  ///< of their means, over what each is at width 1
+  double degrees = 0;  ///< how many the data have told: 1 less what is left of a variance, summed
+};
+
 /// Keeps the factor of the parameters last used: one thread at a time.
 class ZoneModel {
  public:
@@ -222,6 +232,16 @@ class ZoneModel {
                                        std::span<const double> weights,
                                        std::span<const double> hole_weights = {}) const;
 
+  /// Factors of the standard deviations that the own and the local part have on each lateral;
+  /// empty:
+  /// 1. Throws std::invalid_argument unless there is one for each lateral, above 0.
+  void set_lateral_widths(std::vector<double> widths);
+  const std::vector<double>& lateral_widths() const;
+  /// Of each lateral how much of its own and its local part is there; nothing where the equations
+  /// cannot be solved.
+  std::optional<std::vector<LateralSquares>> lateral_squares(
+      const ConditionParameters& parameters, std::span<const double> hole_weights = {}) const;
+
   /// What the holes tell, in place of their values as caught; empty: as caught. Throws
   /// std::invalid_argument unless there is one for each hole, its extra variance not below 0.
   void set_hole_sites(std::span<const HoleSite> sites);
@@ -263,9 +283,10 @@ struct ConditionFit {
   std::vector<ConditionParameters> design;
   std::vector<double> design_weights;
 };
-/// Where the search begins: at the start alone, or also with more in the water's parts and with
-/// more in the soil, a few steps each, and on from the best.
-enum class FitSearch { several_starts, one_start };
+/// Where the search begins and how far it goes: at the start alone, or also with more in the
+/// water's parts and with more in the soil, a few steps each, and on from the best; or a few steps
+/// from the start, for those who come back.
+enum class FitSearch { several_starts, one_start, few_steps };
 
 /// Parameters at the most of the marginal likelihood times weak priors: on each standard deviation
 /// the scaled beta2 distribution with both shapes 2, s / (b + s)^4, whose median is b (Perez,
