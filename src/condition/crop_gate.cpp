@@ -114,7 +114,7 @@ LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters
   LeftOutScore score;
   score.log_scores.assign(holes.size(), 0);
   ZoneModel left(model);
-  const std::vector<double> widths = model.lateral_widths();
+  const std::vector<double>& widths = model.lateral_widths();
   double squares = 0;
   for (const int row : dug_rows(holes)) {
     const std::vector<std::size_t> out = holes_on(holes, row);

@@ -93,12 +93,15 @@ std::optional<Settled> likelier(const ZoneModel& model, double plugged_below,
                      found[i] = settled_from(std::move(starts[i]), start, own, each);
                    }
                  });
-  const auto best = std::max_element(found.begin(), found.end(), [](const auto& a, const auto& b) {
-    return b && (!a || a->log_evidence < b->log_evidence);
-  });
+  Settled* best = nullptr;
   int evaluations = 0;
-  for (const auto& one : found) evaluations += one ? one->fit.evaluations : 0;
-  if (*best) (*best)->fit.evaluations = evaluations;
+  for (auto& one : found) {
+    if (!one) continue;
+    evaluations += one->fit.evaluations;
+    if (best == nullptr || one->log_evidence > best->log_evidence) best = &*one;
+  }
+  if (best == nullptr) return {};
+  best->fit.evaluations = evaluations;
   return std::move(*best);
 }
 
