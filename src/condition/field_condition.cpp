@@ -86,7 +86,8 @@ FieldCondition judge_condition(const Field& field, const Survey& survey,
                                   samples.zones[z].reference,
                                   crops,
                                   options,
-                                  shared_meter_datum(sums, static_cast<int>(z), deliveries)};
+                                  shared_meter_datum(sums, static_cast<int>(z), deliveries),
+                                  why_no_samples(samples.zones[z])};
       out.zones[z] = zone_state(question, static_cast<int>(z), inner);
     }
   });

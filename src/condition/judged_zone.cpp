@@ -226,7 +226,7 @@ ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
   const std::vector<Heard> heard = heard_in(q, holes, state, work);
   if (holes.empty()) {
     hear_unverified(q, heard, state, work);
-    state.why_not = "no emitter was dug there: crop and gauges only, not verified";
+    state.why_not = q.why_no_holes + ": crop and gauges only, not verified";
     return state;
   }
   const Heard* layer = chosen_layer(q, holes, heard, state, work);

@@ -5,6 +5,7 @@
 #include <cstddef>
 #include <optional>
 #include <span>
+#include <string>
 
 #include "evendrip/condition/field_condition.hpp"
 #include "evendrip/condition/meter_evidence.hpp"
@@ -21,6 +22,7 @@ struct ZoneQuestion {
   const ConditionOptions& options;
   /// Of a reading of several zones, what is left for this one.
   std::optional<MeterDatum> shared_meter = std::nullopt;
+  std::string why_no_holes = {};  ///< where the zone has none
 };
 
 /// Of one emitter about its segment: as it was made, and what came to it since.

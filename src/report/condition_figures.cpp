@@ -73,6 +73,7 @@ VerdictCounts verdicts_in(const Field& field, const ZoneState& zone) {
   VerdictCounts counts;
   for (const SegmentCondition& one : zone.segments) {
     const int here = emitters[at_index(zone.grid.segment(one.row, one.station))];
+    counts.low_one_by_one += one.p_low * here;
     switch (verdict_on(one, field.thresholds)) {
       case WaterVerdict::enough:
         counts.enough += here;

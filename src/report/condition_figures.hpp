@@ -27,6 +27,7 @@ struct VerdictCounts {
   int enough = 0;
   int low = 0;
   int not_known = 0;
+  double low_one_by_one = 0;  ///< to be expected, each emitter with its own make and luck
   int all() const { return enough + low + not_known; }
 };
 VerdictCounts verdicts_in(const Field& field, const ZoneState& zone);

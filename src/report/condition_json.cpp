@@ -156,7 +156,8 @@ Json counts_json(const VerdictCounts& counts) {
   return {{"all", counts.all()},
           {"enough", counts.enough},
           {"low", counts.low},
-          {"not_known", counts.not_known}};
+          {"not_known", counts.not_known},
+          {"low_one_by_one", counts.low_one_by_one}};
 }
 
 Json zone_json(const Story& story, std::size_t z) {

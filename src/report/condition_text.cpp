@@ -55,10 +55,12 @@ std::string verdict_line(const Story& story, const ZoneState& zone) {
     return emitters > 0 && part < 0.005 ? std::string("under 1 %") : percent(part);
   };
   return line(fmt::format(
-      "Of {} emitters {} get enough water, {} are low (below {} of {}), of {} it is not known.",
+      "Of {} emitters {} stand where water is enough, {} where it is low (below {} of {}), of {} "
+      "it "
+      "is not known. One by one, with their own make and luck, about {} are low.",
       counts.all(), share(counts.enough), share(counts.low),
       percent(story.field.thresholds.low_below), to_text(reference_in(story, zone.grid.zone)),
-      share(counts.not_known)));
+      share(counts.not_known), percent(counts.low_one_by_one / counts.all())));
 }
 
 std::string low_lines(const Field& field, const ZoneState& zone) {

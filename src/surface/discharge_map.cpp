@@ -83,11 +83,12 @@ Method DischargeMap::State::method_of(const ZoneSamples& zone) const {
   return study.choice ? Method::model : Method::zone_mean;
 }
 
-std::string DischargeMap::State::why(Method method, int count) const {
-  const std::string emitters = plural(static_cast<std::size_t>(count), "emitter", "emitters");
+std::string DischargeMap::State::why(Method method, const ZoneSamples& zone) const {
+  const std::string emitters =
+      plural(static_cast<std::size_t>(zone.samples), "emitter", "emitters");
   switch (method) {
     case Method::none:
-      return "no emitter was measured here at a known place";
+      return why_no_samples(zone);
     case Method::zone_mean:
       return fmt::format("{} here, too few in all ({}) for a model, which takes {}: the mean",
                          emitters, samples.samples.size(), fewest_for_a_model);
@@ -106,7 +107,7 @@ void DischargeMap::State::plan_zone(const ZoneSamples& zone) {
   surface.median_lph = zone.median_lph;
   surface.reference = zone.reference;
   surface.method = method_of(zone);
-  surface.why = why(surface.method, zone.samples);
+  surface.why = why(surface.method, zone);
   const std::string& id = ids[static_cast<std::size_t>(zone.zone)];
   if (zone.without_reference > 0 && zone.reference == ReferenceKind::clean_system)
     doubts.push_back(without_expected_discharge(id, zone.without_reference));
@@ -222,7 +223,7 @@ std::string DischargeMap::State::methods() const {
 std::string DischargeMap::method_text() const {
   const auto mapped = std::any_of(state_->zones.begin(), state_->zones.end(),
                                   [](const auto& zone) { return zone.method != Method::none; });
-  if (!mapped) return "No zone could be mapped: no emitter was measured at a known place.";
+  if (!mapped) return "No zone could be mapped.";
   return fmt::format("Relative discharge is discharge over {}, mapped zone by zone from {}: {}.",
                      state_->references(),
                      plural(state_->samples.samples.size(), "emitter", "emitters"),

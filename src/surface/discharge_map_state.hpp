@@ -43,7 +43,7 @@ struct DischargeMap::State {
   int neighbours() const { return std::max(1, analysis.neighbours); }
   bool by_inverse_distance() const { return analysis.method == SurfaceMethod::inverse_distance; }
   ZoneSurface::Method method_of(const ZoneSamples& zone) const;
-  std::string why(ZoneSurface::Method method, int samples) const;
+  std::string why(ZoneSurface::Method method, const ZoneSamples& zone) const;
   void plan_zone(const ZoneSamples& zone);
   void prepare();
   SurfacePredictor::Surfaces values_over(const Window& window, std::span<const Site> sites_there,

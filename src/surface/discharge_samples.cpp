@@ -80,6 +80,14 @@ std::string to_text(ReferenceKind kind) {
                                              : "the median of the zone";
 }
 
+std::string why_no_samples(const ZoneSamples& zone) {
+  if (zone.without_reference == 0) return "no emitter was measured here at a known place";
+  return zone.reference == ReferenceKind::clean_system
+             ? "a clean system would give nothing where emitters were measured here"
+             : "half or more of the emitters measured here give nothing: they have no median to be "
+               "compared with";
+}
+
 DischargeSamples discharge_samples(const Field& field, const Survey& survey,
                                    const DischargeReference& reference) {
   DischargeSamples out;

@@ -43,6 +43,10 @@ TEST(ConditionFigures, CountEveryEmitterOfAZoneUnderOneVerdict) {
   EXPECT_EQ(counts.not_known, of_a_lateral);  // the one whose verdict hangs on the crop
   // Half of four laterals are weak, one is pinched.
   EXPECT_NEAR(counts.low, 3 * of_a_lateral, 4);
+  double expected = 0;
+  for (const SegmentCondition& segment : zone.segments)
+    expected += segment.p_low / static_cast<double>(zone.segments.size());
+  EXPECT_NEAR(counts.low_one_by_one / all, expected, 0.02);
 }
 
 TEST(ConditionFigures, TellPatchesByTheirVerdict) {

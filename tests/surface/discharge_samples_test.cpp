@@ -77,6 +77,15 @@ TEST(DischargeSamples, AreDischargeOverWhatIsExpectedAndCountEmittersThatShouldG
   EXPECT_EQ(out.zones[0].reference, ReferenceKind::clean_system);
 }
 
+TEST(DischargeSamples, SayWhyThereAreNone) {
+  ZoneSamples zone;
+  EXPECT_EQ(why_no_samples(zone), "no emitter was measured here at a known place");
+  zone.without_reference = 3;
+  EXPECT_NE(why_no_samples(zone).find("no median"), std::string::npos);
+  zone.reference = ReferenceKind::clean_system;
+  EXPECT_NE(why_no_samples(zone).find("clean system would give nothing"), std::string::npos);
+}
+
 TEST(DischargeSamples, LeaveOutEmittersThatAreDamagedMissingOrOfUnknownPlace) {
   Dug dug;
   dug.survey.emitters[0].state = EmitterState::dug_damage;

@@ -29,10 +29,14 @@ std::string to_text(ReferenceKind kind);
 struct ZoneSamples {
   int zone = -1;
   int samples = 0;
-  int without_reference = 0;  ///< emitters of a computed zone that should give nothing
-  double median_lph = 0;      ///< of all its usable emitters
+  /// Emitters of a computed zone that should give nothing, or of one whose median is 0.
+  int without_reference = 0;
+  double median_lph = 0;  ///< of all its usable emitters
   ReferenceKind reference = ReferenceKind::zone_median;
 };
+
+/// Why a zone has no samples.
+std::string why_no_samples(const ZoneSamples& zone);
 
 struct DischargeSamples {
   std::vector<ZoneSamples> zones;     ///< one for each zone of the field
