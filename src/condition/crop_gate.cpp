@@ -111,8 +111,9 @@ std::string compared(const ZoneJudgement& judged) {
 LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters& parameters,
                                const Clogging& clogging) {
   const std::vector<HoleDatum>& holes = model.hole_data();
-  LeftOutScore score;
-  score.log_scores.assign(holes.size(), 0);
+  LeftOutScore not_foretold;
+  not_foretold.log_scores.assign(holes.size(), 0);
+  LeftOutScore score = not_foretold;
   ZoneModel left(model);
   const std::vector<double>& widths = model.lateral_widths();
   double squares = 0;
@@ -120,7 +121,7 @@ LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters
     const std::vector<std::size_t> out = holes_on(holes, row);
     left.set_lateral_widths(widths);
     auto found = without(left, parameters, out);
-    if (!found) return LeftOutScore{};
+    if (!found) return not_foretold;
     Forecast& forecast = *found;
     for (std::size_t k = 0; k < out.size(); ++k) {
       const HoleDatum& hole = holes[out[k]];

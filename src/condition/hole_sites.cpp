@@ -135,6 +135,14 @@ void learn(const ZoneModel& model, const ConditionParameters& parameters,
   clogging.spread = std::exp(spread / sum);
 }
 
+Clogging not_learned(double plugged_below) {
+  Clogging clogging;
+  clogging.plugged_below = plugged_below;
+  // Places are not known yet: emitters of a clogged one would be told to differ everywhere.
+  clogging.plugging = clogging.spread = 0;
+  return clogging;
+}
+
 }  // namespace
 
 double own_variance(const ConditionParameters& parameters, const HoleDatum& hole) {
@@ -156,9 +164,7 @@ HoleSite site_given(const Clogging& clogging, const PlaceDelivery& mean, double 
 HoleSites first_sites(const ZoneModel& model, const ConditionParameters& parameters,
                       double plugged_below) {
   HoleSites out;
-  out.clogging.plugged_below = plugged_below;
-  // Places are not known yet: emitters of a clogged one would be told to differ everywhere.
-  out.clogging.plugging = out.clogging.spread = 0;
+  out.clogging = not_learned(plugged_below);
   for (const HoleDatum& hole : model.hole_data()) {
     const Cavity before{passed_at(model, hole), first_sd * first_sd, passed_at(model, hole)};
     const double variance = own_variance(parameters, hole);
@@ -172,8 +178,7 @@ HoleSites first_sites(const ZoneModel& model, const ConditionParameters& paramet
 
 HoleSites sites_as_caught(const ZoneModel& model, double plugged_below) {
   HoleSites out;
-  out.clogging.plugged_below = plugged_below;
-  out.clogging.plugging = out.clogging.spread = 0;
+  out.clogging = not_learned(plugged_below);
   for (const HoleDatum& hole : model.hole_data()) out.sites.push_back({hole.value, 0});
   out.plugged.assign(out.sites.size(), 0.0);
   out.by_chance.assign(out.sites.size(), 0.0);

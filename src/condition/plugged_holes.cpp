@@ -7,6 +7,7 @@
 #include "lateral_widths.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <stdexcept>
 #include <utility>
@@ -27,19 +28,19 @@ struct Settled {
   ConditionFit fit;
   HoleSites holes;
   std::vector<double> widths;
-  double log_evidence = 0;
 };
 
-std::optional<double> log_evidence_of(const ZoneModel& model, const ConditionParameters& parameters,
-                                      const HoleSites& holes) {
-  const auto of_holes = log_over_sites(model, parameters, holes.clogging);
+/// Of what the model was settled to; nothing where the equations cannot be solved.
+std::optional<double> log_evidence_of(const ZoneModel& model, const Settled& settled) {
+  const ConditionParameters& parameters = settled.fit.parameters;
+  const auto of_holes = log_over_sites(model, parameters, settled.holes.clogging);
   const auto of_widths = log_over_widths(model, parameters);
   if (!of_holes || !of_widths) return {};
   const FittedPosterior posterior(model, parameters, {}, PosteriorOf::parameters);
   return posterior.value_at(fitted_of(parameters)) + *of_holes + *of_widths;
 }
 
-/// In turn until they stay, from what was settled before.
+/// In turn until they stay, from what was settled before. The model is left with them.
 bool settle(ZoneModel& model, Settled& out, int first_round, const Work& work) {
   model.set_lateral_widths(out.widths);
   model.set_hole_sites(out.holes.sites);
@@ -62,61 +63,59 @@ bool settle(ZoneModel& model, Settled& out, int first_round, const Work& work) {
   return true;
 }
 
-std::optional<Settled> settled_from(HoleSites holes, const ConditionParameters& start,
-                                    ZoneModel& model, const Work& work) {
-  Settled out;
-  out.fit.parameters = start;
-  out.holes = std::move(holes);
-  if (!settle(model, out, 0, work)) return {};
-  const auto evidence = log_evidence_of(model, out.fit.parameters, out.holes);
-  if (!evidence) return {};
-  out.log_evidence = *evidence;
-  return out;
-}
-
-/// From holes that are believed and from low ones that are not; the likelier.
-std::optional<Settled> likelier(const ZoneModel& model, double plugged_below,
-                                const ConditionParameters& start, const Work& work) {
-  std::vector<HoleSites> starts{sites_as_caught(model, plugged_below)};
-  const auto& holes = model.hole_data();
-  if (std::any_of(holes.begin(), holes.end(),
-                  [&](const HoleDatum& hole) { return hole.value < plugged_below; }))
-    starts.push_back(first_sites(model, start, plugged_below));
-  model.log_likelihood(start);  // patterns, shared by the copies
-  std::vector<std::optional<Settled>> found(starts.size());
+/// The likelier of two ways to think of low holes, each settled in a copy of the model.
+std::optional<Settled> likelier(const ZoneModel& model, std::array<Settled, 2> starts,
+                                const Work& work) {
+  model.log_likelihood(starts[0].fit.parameters);  // patterns, shared by the copies
+  std::array<std::optional<double>, 2> evidence;
   Work each = without_progress(work);
-  each.threads = std::max(1, work.threads / static_cast<int>(starts.size()));
+  each.threads = std::max(1, work.threads / 2);
   for_each_chunk(without_progress(work), starts.size(), 1,
                  [&](std::size_t begin, std::size_t end, int) {
                    for (std::size_t i = begin; i < end; ++i) {
                      ZoneModel own(model);
-                     found[i] = settled_from(std::move(starts[i]), start, own, each);
+                     if (settle(own, starts[i], 0, each))
+                       evidence[i] = log_evidence_of(own, starts[i]);
                    }
                  });
-  Settled* best = nullptr;
-  int evaluations = 0;
-  for (auto& one : found) {
-    if (!one) continue;
-    evaluations += one->fit.evaluations;
-    if (best == nullptr || one->log_evidence > best->log_evidence) best = &*one;
-  }
-  if (best == nullptr) return {};
-  best->fit.evaluations = evaluations;
-  return std::move(*best);
+  if (!evidence[0] && !evidence[1]) return {};
+  const std::size_t best = evidence[1] > evidence[0] ? 1 : 0;  // none is less than any
+  const std::size_t other = 1 - best;
+  if (evidence[other]) starts[best].fit.evaluations += starts[other].fit.evaluations;
+  return std::move(starts[best]);
 }
 
-/// The model is left with them.
+Settled start_of(const ConditionParameters& parameters, HoleSites holes) {
+  Settled start;
+  start.fit.parameters = parameters;
+  start.holes = std::move(holes);
+  return start;
+}
+
+/// From holes that are believed, and where some are low also from low ones that are not. The model
+/// is left with what was settled.
 std::optional<Settled> settled_condition(ZoneModel& model, double plugged_below,
-                                         const ConditionParameters& start, const Work& work) {
-  const bool large = model.coarser() != nullptr;
-  auto found = likelier(large ? *model.coarser() : model, plugged_below, start, work);
-  if (!found) return {};
-  if (large) {
-    if (!settle(model, *found, rounds - rounds_of_large, work)) return {};
-  } else {
-    model.set_lateral_widths(found->widths);
-    model.set_hole_sites(found->holes.sites);
+                                         const ConditionParameters& parameters, const Work& work) {
+  if (model.coarser() != nullptr) {
+    ZoneModel few(*model.coarser());
+    auto found = settled_condition(few, plugged_below, parameters, work);
+    if (!found || !settle(model, *found, rounds - rounds_of_large, work)) return {};
+    return found;
   }
+  Settled believed = start_of(parameters, sites_as_caught(model, plugged_below));
+  const auto& holes = model.hole_data();
+  if (std::none_of(holes.begin(), holes.end(),
+                   [&](const HoleDatum& hole) { return hole.value < plugged_below; })) {
+    if (!settle(model, believed, 0, work)) return {};
+    return believed;
+  }
+  auto found = likelier(
+      model,
+      {std::move(believed), start_of(parameters, first_sites(model, parameters, plugged_below))},
+      work);
+  if (!found) return {};
+  model.set_lateral_widths(found->widths);
+  model.set_hole_sites(found->holes.sites);
   return found;
 }
 

@@ -56,8 +56,7 @@ std::string verdict_line(const Story& story, const ZoneState& zone) {
   };
   return line(fmt::format(
       "Of {} emitters {} stand where water is enough, {} where it is low (below {} of {}), of {} "
-      "it "
-      "is not known. One by one, with their own make and luck, about {} are low.",
+      "it is not known. One by one, with their own make and luck, about {} are low.",
       counts.all(), share(counts.enough), share(counts.low),
       percent(story.field.thresholds.low_below), to_text(reference_in(story, zone.grid.zone)),
       share(counts.not_known), percent(counts.low_one_by_one / counts.all())));

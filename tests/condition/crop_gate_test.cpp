@@ -83,5 +83,16 @@ TEST(LeftOutScore, IsThatOfThePredictionFromTheOtherLaterals) {
   EXPECT_NEAR(score.holes, static_cast<double>(zone.holes.size()), 1e-12);
 }
 
+TEST(LeftOutScore, CountsNoHoleAndStaysWholeWhereTheEquationsCannotBeSolved) {
+  const test::DrawnZone zone = test::drawn_zone({}, 1);
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  ConditionParameters none;
+  none.own = std::nan("");
+  const LeftOutScore score = laterals_left_out(model, none, {});
+  EXPECT_EQ(score.holes, 0);
+  EXPECT_EQ(score.log_scores.size(), zone.holes.size());
+  EXPECT_EQ(gain_of(zone.holes, score, score).mean, 0);
+}
+
 }  // namespace
 }  // namespace evendrip

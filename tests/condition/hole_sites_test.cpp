@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 #include "drawn_zone.hpp"
 
@@ -21,6 +22,7 @@ test::DrawnZone one_hole(double value) {
 struct Moments {
   double mean = 0;
   double variance = 0;
+  double probability = 0;  ///< density of what was caught
 };
 
 /// What one hole makes of a place, by brute force over its delivery.
@@ -38,49 +40,54 @@ Moments exactly(const Clogging& clogging, const Moments& before, double variance
     second += weight * f * f;
   }
   const double mean = first / sum;
-  return {mean, second / sum - mean * mean};
+  return {mean, second / sum - mean * mean,
+          sum * step / std::sqrt(2 * std::numbers::pi * before.variance)};
 }
+
+/// A zone of one hole, its site settled, beside what the hole makes of its place.
+struct SettledHole {
+  explicit SettledHole(double value)
+      : zone(one_hole(value)), model(zone.grid, zone.holes, {}, zone.ranges) {
+    parameters.local = 0.12;
+    sites = first_sites(model, parameters, 0.75);
+    settled = settle_sites(model, parameters, sites);
+    const ConditionEstimate nothing =
+        ZoneModel(zone.grid, {}, {}, zone.ranges).estimate(parameters).value();
+    before = {nothing.r[at()], nothing.r_variance[at()], 1};
+    wanted = exactly(sites.clogging, before,
+                     parameters.emitter * parameters.emitter + zone.holes[0].noise_variance, value);
+  }
+  std::size_t at() const { return static_cast<std::size_t>(zone.grid.segment(3, 4)); }
+
+  test::DrawnZone zone;
+  ZoneModel model;
+  ConditionParameters parameters;
+  HoleSites sites;
+  bool settled = false;
+  Moments before;
+  Moments wanted;
+};
 
 TEST(HoleSites, OfOneHoleTellWhatTheHoleTells) {
   for (const double value : {1.03, 0.93, 0.8, 0.5}) {
-    const test::DrawnZone zone = one_hole(value);
-    ConditionParameters p;
-    p.local = 0.12;
-    ZoneModel model(zone.grid, zone.holes, {}, zone.ranges);
-    const auto nothing = ZoneModel(zone.grid, {}, {}, zone.ranges).estimate(p);
-    HoleSites sites = first_sites(model, p, 0.75);
-    ASSERT_TRUE(settle_sites(model, p, sites));
-    const auto found = model.estimate(p);
-    ASSERT_TRUE(nothing && found);
-    const auto at = static_cast<std::size_t>(zone.grid.segment(3, 4));
-    const Moments wanted = exactly(sites.clogging, {nothing->r[at], nothing->r_variance[at]},
-                                   p.emitter * p.emitter + zone.holes[0].noise_variance, value);
-    EXPECT_NEAR(found->r[at], wanted.mean, 2e-3) << value;
+    const SettledHole hole(value);
+    ASSERT_TRUE(hole.settled);
+    const auto found = hole.model.estimate(hole.parameters);
+    ASSERT_TRUE(found);
+    EXPECT_NEAR(found->r[hole.at()], hole.wanted.mean, 2e-3) << value;
     // Plugged or in a low place: the two can lie so far apart that less is known than before.
-    const double variance = std::min(wanted.variance, nothing->r_variance[at]);
-    EXPECT_NEAR(found->r_variance[at], variance, 0.05 * variance) << value;
+    const double variance = std::min(hole.wanted.variance, hole.before.variance);
+    EXPECT_NEAR(found->r_variance[hole.at()], variance, 0.05 * variance) << value;
   }
 }
 
 TEST(HoleSites, HaveTheLikelihoodOfWhatWasCaught) {
   for (const double value : {1.03, 0.8, 0.5}) {
-    const test::DrawnZone zone = one_hole(value);
-    ConditionParameters p;
-    p.local = 0.12;
-    ZoneModel model(zone.grid, zone.holes, {}, zone.ranges);
-    const auto nothing = ZoneModel(zone.grid, {}, {}, zone.ranges).estimate(p);
-    HoleSites sites = first_sites(model, p, 0.75);
-    ASSERT_TRUE(settle_sites(model, p, sites));
-    const auto at = static_cast<std::size_t>(zone.grid.segment(3, 4));
-    const double variance = p.emitter * p.emitter + zone.holes[0].noise_variance;
-    double wanted = 0;
-    constexpr double step = 2e-4;
-    const double place = nothing->r_variance[at];
-    for (double f = -1; f < 3; f += step)
-      wanted += step * std::exp(-0.5 * (f - 1) * (f - 1) / place) / std::sqrt(6.283185307 * place) *
-                discharge_density(sites.clogging, {std::max(0.0, f), 1}, variance, value);
-    EXPECT_NEAR(*model.log_likelihood(p) + *log_over_sites(model, p, sites.clogging),
-                std::log(wanted), 1e-4)
+    const SettledHole hole(value);
+    ASSERT_TRUE(hole.settled);
+    EXPECT_NEAR(*hole.model.log_likelihood(hole.parameters) +
+                    *log_over_sites(hole.model, hole.parameters, hole.sites.clogging),
+                std::log(hole.wanted.probability), 1e-4)
         << value;
   }
 }

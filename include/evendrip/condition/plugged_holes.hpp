@@ -44,9 +44,9 @@ std::vector<double> hole_weights(std::span<const double> plugged);
 
 /// `plugged_below`: relative discharge, above 0. The estimate is mixed over what the parameters may
 /// be (parameter_design.hpp), which are in the fit. The model is left with what the holes tell and
-/// with the widths of its laterals.
-/// Nothing where no parameters work. Throws std::invalid_argument for a threshold not above 0. Same
-/// result for any number of threads.
+/// with the widths of its laterals. Nothing where no parameters work. Throws std::invalid_argument
+/// for a threshold not above 0.
+/// Same result for any number of threads.
 std::optional<ZoneCondition> zone_condition(ZoneModel& model, double plugged_below,
                                             const ConditionParameters& start = {},
                                             const Work& work = {});

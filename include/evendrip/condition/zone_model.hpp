@@ -232,9 +232,9 @@ class ZoneModel {
                                        std::span<const double> weights,
                                        std::span<const double> hole_weights = {}) const;
 
-  /// Factors of the standard deviations that the own and the local part have on each lateral;
-  /// empty:
-  /// 1. Throws std::invalid_argument unless there is one for each lateral, above 0.
+  /// Factors of the standard deviations that the own and the local part have on each lateral, of
+  /// the model and of the coarser one; empty: all 1.
+  /// Throws std::invalid_argument unless there is one for each lateral, above 0.
   void set_lateral_widths(std::vector<double> widths);
   const std::vector<double>& lateral_widths() const;
   /// Of each lateral how much of its own and its local part is there; nothing where the equations
