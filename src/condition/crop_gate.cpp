@@ -84,6 +84,22 @@ double ranked_score(const Clogging& clogging, const PlaceDelivery& place, double
   return sum;
 }
 
+std::size_t segment_of(const ZoneModel& model, const HoleDatum& hole) {
+  return static_cast<std::size_t>(model.grid().segment(hole.row, hole.station));
+}
+
+/// Where emitters are plugged, by the holes of the other laterals.
+PluggedPlaces places_without(int row, const ZoneModel& model, const Clogging& clogging,
+                             const std::vector<PluggedHole>& holes) {
+  PluggedPlaces as_anywhere;
+  as_anywhere.anywhere = clogging.share;
+  std::vector<PluggedHole> others;
+  for (const PluggedHole& hole : holes)
+    if (hole.row != row) others.push_back(hole);
+  if (!any_plugged(others)) return as_anywhere;
+  return plugged_places(model.grid(), others, clogging.plugged_below);
+}
+
 std::string not_verified(std::size_t dug_laterals) {
   return fmt::format(
       "holes on {} cannot verify what the crop says of the water, those on {} laterals can: the "
@@ -116,31 +132,36 @@ LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters
   LeftOutScore score = not_foretold;
   ZoneModel left(model);
   const std::vector<double>& widths = model.lateral_widths();
+  auto each_hole = plugged_or_not(model, parameters, clogging);
+  if (!each_hole) return not_foretold;
   double squares = 0;
   for (const int row : dug_rows(holes)) {
     const std::vector<std::size_t> out = holes_on(holes, row);
     left.set_lateral_widths(widths);
+    const PluggedPlaces places = places_without(row, model, clogging, *each_hole);
+    if (model.crop_data() > 0) show_to_crop(places, left);
     auto found = without(left, parameters, out);
     if (!found) return not_foretold;
     Forecast& forecast = *found;
     for (std::size_t k = 0; k < out.size(); ++k) {
+      Clogging here = clogging;
+      here.share = share_at(places, segment_of(model, holes[out[k]]));
       const HoleDatum& hole = holes[out[k]];
       const auto at = static_cast<Eigen::Index>(k);
       const PlaceDelivery place{forecast.mean(at), passed_at(model, hole)};
       const double place_variance = std::max(0.0, forecast.covariance(at, at));
       const double variance = own_variance(parameters, hole);
-      const double density =
-          discharge_density(clogging, place, place_variance, variance, hole.value);
+      const double density = discharge_density(here, place, place_variance, variance, hole.value);
       const double log_score = -std::log(std::max(density, std::numeric_limits<double>::min()));
       score.log_scores[out[k]] = log_score;
       score.log_score += log_score;
-      score.ranked += ranked_score(clogging, place, place_variance, variance, hole.value);
-      const double mean = (1 - clogging.share) * std::max(0.0, place.delivery) +
-                          clogging.share * clogging.plugged_below / 2;
+      score.ranked += ranked_score(here, place, place_variance, variance, hole.value);
+      const double mean = (1 - here.share) * std::max(0.0, place.delivery) +
+                          here.share * clogging.plugged_below / 2;
       squares += (hole.value - mean) * (hole.value - mean);
       score.holes += 1;
       learn(forecast, at,
-            site_given(clogging, place, std::max(place_variance, 1e-12), variance, hole.value),
+            site_given(here, place, std::max(place_variance, 1e-12), variance, hole.value),
             variance);
     }
   }

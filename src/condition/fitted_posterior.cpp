@@ -1,8 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "fitted_posterior.hpp"
 
+#include <Eigen/Dense>
+
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 namespace evendrip {
 namespace {
@@ -80,6 +83,27 @@ std::optional<PosteriorSlope> FittedPosterior::slope_at(const FittedVector& x) c
   out.slope[deviations] -= response_off(x, prior) / prior.log_sd;
   out.curvature[deviations][deviations] += 1 / (prior.log_sd * prior.log_sd);
   return out;
+}
+
+std::optional<double> log_integral(const FittedPosterior& posterior, const FittedVector& near_top) {
+  const auto here = posterior.slope_at(near_top);
+  if (!here) return {};
+  constexpr auto n = static_cast<Eigen::Index>(fitted_count);
+  Eigen::Matrix<double, n, n> curvature;
+  Eigen::Vector<double, n> slope;
+  for (std::size_t i = 0; i < fitted_count; ++i) {
+    slope(static_cast<Eigen::Index>(i)) = here->slope[i];
+    for (std::size_t j = 0; j < fitted_count; ++j)
+      curvature(static_cast<Eigen::Index>(i), static_cast<Eigen::Index>(j)) = here->curvature[i][j];
+  }
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, n, n>> axes(curvature);
+  double sum = here->value + 0.5 * n * std::log(2 * std::numbers::pi);
+  for (Eigen::Index k = 0; k < n; ++k) {
+    const double bend = std::max(1.0, axes.eigenvalues()(k));
+    const double up = slope.dot(axes.eigenvectors().col(k));
+    sum += 0.5 * (up * up / bend - std::log(bend));
+  }
+  return sum;
 }
 
 }  // namespace evendrip

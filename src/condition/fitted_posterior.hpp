@@ -46,4 +46,10 @@ class FittedPosterior {
   PosteriorOf what_;
 };
 
+/// Logarithm of the integral of a posterior over the logarithms of the parameters, by the quadratic
+/// that it has at a place near its top (Laplace's method: Tierney & Kadane 1986, J. Am. Stat.
+/// Assoc. 81:82-86, from memory), as wide as 1 at most in any direction. Nothing where the
+/// equations cannot be solved.
+std::optional<double> log_integral(const FittedPosterior& posterior, const FittedVector& near_top);
+
 }  // namespace evendrip

@@ -66,17 +66,23 @@ std::optional<MeterHeard> hear_meter(const MeterDatum& datum, const ZoneModel& m
   if (shares.empty()) return {};
   auto pull = model.pull_of_mean(condition.fit.parameters, shares);
   if (!pull) return {};
-  const double mean = mean_by(shares, condition.estimate.r);
-  const double sd = std::sqrt(pull->variance);
-  const double plugged = condition.plugged_share;
+  std::vector<double> delivered;
+  double moves = 1;  // share of what moves r that is delivered
+  for (std::size_t i = 0; i < condition.estimate.r.size(); ++i) {
+    delivered.push_back(place_delivery(condition, condition.estimate, i).mean);
+    if (!condition.places.beyond.empty()) moves -= shares[i] * condition.places.beyond[i].mean;
+  }
+  const double mean = mean_by(shares, delivered);
+  const double sd = moves * std::sqrt(pull->variance);
+  const double plugged = condition.clogging.share;
   const Moments heard = heard_moments([&](double z) {
     const double delivery = (1 - plugged) * (mean + sd * z) + plugged * plugged_below / 2;
     return datum.log_likelihood(delivery, 0);
   });
-  MeterHeard out{*std::move(pull), sd * heard.mean, heard.variance};
+  MeterHeard out{*std::move(pull), 0, heard.variance};
+  out.moved = std::sqrt(out.pull.variance) * heard.mean;
   move_estimate(out, condition.estimate);
-  for (std::size_t i = 0; i < condition.delivered.size(); ++i)
-    condition.delivered[i] = std::max(0.0, condition.estimate.r[i]) * (1 - plugged);
+  deliver(condition);
   return out;
 }
 

@@ -21,6 +21,10 @@ constexpr double most_above = 1;     ///< of a site over what the others tell
 constexpr std::array<double, 5> pluggings = {0, 0.25, 0.5, 0.75, 1};
 constexpr std::array<double, 5> spreads = {0.003, 0.03, 0.1, 1.0 / 3, 0.6};
 
+/// Chance before that emitters are plugged one by one and yet keep company: what befell a place is
+/// likelier to have taken water from all of them. Common practice, no source.
+constexpr double in_company = 0.01;
+
 /// What the other data say of a hole's place.
 struct Cavity {
   double mean = 1;
@@ -215,22 +219,49 @@ bool settle_sites(ZoneModel& model, const ConditionParameters& parameters, HoleS
   return true;
 }
 
-std::optional<double> log_over_sites(const ZoneModel& model, const ConditionParameters& parameters,
-                                     const Clogging& clogging) {
-  if (model.holes() == 0) return 0;
+std::optional<std::vector<PluggedHole>> plugged_or_not(const ZoneModel& model,
+                                                       const ConditionParameters& parameters,
+                                                       const Clogging& clogging) {
+  if (model.holes() == 0) return std::vector<PluggedHole>{};
   const auto estimate = model.estimate_at_holes(parameters);
   if (!estimate) return {};
   const std::vector<Cavity> others = cavities(model, parameters, *estimate);
-  double sum = 0;
+  Clogging by_place = clogging;
+  by_place.share = 0;
+  std::vector<PluggedHole> out;
   for (std::size_t i = 0; i < others.size(); ++i) {
     const HoleDatum& hole = model.hole_data()[i];
+    out.push_back(
+        {hole.row, hole.station, hole.value,
+         hole.value < clogging.plugged_below ? 1 / clogging.plugged_below : 0,
+         told_by(by_place, others[i], own_variance(parameters, hole), hole.value).probability});
+  }
+  return out;
+}
+
+std::optional<double> log_over_sites(const ZoneModel& model, const ConditionParameters& parameters,
+                                     const Clogging& clogging) {
+  if (model.holes() == 0) return 0;
+  const auto caught = plugged_or_not(model, parameters, clogging);
+  const auto estimate = model.estimate_at_holes(parameters);
+  if (!caught || !estimate) return {};
+  const std::vector<Cavity> others = cavities(model, parameters, *estimate);
+  double anywhere = 0;
+  for (const PluggedHole& hole : *caught)
+    anywhere += std::log(clogging.share * hole.if_plugged + (1 - clogging.share) * hole.if_not);
+  double sum = anywhere;
+  if (any_plugged(*caught)) {
+    const double together =
+        plugged_places(model.grid(), *caught, clogging.plugged_below).log_evidence;
+    const double most = std::max(anywhere, together);
+    sum = most + std::log((1 - in_company) * std::exp(anywhere - most) +
+                          in_company * std::exp(together - most));
+  }
+  for (std::size_t i = 0; i < others.size(); ++i) {
     const HoleDatum& site = model.hole_sites()[i];
-    const double caught =
-        told_by(clogging, others[i], own_variance(parameters, hole), hole.value).probability;
     const double variance = others[i].variance + own_variance(parameters, site);
     const double off = site.value - others[i].mean;
-    sum +=
-        std::log(caught) + 0.5 * (std::log(2 * std::numbers::pi * variance) + off * off / variance);
+    sum += 0.5 * (std::log(2 * std::numbers::pi * variance) + off * off / variance);
   }
   return sum;
 }

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "evendrip/condition/clogging.hpp"
+#include "evendrip/condition/plugged_places.hpp"
 #include "evendrip/condition/zone_model.hpp"
 
 namespace evendrip {
@@ -42,9 +43,16 @@ HoleSites sites_as_caught(const ZoneModel& model, double plugged_below);
 /// to explain low holes. False where the equations cannot be solved.
 bool settle_sites(ZoneModel& model, const ConditionParameters& parameters, HoleSites& sites);
 
+/// How likely each catch is where its emitter is plugged by chance and where it is not, by what the
+/// other holes tell of its place. Nothing where the equations cannot be solved.
+std::optional<std::vector<PluggedHole>> plugged_or_not(const ZoneModel& model,
+                                                       const ConditionParameters& parameters,
+                                                       const Clogging& clogging);
+
 /// What the likelihood of the holes as caught has over that of the model's sites, in logarithms
 /// (Rasmussen & Williams 2006, "Gaussian Processes for Machine Learning", section 3.6, from
-/// memory). Nothing where the equations cannot be solved.
+/// memory), plugged emitters where they keep company (plugged_places.hpp). Nothing where the
+/// equations cannot be solved.
 std::optional<double> log_over_sites(const ZoneModel& model, const ConditionParameters& parameters,
                                      const Clogging& clogging);
 

@@ -48,9 +48,10 @@ double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& conditio
 }
 
 /// What is said of a segment by an estimate.
-Judged delivery_of(const ConditionEstimate& estimate, std::size_t segment) {
-  return judged(std::max(0.0, estimate.r[segment]),
-                std::sqrt(std::max(0.0, estimate.r_variance[segment])));
+Judged delivery_of(const ZoneCondition& condition, const ConditionEstimate& estimate,
+                   std::size_t segment) {
+  const KnownShare known = place_delivery(condition, estimate, segment);
+  return judged(known.mean, std::sqrt(known.variance));
 }
 
 SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int row, int station) {
@@ -60,7 +61,7 @@ SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int
   SegmentCondition out;
   out.row = row;
   out.station = station;
-  out.delivery = delivery_of(zone.estimate, i);
+  out.delivery = delivery_of(zone, zone.estimate, i);
   const double passed = 1 + change;
   if (change > least_change) {
     out.performance = judged(out.delivery.value / passed, out.delivery.sd / passed);
@@ -94,8 +95,8 @@ void try_slopes(const ZoneQuestion& q, const ZoneModel& model, ZoneState& state)
     if (state.meter) move_estimate(*state.meter, *other);
     for (SegmentCondition& segment : state.segments) {
       const auto i = static_cast<std::size_t>(state.grid.segment(segment.row, segment.station));
-      const double p_low =
-          chance_low(q, state.zone, state.condition, delivery_of(*other, i), passed_at(state, i));
+      const double p_low = chance_low(q, state.zone, state.condition,
+                                      delivery_of(state.condition, *other, i), passed_at(state, i));
       if ((p_low > 0.5) != (segment.p_low > 0.5)) segment.slope_holds = false;
     }
   }
@@ -181,6 +182,10 @@ void trace_sources(const ZoneModel& model, ZoneState& state) {
     state.moved_by_spread.push_back(zone.estimate.r[i] - 1 - (change.empty() ? 0 : change[i]) -
                                     sources->holes[i] - sources->crop[i] -
                                     (state.meter ? state.moved_by_meter[i] : 0));
+  // Holes alone tell where emitters are plugged.
+  for (std::size_t i = 0; i < zone.estimate.r.size(); ++i)
+    sources->holes[i] +=
+        place_delivery(zone, zone.estimate, i).mean - std::max(0.0, zone.estimate.r[i]);
   state.moved_by = *std::move(sources);
 }
 
@@ -209,7 +214,7 @@ double passed_at(const ZoneState& state, std::size_t segment) {
 
 double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& condition,
                   std::size_t segment) {
-  return chance_low(q, zone, condition, delivery_of(condition.estimate, segment), 1);
+  return chance_low(q, zone, condition, delivery_of(condition, condition.estimate, segment), 1);
 }
 
 ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {

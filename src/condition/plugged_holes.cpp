@@ -36,8 +36,10 @@ std::optional<double> log_evidence_of(const ZoneModel& model, const Settled& set
   const auto of_holes = log_over_sites(model, parameters, settled.holes.clogging);
   const auto of_widths = log_over_widths(model, parameters);
   if (!of_holes || !of_widths) return {};
-  const FittedPosterior posterior(model, parameters, {}, PosteriorOf::parameters);
-  return posterior.value_at(fitted_of(parameters)) + *of_holes + *of_widths;
+  const auto of_parameters = log_integral(
+      FittedPosterior(model, parameters, {}, PosteriorOf::logarithms), fitted_of(parameters));
+  if (!of_parameters) return {};
+  return *of_parameters + *of_holes + *of_widths;
 }
 
 /// In turn until they stay, from what was settled before. The model is left with them.
@@ -119,12 +121,40 @@ std::optional<Settled> settled_condition(ZoneModel& model, double plugged_below,
   return found;
 }
 
+/// Where emitters that are plugged by chance keep company. False where the equations cannot be
+/// solved.
+bool find_places(const ZoneModel& model, const Settled& settled, ZoneCondition& out) {
+  out.clogging = settled.holes.clogging;
+  const auto holes = plugged_or_not(model, settled.fit.parameters, out.clogging);
+  if (!holes) return false;
+  out.places = {};
+  out.plugged_share = out.clogging.share = plugged_share(settled.holes.by_chance);
+  if (!any_plugged(*holes)) return true;
+  out.places = plugged_places(model.grid(), *holes, out.clogging.plugged_below);
+  out.clogging.share = out.places.anywhere;
+  out.plugged_share = mean_share(out.places);
+  return true;
+}
+
 }  // namespace
 
 double plugged_share(std::span<const double> plugged) {
   double sum = plugged_before;
   for (const double p : plugged) sum += p;
   return sum / (static_cast<double>(plugged.size()) + seen_before);
+}
+
+KnownShare place_delivery(const ZoneCondition& condition, const ConditionEstimate& estimate,
+                          std::size_t segment) {
+  return delivered_at(condition.places, segment, std::max(0.0, estimate.r[segment]),
+                      std::max(0.0, estimate.r_variance[segment]));
+}
+
+void deliver(ZoneCondition& condition) {
+  condition.delivered.clear();
+  for (std::size_t i = 0; i < condition.estimate.r.size(); ++i)
+    condition.delivered.push_back((1 - condition.clogging.share) *
+                                  place_delivery(condition, condition.estimate, i).mean);
 }
 
 std::vector<double> hole_weights(std::span<const double> plugged) {
@@ -137,9 +167,18 @@ std::vector<double> hole_weights(std::span<const double> plugged) {
 std::optional<ZoneCondition> zone_condition(ZoneModel& model, double plugged_below,
                                             const ConditionParameters& start, const Work& work) {
   if (!(plugged_below > 0)) throw std::invalid_argument("a threshold is not above 0");
+  model.set_plugged({}, 0);
   auto settled = settled_condition(model, plugged_below, start, work);
   if (!settled) return {};
   ZoneCondition out;
+  if (!find_places(model, *settled, out)) return {};
+  if (model.crop_data() > 0 && !out.places.beyond.empty()) {
+    show_to_crop(out.places, model);
+    if (!settle(model, *settled, rounds - rounds_of_large, work) ||
+        !find_places(model, *settled, out))
+      return {};
+    show_to_crop(out.places, model);
+  }
   out.fit = std::move(settled->fit);
   HoleSites& holes = settled->holes;
   if (!find_common_width(model, out.fit.parameters) || !widen_unseen(model, out.fit.parameters))
@@ -153,10 +192,7 @@ std::optional<ZoneCondition> zone_condition(ZoneModel& model, double plugged_bel
   out.estimate = *std::move(estimate);
   out.plugged = std::move(holes.plugged);
   out.by_chance = std::move(holes.by_chance);
-  out.clogging = holes.clogging;
-  out.plugged_share = out.clogging.share = plugged_share(out.by_chance);
-  for (const double r : out.estimate.r)
-    out.delivered.push_back(std::max(0.0, r) * (1 - out.plugged_share));
+  deliver(out);
   return out;
 }
 

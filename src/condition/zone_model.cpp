@@ -190,18 +190,36 @@ void ZoneModel::bend_crop(const CropKink& kink, const ConditionEstimate& about, 
   std::vector<double> slopes;
   std::vector<double> offsets;
   for (std::size_t i = 0; i < about.r.size(); ++i) {
-    const double sd = std::sqrt(about.r_variance[i] + squared(emitter_sd));
-    const double off = about.r[i] - kink.need;
+    const double runs = s.plugged.empty() ? 1 : 1 - s.plugged[i];
+    const double sd = std::sqrt(squared(runs) * about.r_variance[i] + squared(emitter_sd));
+    const double delivered = s.delivered(i, about.r[i]);
+    const double off = delivered - kink.need;
     // Share of emitters beyond the need, and how far beyond it they are, on the mean of all.
     const double share = 0.5 * std::erfc(-off / (sd * std::numbers::sqrt2));
     const double beyond =
         off * share + sd * std::exp(-0.5 * squared(off / sd)) / std::sqrt(2 * std::numbers::pi);
     slopes.push_back(1 - (1 - kink.beyond) * share);
-    offsets.push_back((1 - kink.beyond) * (share * (about.r[i] - 1) - beyond));
+    offsets.push_back((1 - kink.beyond) * (share * (delivered - 1) - beyond));
   }
-  for (ZoneModel& few : s.coarser)
-    few.state_->bend(joined(slopes, s.grid, few.grid()), joined(offsets, s.grid, few.grid()));
-  s.bend(slopes, offsets);
+  for (ZoneModel& few : s.coarser) {
+    few.state_->bend_slopes = joined(slopes, s.grid, few.grid());
+    few.state_->bend_offsets = joined(offsets, s.grid, few.grid());
+    few.state_->respond();
+  }
+  s.bend_slopes = std::move(slopes);
+  s.bend_offsets = std::move(offsets);
+  s.respond();
+}
+
+void ZoneModel::set_plugged(std::vector<double> shares, double passed) {
+  State& s = *state_;
+  require(shares.empty() || shares.size() == at(s.grid.segments()),
+          "there is not one plugged share for each segment");
+  for (const double share : shares) require(share >= 0 && share <= 1, "a share is not 0 to 1");
+  for (ZoneModel& few : s.coarser) few.set_plugged(joined(shares, s.grid, few.grid()), passed);
+  s.plugged = std::move(shares);
+  s.plugged_pass = passed;
+  s.respond();
 }
 
 const std::vector<double>& ZoneModel::known_change() const {

@@ -272,14 +272,24 @@ void ZoneModel::State::see_water() {
   know_change(std::move(known_change));
 }
 
-void ZoneModel::State::bend(const std::vector<double>& slopes, const std::vector<double>& offsets) {
+void ZoneModel::State::respond() {
+  if (bend_slopes.empty() && plugged.empty()) {
+    if (crop_offsets.empty()) return;
+    crop_segments.values = crop_weights;
+    crop_offsets.clear();
+    see_water();
+    return;
+  }
   crop_offsets.assign(crop_count, 0);
   for (int row = 0; row < crop_segments.rows; ++row)
     for (std::size_t k = crop_segments.begins[at(row)]; k < crop_segments.begins[at(row) + 1];
          ++k) {
       const auto segment = at(crop_segments.columns_of[k]);
-      crop_segments.values[k] = crop_weights[k] * slopes[segment];
-      crop_offsets[at(row)] += crop_weights[k] * offsets[segment];
+      const double slope = bend_slopes.empty() ? 1 : bend_slopes[segment];
+      const double offset = bend_slopes.empty() ? 0 : bend_offsets[segment];
+      const double runs = plugged.empty() ? 1 : 1 - plugged[segment];
+      crop_segments.values[k] = crop_weights[k] * slope * runs;
+      crop_offsets[at(row)] += crop_weights[k] * (offset + slope * (delivered(segment, 1) - 1));
     }
   see_water();
 }

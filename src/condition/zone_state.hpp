@@ -116,9 +116,14 @@ struct ZoneModel::State {
   SparseMatrix rest_rows;      ///< crop data x unknowns, what is not r
   SparseMatrix crop_segments;  ///< crop data x segments, by the slope of a bent response
   std::vector<double> crop_values;
-  std::vector<double> crop_weights;         ///< of crop_segments, the response straight
+  std::vector<double> crop_weights;         ///< of crop_segments, each share of water as it is
   std::vector<std::uint8_t> sees_laterals;  ///< of each crop datum
-  std::vector<double> crop_offsets;  ///< of each crop datum: what the bent response adds to r - 1
+  std::vector<double> bend_slopes;   ///< of each segment, about its delivery; empty: straight
+  std::vector<double> bend_offsets;  ///< likewise
+  std::vector<double> plugged;       ///< of each segment: share of emitters; empty: none
+  double plugged_pass = 0;           ///< what each of those gives
+  /// Of each crop datum: what a bent response and plugged emitters add to slope x (r - 1).
+  std::vector<double> crop_offsets;
   std::vector<double> known_change;  ///< of delivery, of each segment; empty: none
   CropSides value_sides;
   CropSides change_sides;
@@ -154,8 +159,11 @@ struct ZoneModel::State {
   /// Rows of the crop's water, from crop_segments, and all that follows from them.
   void see_water();
   void know_change(std::vector<double> change);
-  /// Slope and offset of the response at each segment.
-  void bend(const std::vector<double>& slopes, const std::vector<double>& offsets);
+  /// Slope and offset of the response to r at each segment, by its bend and the plugged emitters.
+  void respond();
+  double delivered(std::size_t segment, double r) const {
+    return plugged.empty() ? r : r - plugged[segment] * (r - plugged_pass);
+  }
   /// What is known of each crop datum's water: the known change and the offset of a bent response.
   bool knows_of_crop() const { return !known_change.empty() || !crop_offsets.empty(); }
   std::vector<double> known_of_crop() const;

@@ -75,12 +75,26 @@ void tell_meter(const ZoneQuestion& q, ZoneState& state) {
                               100 * state.meter->moved);
 }
 
-EmitterSpread spread_of(const ZoneQuestion& q, const ZoneState& state, std::size_t holes) {
+/// Holes whose emitters are plugged by chance, those left out that keep company.
+double plugged_anywhere(const ZoneCondition& zone, const std::vector<HoleDatum>& holes,
+                        const SegmentGrid& grid) {
+  double sum = 0;
+  for (std::size_t i = 0; i < holes.size(); ++i) {
+    const auto segment = static_cast<std::size_t>(grid.segment(holes[i].row, holes[i].station));
+    const double share =
+        zone.places.beyond.empty() ? 1 : zone.places.anywhere / share_at(zone.places, segment);
+    sum += share * zone.by_chance[i];
+  }
+  return sum;
+}
+
+EmitterSpread spread_of(const ZoneQuestion& q, const ZoneState& state,
+                        const std::vector<HoleDatum>& holes) {
   const ZoneCondition& zone = state.condition;
   EmitterSpread spread;
   spread.sd = emitter_sd(q, state.zone, zone);
-  spread.seen = static_cast<double>(holes);
-  for (const double plugged : zone.by_chance) spread.plugged += plugged;
+  spread.seen = static_cast<double>(holes.size());
+  spread.plugged = plugged_anywhere(zone, holes, state.grid);
   spread.clogging = zone.clogging;
   for (int i = 0; i < state.grid.segments(); ++i)
     spread.passed.push_back(passed_at(state, static_cast<std::size_t>(i)));
@@ -104,15 +118,21 @@ void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vecto
   const EmitterSegments emitters = emitters_of(q.field, state.grid);
   const double plugged_below = q.field.thresholds.clogged_below;
   auto draws = model.draws(zone.fit.parameters, q.options.draws, q.options.seed);
-  const auto mean_of_draws = [&] {
-    return draws.empty() ? Judged{}
-                         : mean_delivery(draws, emitters, zone.plugged_share, plugged_below);
+  const auto with_plugged = [&](std::vector<std::vector<double>> sound) {
+    draw_plugged(zone.places, q.options.seed, sound);
+    return sound;
   };
-  state.mean_unmetered = mean_of_draws();
+  const auto mean_of = [&](const std::vector<std::vector<double>>& delivered) {
+    return delivered.empty()
+               ? Judged{}
+               : mean_delivery(delivered, emitters, zone.clogging.share, plugged_below);
+  };
+  state.mean_unmetered = mean_of(with_plugged(draws));
   if (state.meter)
     move_draws(*state.meter, emitters_by_segment(emitters, state.grid.segments()), draws);
-  state.mean_delivery = mean_of_draws();
-  state.uniformity = model_uniformity(draws, emitters, spread_of(q, state, holes.size()),
+  draws = with_plugged(std::move(draws));
+  state.mean_delivery = mean_of(draws);
+  state.uniformity = model_uniformity(draws, emitters, spread_of(q, state, holes),
                                       q.options.emitters_per_plant, q.options.seed);
   if (holes.size() >= 4) {
     std::vector<double> caught;

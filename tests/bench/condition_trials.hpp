@@ -125,14 +125,13 @@ inline std::vector<Stretch> stretches_of(const ConditionField& made) {
 inline std::vector<Said> said_of(const SegmentGrid& grid, const ZoneCondition& condition,
                                  const std::vector<Stretch>& stretches) {
   constexpr double normal_95 = 1.6448536269514722;
-  const double share = condition.plugged_share;
+  const double share = condition.clogging.share;
   const double make = std::pow(condition.fit.parameters.emitter, 2) + std::pow(stated_make_cv, 2);
   std::vector<Said> said;
   for (const Stretch& stretch : stretches) {
     const auto i = static_cast<std::size_t>(
         grid.segment(grid.row_of(stretch.lateral), grid.station_of(stretch.middle_m)));
-    const double r = condition.estimate.r[i];
-    const double variance = condition.estimate.r_variance[i];
+    const auto [r, variance] = place_delivery(condition, condition.estimate, i);
     const double half = normal_95 * std::sqrt(variance) * (1 - share);
     Said here;
     here.delivery = condition.delivered[i];
@@ -341,7 +340,7 @@ inline std::optional<Verdict> by_zone(const Known& known, const std::vector<Stre
   Verdict verdict;
   verdict.said = said_of(known.grid, judged->condition, stretches);
   verdict.parameters = judged->condition.fit.parameters;
-  verdict.plugged_share = judged->condition.plugged_share;
+  verdict.plugged_share = judged->condition.clogging.share;
   verdict.crop_used = judged->crop_used;
   return verdict;
 }
@@ -373,7 +372,7 @@ inline std::optional<Verdict> by_field(const ConditionField& made, const Known& 
   if (!zone.judged) return {};
   Verdict verdict;
   verdict.parameters = zone.condition.fit.parameters;
-  verdict.plugged_share = zone.condition.plugged_share;
+  verdict.plugged_share = zone.condition.clogging.share;
   verdict.crop_used = !zone.layer_used.empty();
   verdict.faults = static_cast<int>(zone.network.faults.size());
   for (const FoundFault& found : zone.network.faults)

@@ -28,6 +28,7 @@ struct Metered {
     condition.fit.parameters = parameters;
     condition.estimate = model.estimate(parameters).value();
     condition.delivered = condition.estimate.r;
+    condition.clogging.share = 0;
     // More of them on every second segment.
     for (int i = 0; i < zone.grid.segments(); ++i) emitters.push_back(i % 2 == 0 ? 20 : 10);
     datum.noise_variance = 0.03 * 0.03;
@@ -133,7 +134,7 @@ TEST(HeardMeter, TakesMuchMoreWaterForALeak) {
 TEST(HeardMeter, NeverMakesAPlaceLessSure) {
   Metered m;
   const std::vector<double> before = m.condition.estimate.r_variance;
-  m.condition.plugged_share = 0.1;
+  m.condition.clogging.share = 0.1;
   const MeterHeard heard = m.hear(0.9);
   EXPECT_LT(heard.variance_left, 1);
   for (std::size_t i = 0; i < before.size(); ++i) {

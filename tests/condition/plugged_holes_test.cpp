@@ -132,9 +132,6 @@ TEST(ZoneCondition, BelievesEmittersOfAPlaceThatAgree) {
   EXPECT_NEAR(at(8, 8), 0.6, 0.06);
 }
 
-// Emitters of 0.05 on laterals that hardly differ: what holes differ by is theirs, or that of a few
-// laterals from somewhere on, which so few holes do not tell from it. No place is told to have lost
-// water to emitters that vary there.
 // Four emitters of one lateral gave about 0.37, those of seven others about 1: no crop, no network.
 TEST(ZoneCondition, BelievesALateralWhoseHolesAreAllVeryLow) {
   for (std::uint64_t seed = 1; seed <= 6; ++seed) {
@@ -159,6 +156,33 @@ TEST(ZoneCondition, BelievesALateralWhoseHolesAreAllVeryLow) {
   }
 }
 
+// Sediment: the far ends of all three laterals that were dug give nothing, all else is sound.
+TEST(ZoneCondition, BelievesFarEndsThatGiveNothing) {
+  for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+    std::mt19937_64 stream(seed);
+    std::normal_distribution<double> emitter(1, 0.04);
+    test::DrawnZone zone;
+    zone.grid = test::small_grid();
+    zone.ranges = ranges_of(zone.grid, 1);
+    const int last = zone.grid.stations() - 1;
+    for (const int row : {3, 11, 20})
+      for (const int station : {1, 4, 6, last - row % 2})
+        zone.holes.push_back({row, station, station > 6 ? 0 : emitter(stream), 0.02 * 0.02});
+    const auto found = condition_of(zone);
+    ASSERT_TRUE(found);
+    for (const int row : {3, 7, 20}) {
+      const auto delivered = [&](int station) {
+        return found->delivered[static_cast<std::size_t>(zone.grid.segment(row, station))];
+      };
+      EXPECT_LT(delivered(last), 0.6) << seed << ' ' << row;
+      EXPECT_NEAR(delivered(4), 1, 0.15) << seed << ' ' << row;
+    }
+  }
+}
+
+// Emitters of 0.05 on laterals that hardly differ: what holes differ by is theirs, or that of a few
+// laterals from somewhere on, which so few holes do not tell from it. No place is told to have lost
+// water to emitters that vary there.
 TEST(ZoneCondition, LeavesTheirSpreadToTheEmitters) {
   for (std::uint64_t seed = 1000; seed < 1012; ++seed) {
     test::FaultyPlan plan;

@@ -21,6 +21,7 @@
 #include <vector>
 
 #include "evendrip/condition/clogging.hpp"
+#include "evendrip/condition/plugged_places.hpp"
 #include "evendrip/condition/zone_model.hpp"
 
 namespace evendrip {
@@ -30,17 +31,27 @@ struct ZoneCondition {
   ConditionEstimate estimate;
   std::vector<double> plugged;    ///< of each hole: probability that its emitter is plugged
   std::vector<double> by_chance;  ///< likewise, not by what befell its place
-  double plugged_share =
-      0;              ///< by chance: (sum + 0.1) / (holes + 10), one in a hundred of ten before
-  Clogging clogging;  ///< of the zone's places, as its holes tell
-  std::vector<double> delivered;  ///< of each segment: r x (1 - plugged share), mean over emitters
+  PluggedPlaces places;           ///< where those that are plugged by chance keep company
+  double plugged_share = 0;       ///< by chance, of all emitters of the grid
+  Clogging clogging;              ///< of the zone's places, as its holes tell; with the share that
+                                  ///< is plugged by chance anywhere
+  std::vector<double> delivered;  ///< of each segment: mean over emitters, plugged ones too
 };
 
-/// Share of plugged emitters by such chances of the holes, as in ZoneCondition::plugged_share.
+/// Share of plugged emitters by such chances of the holes, wherever they stand: (sum + 0.1) /
+/// (holes
+/// + 10), one in a hundred of ten before.
 double plugged_share(std::span<const double> plugged);
 /// Weights by which the holes' precisions count: one less the chance that each is plugged, and at
 /// least 1e-4, which keeps the equations sound.
 std::vector<double> hole_weights(std::span<const double> plugged);
+
+/// What is known of the delivery of a segment by an estimate, emitters plugged anywhere left out.
+KnownShare place_delivery(const ZoneCondition& condition, const ConditionEstimate& estimate,
+                          std::size_t segment);
+
+/// Fills in what is delivered by its estimate.
+void deliver(ZoneCondition& condition);
 
 /// `plugged_below`: relative discharge, above 0. The estimate is mixed over what the parameters may
 /// be (parameter_design.hpp), which are in the fit. The model is left with what the holes tell and

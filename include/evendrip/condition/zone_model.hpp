@@ -250,6 +250,10 @@ class ZoneModel {
   /// A change of delivery of each segment that is taken as known and added to r; empty: none.
   void set_known_change(std::vector<double> change);
   const std::vector<double>& known_change() const;
+  /// Shares of emitters of each segment that are plugged beside what its r tells, and what such
+  /// ones give over the need: the crop sees what all deliver together. Empty: none. Throws
+  /// std::invalid_argument unless there is one for each segment, 0 to 1.
+  void set_plugged(std::vector<double> shares, double passed);
   /// Sees the crop through a bent response, by the straight line that fits it best about the r that
   /// is thought of each segment: its mean slope and mean over normal emitters of that r, variance
   /// and own spread (statistical linearisation: Gelb 1974, "Applied Optimal Estimation", section
