@@ -45,7 +45,7 @@ std::vector<const ZoneState*> zones_with_shares(const Story& story) {
 struct PartOfCondition {
   const char* file;
   const char* name;
-  double CropShares::*share;
+  double CropShares::*share;  ///< null: it is not told apart in the crop
   bool of_crop = false;
 };
 
@@ -56,6 +56,8 @@ std::vector<PartOfCondition> parts_told(const Story& story) {
       {"condition_group", "Groups of laterals", &CropShares::water_group},
       {"condition_local", "A few laterals from somewhere on", &CropShares::water_local},
       {"condition_network", "Faults found in the pipes", &CropShares::network}};
+  if (any_company(story))
+    parts.push_back({"condition_company", "Emitters plugged in company", nullptr});
   const CropCells crop(story);
   if (crop.any())
     parts.push_back({"condition_soil", "Soil and stand (crop)", &CropShares::soil, true});
@@ -128,8 +130,10 @@ Sheet parts_of(const Story& story, const std::filesystem::path& folder, SheetCon
   const auto zones = zones_with_shares(story);
   std::vector<PartMap> maps;
   for (const PartOfCondition& part : parts_told(story))
-    maps.push_back({part.name, overview_of(folder / (std::string(part.file) + ".tif")),
-                    zones.size() == 1 ? zones.front()->shares.*part.share : -1, part.of_crop});
+    maps.push_back(
+        {part.name, overview_of(folder / (std::string(part.file) + ".tif")),
+         zones.size() == 1 && part.share != nullptr ? zones.front()->shares.*part.share : -1,
+         part.of_crop});
   return parts_sheet(story.field, story.survey, maps, context, resources);
 }
 

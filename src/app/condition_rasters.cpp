@@ -71,6 +71,7 @@ std::vector<Raster*> all_of(ConditionPart& part) {
           &part.lateral,
           &part.group,
           &part.local,
+          &part.company,
           &part.network,
           &part.crop,
           &part.soil,
@@ -83,6 +84,7 @@ void set_parts(const WaterParts& parts, std::size_t cell, ConditionPart& part) {
   part.lateral.set(cell, parts.lateral);
   part.group.set(cell, parts.group);
   part.local.set(cell, parts.local);
+  part.company.set(cell, parts.company);
   part.network.set(cell, parts.network);
 }
 
@@ -145,6 +147,8 @@ void add_files(const Story& story, Files& files) {
   files.add("condition_group", {{"part_of_groups_of_laterals", ""}}, {&Part::group});
   files.add("condition_local", {{"part_of_a_few_laterals", ""}}, {&Part::local});
   files.add("condition_network", {{"change_by_network_faults", ""}}, {&Part::network});
+  if (any_company(story))
+    files.add("condition_company", {{"part_of_emitters_plugged_in_company", ""}}, {&Part::company});
   const CropCells crop(story);
   if (crop.any())
     files.add("condition_soil", {{"soil_and_stand_over_crop_median", ""}}, {&Part::soil});
@@ -158,6 +162,11 @@ void add_files(const Story& story, Files& files) {
 }
 
 }  // namespace
+
+bool any_company(const Story& story) {
+  return std::any_of(story.condition.zones.begin(), story.condition.zones.end(),
+                     [](const ZoneState& zone) { return !zone.condition.places.beyond.empty(); });
+}
 
 bool any_told_without_holes(const Story& story) {
   return std::any_of(story.condition.zones.begin(), story.condition.zones.end(),

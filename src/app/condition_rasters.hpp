@@ -21,7 +21,7 @@ namespace evendrip {
 struct ConditionPart {
   Raster delivery, delivery_sd, delivery_lower, delivery_upper, p_low;
   Raster performance, performance_sd, performance_lower, performance_upper, p_clogged;
-  Raster station, lateral, group, local,
+  Raster station, lateral, group, local, company,
       network;  ///< parts (report/condition_places.hpp, WaterParts)
   /// Of the nearest crop datum, over the crop's median; no_source without crop.
   Raster soil, edge, ground;
@@ -71,12 +71,15 @@ class ConditionCells {
 /// delivery.tif, delivery_error.tif, delivery_limits.tif (bands lower_90, upper_90), the same of
 /// performance, probability_delivery_low.tif, probability_performance_clogged.tif, and the parts
 /// condition_station.tif, condition_lateral.tif, condition_group.tif, condition_local.tif,
-/// condition_network.tif; where the crop is in an estimate condition_soil.tif and, where such parts
-/// are in it, condition_edge.tif and condition_ground.tif; where a zone was told without holes
-/// water_shaped_crop.tif. Nothing where nothing was judged.
-/// Throws FileError, Interrupted.
+/// condition_network.tif; where emitters are plugged in company condition_company.tif; where the
+/// crop is in an estimate condition_soil.tif and, where such parts are in it, condition_edge.tif
+/// and condition_ground.tif; where a zone was told without holes water_shaped_crop.tif. Nothing
+/// where nothing was judged. Throws FileError, Interrupted.
 void write_condition_rasters(const Story& story, const std::filesystem::path& folder,
                              const Work& work);
+
+/// Whether emitters of a zone are plugged in company.
+bool any_company(const Story& story);
 
 /// Whether a zone was told without holes.
 bool any_told_without_holes(const Story& story);

@@ -7,13 +7,17 @@
 #include <boost/random/uniform_01.hpp>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <limits>
 #include <map>
 #include <numbers>
 #include <optional>
+#include <random>
+#include <set>
 #include <stdexcept>
 #include <utility>
+#include <vector>
 
 namespace evendrip {
 namespace {
@@ -27,10 +31,11 @@ constexpr double level_sd = 2;
 constexpr double across_in_spacings = 4;
 constexpr double along_in_lengths = 1.0 / 3;
 constexpr int most_turns = 60;
-constexpr double settled_gain = 1e-8;  ///< in the logarithm of the density
-constexpr double least_chance = 1e-6;  ///< of a way
-constexpr double least_share = 1e-3;   ///< of a step
-constexpr double passed_before = 2;    ///< emitters that are thought to give half of the most
+constexpr double settled_gain = 1e-8;    ///< in the logarithm of the density
+constexpr double least_chance = 1e-6;    ///< of a way
+constexpr double least_share = 1e-3;     ///< of a step
+constexpr std::size_t most_spots = 150;  ///< whose equations are solved in a moment
+constexpr double passed_before = 2;      ///< emitters that are thought to give half of the most
 
 /// In which plugged emitters keep company.
 struct Way {
@@ -104,7 +109,51 @@ class Company {
   double along_m_;
 };
 
-/// Logits at the holes in one of the ways.
+/// Holes that have one logit: those of a segment or, where there are many, of a few neighbours.
+struct Spot {
+  int segment = 0;  ///< in the middle of them
+  std::vector<PluggedHole> holes;
+};
+
+int middle_of(const SegmentGrid& grid, const std::vector<PluggedHole>& holes) {
+  double rows = 0;
+  double stations = 0;
+  for (const PluggedHole& hole : holes) {
+    rows += hole.row;
+    stations += hole.station;
+  }
+  const auto n = static_cast<double>(holes.size());
+  return grid.segment(static_cast<int>(std::lround(rows / n)),
+                      static_cast<int>(std::lround(stations / n)));
+}
+
+std::vector<Spot> spots_of(const SegmentGrid& grid, std::span<const PluggedHole> holes) {
+  int rows = 1;  // of laterals and stations that are one
+  int stations = 1;
+  while (true) {
+    std::map<std::pair<int, int>, Spot> spots;
+    std::set<int> of_rows;
+    std::set<int> of_stations;
+    for (const PluggedHole& hole : holes) {
+      spots[{hole.row / rows, hole.station / stations}].holes.push_back(hole);
+      of_rows.insert(hole.row / rows);
+      of_stations.insert(hole.station / stations);
+    }
+    if (spots.size() > most_spots) {
+      (of_rows.size() > of_stations.size() ? rows : stations) *= 2;
+      continue;
+    }
+    std::vector<Spot> out;
+    out.reserve(spots.size());
+    for (auto& [cell, spot] : spots) {
+      spot.segment = middle_of(grid, spot.holes);
+      out.push_back(std::move(spot));
+    }
+    return out;
+  }
+}
+
+/// Logits at the spots in one of the ways.
 struct Told {
   Vector gradient;        ///< of the log-likelihood at the most probable logits: K^-1 times those
   Matrix with_precision;  ///< (K + 1 / W)^-1
@@ -123,32 +172,33 @@ LikelihoodAt likelihood_at(const PluggedHole& hole, double logit) {
   return {std::log(density), plugged - share, share * (1 - share)};
 }
 
-/// What all holes say of logits, and how likely those were before.
+/// What all holes say of the logits of their spots, and how likely those were before.
 struct Look {
   Vector slopes;
   Vector bends;
   double value = 0;  ///< logarithm of both, up to what is constant
 };
-Look look_at(std::span<const PluggedHole> holes, double usual_logit, const Vector& off,
+Look look_at(const std::vector<Spot>& spots, double usual_logit, const Vector& off,
              const Vector& alpha) {
-  const auto n = static_cast<Eigen::Index>(holes.size());
-  Look look{Vector(n), Vector(n), -0.5 * off.dot(alpha)};
-  for (Eigen::Index i = 0; i < n; ++i) {
-    const LikelihoodAt at = likelihood_at(holes[static_cast<std::size_t>(i)], usual_logit + off(i));
-    look.value += at.value;
-    look.slopes(i) = at.slope;
-    look.bends(i) = at.bend;
-  }
+  const auto n = static_cast<Eigen::Index>(spots.size());
+  Look look{Vector::Zero(n), Vector::Zero(n), -0.5 * off.dot(alpha)};
+  for (Eigen::Index i = 0; i < n; ++i)
+    for (const PluggedHole& hole : spots[static_cast<std::size_t>(i)].holes) {
+      const LikelihoodAt at = likelihood_at(hole, usual_logit + off(i));
+      look.value += at.value;
+      look.slopes(i) += at.slope;
+      look.bends(i) += at.bend;
+    }
   return look;
 }
 
 /// Newton's steps in the form that needs no inverse of K, halved until they climb; the bend is that
 /// of the likelihood as if it were known which emitters are plugged.
-Told told_by(const Matrix& covariance, double usual_logit, std::span<const PluggedHole> holes) {
-  const auto n = static_cast<Eigen::Index>(holes.size());
+Told told_by(const Matrix& covariance, double usual_logit, const std::vector<Spot>& spots) {
+  const auto n = static_cast<Eigen::Index>(spots.size());
   Vector alpha = Vector::Zero(n);
   Vector off = Vector::Zero(n);  // logits less the usual one: K alpha
-  Look here = look_at(holes, usual_logit, off, alpha);
+  Look here = look_at(spots, usual_logit, off, alpha);
   Eigen::LLT<Matrix> factor;
   Vector roots;
   const auto refactor = [&] {
@@ -166,7 +216,7 @@ Told told_by(const Matrix& covariance, double usual_logit, std::span<const Plugg
     for (double share = 1; share > least_share && !(gained > 0); share /= 2) {
       const Vector next = alpha + share * step;
       const Vector next_off = covariance * next;
-      Look there = look_at(holes, usual_logit, next_off, next);
+      Look there = look_at(spots, usual_logit, next_off, next);
       gained = there.value - here.value;
       if (!(gained > 0)) continue;
       alpha = next;
@@ -191,34 +241,26 @@ struct Moments {
 
 class Ways {
  public:
-  Ways(const SegmentGrid& grid, std::span<const PluggedHole> holes) : grid_(grid), holes_(holes) {
+  Ways(const SegmentGrid& grid, std::span<const PluggedHole> holes) : grid_(grid) {
     for (const PluggedHole& hole : holes) {
       if (hole.row < 0 || hole.row >= grid.rows() || hole.station < 0 ||
           hole.station >= grid.stations())
         throw std::invalid_argument("a hole lies outside the segments");
       if (!(hole.if_plugged >= 0 && hole.if_not >= 0 && hole.if_plugged + hole.if_not > 0))
         throw std::invalid_argument("a catch has no density");
-      at_.push_back(grid.segment(hole.row, hole.station));
     }
+    spots_ = spots_of(grid, holes);
     for (const Way& way : ways) {
       const Company company(grid_, way);
-      const auto n = static_cast<Eigen::Index>(at_.size());
+      const auto n = static_cast<Eigen::Index>(spots_.size());
       Matrix covariance(n, n);
       for (Eigen::Index a = 0; a < n; ++a)
         for (Eigen::Index b = 0; b < n; ++b)
-          covariance(a, b) =
-              company(at_[static_cast<std::size_t>(a)], at_[static_cast<std::size_t>(b)]);
-      told_.push_back(told_by(covariance, company.usual_logit(), holes_));
+          covariance(a, b) = company(spots_[static_cast<std::size_t>(a)].segment,
+                                     spots_[static_cast<std::size_t>(b)].segment);
+      told_.push_back(told_by(covariance, company.usual_logit(), spots_));
     }
-    double most = -std::numeric_limits<double>::infinity();
-    for (const Told& told : told_) most = std::max(most, told.log_evidence);
-    double sum = 0;
-    for (std::size_t w = 0; w < ways.size(); ++w) {
-      chances_[w] = ways[w].chance * std::exp(told_[w].log_evidence - most);
-      sum += chances_[w];
-    }
-    log_evidence_ = most + std::log((sum - chances_[0]) / (1 - ways[0].chance));
-    for (double& chance : chances_) chance /= sum;
+    weigh();
   }
 
   double log_evidence() const { return log_evidence_; }
@@ -237,6 +279,19 @@ class Ways {
   }
 
  private:
+  void weigh() {
+    double most = -std::numeric_limits<double>::infinity();
+    for (const Told& told : told_) most = std::max(most, told.log_evidence);
+    double together = 0;  // in all ways but the first
+    for (std::size_t w = 0; w < ways.size(); ++w) {
+      chances_[w] = ways[w].chance * std::exp(told_[w].log_evidence - most);
+      if (w > 0) together += chances_[w];
+    }
+    log_evidence_ = most + std::log(together / (1 - ways[0].chance));
+    const double sum = chances_[0] + together;
+    for (double& chance : chances_) chance /= sum;
+  }
+
   /// The first segment that differs in nothing that counts in this way.
   int alike_in(const Way& way, int segment) const {
     if (way.in_places > 0) return segment;
@@ -247,9 +302,9 @@ class Ways {
 
   Moments moments_in(std::size_t w, int segment) const {
     const Company company(grid_, ways[w]);
-    Vector with(static_cast<Eigen::Index>(at_.size()));
-    for (std::size_t i = 0; i < at_.size(); ++i)
-      with(static_cast<Eigen::Index>(i)) = company(segment, at_[i]);
+    Vector with(static_cast<Eigen::Index>(spots_.size()));
+    for (std::size_t i = 0; i < spots_.size(); ++i)
+      with(static_cast<Eigen::Index>(i)) = company(segment, spots_[i].segment);
     const double mean = company.usual_logit() + with.dot(told_[w].gradient);
     const double variance = company(segment, segment) - with.dot(told_[w].with_precision * with);
     const double sd = std::sqrt(std::max(0.0, variance));
@@ -263,8 +318,7 @@ class Ways {
   }
 
   const SegmentGrid& grid_;
-  std::span<const PluggedHole> holes_;
-  std::vector<int> at_;
+  std::vector<Spot> spots_;
   std::vector<Told> told_;
   std::array<double, ways.size()> chances_{};
   std::array<std::map<int, std::optional<Moments>>, ways.size()> known_;
@@ -354,7 +408,7 @@ void draw_plugged(const PluggedPlaces& places, std::uint64_t seed,
                   std::vector<std::vector<double>>& draws) {
   if (places.beyond.empty()) return;
   for (std::size_t draw = 0; draw < draws.size(); ++draw) {
-    std::mt19937_64 stream = item_stream(seed, {draw});
+    std::mt19937_64 stream = item_stream(seed, {draw, 1});
     const double even = boost::random::uniform_01<double>()(stream);
     for (std::size_t i = 0; i < draws[draw].size(); ++i) {
       double& r = draws[draw][i];

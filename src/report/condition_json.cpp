@@ -206,6 +206,7 @@ Json moved_json(const Story& story) {
                     {"lateral", one.parts.lateral},
                     {"group", one.parts.group},
                     {"local", one.parts.local},
+                    {"company", one.parts.company},
                     {"network", one.parts.network},
                     {"from_holes", one.parts.by_holes},
                     {"from_crop", one.parts.by_crop},

@@ -139,6 +139,7 @@ std::vector<LayerField> parts_fields() {
           number("lateral_part", "part of performance: of its lateral alone"),
           number("group_part", "part of performance: of its lateral with its neighbours"),
           number("local", "part of performance: of a few laterals from somewhere on"),
+          number("company", "part of performance: emitters plugged in company"),
           number("network", "change of delivery by the faults found"),
           number("from_holes",
                  "what the holes moved, in sum with the next three the parts but network"),
@@ -149,8 +150,8 @@ std::vector<LayerField> parts_fields() {
 
 void add_parts(const WaterParts& parts, std::vector<CellValue>& values) {
   for (const double part :
-       {parts.level, parts.station, parts.lateral, parts.group, parts.local, parts.network,
-        parts.by_holes, parts.by_crop, parts.by_meter, parts.by_spread})
+       {parts.level, parts.station, parts.lateral, parts.group, parts.local, parts.company,
+        parts.network, parts.by_holes, parts.by_crop, parts.by_meter, parts.by_spread})
     values.push_back(cell(part));
 }
 

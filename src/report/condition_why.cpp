@@ -17,6 +17,8 @@ namespace {
 
 constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 
+constexpr double told_company = 0.005;  ///< of performance, from which it is worth a word
+
 std::size_t at(int index) {
   return static_cast<std::size_t>(index);
 }
@@ -33,6 +35,7 @@ void add_segments(const ZoneState& zone, const Within& within, Moved& moved) {
     sum.lateral += parts.lateral;
     sum.group += parts.group;
     sum.local += parts.local;
+    sum.company += parts.company;
     sum.network += parts.network;
     sum.by_holes += parts.by_holes;
     sum.by_crop += parts.by_crop;
@@ -43,9 +46,9 @@ void add_segments(const ZoneState& zone, const Within& within, Moved& moved) {
     ++moved.segments;
   }
   if (moved.segments == 0) return;
-  for (double* mean :
-       {&sum.level, &sum.station, &sum.lateral, &sum.group, &sum.local, &sum.network, &sum.by_holes,
-        &sum.by_crop, &sum.by_meter, &sum.by_spread, &moved.performance, &moved.delivery})
+  for (double* mean : {&sum.level, &sum.station, &sum.lateral, &sum.group, &sum.local, &sum.company,
+                       &sum.network, &sum.by_holes, &sum.by_crop, &sum.by_meter, &sum.by_spread,
+                       &moved.performance, &moved.delivery})
     *mean /= moved.segments;
 }
 
@@ -63,11 +66,15 @@ void add_holes(const std::vector<ConditionHole>& holes, const Within& within, Mo
 std::string told(const Moved& moved) {
   std::string text = fmt::format(
       "Performance {:.2f}: 1 {:+.2f} (zone) {:+.2f} (along the laterals alike) {:+.2f} "
-      "(lateral) {:+.2f} (its group) {:+.2f} (this place); faults in the network change delivery "
+      "(lateral) {:+.2f} (its group) {:+.2f} (this place){}; faults in the network change delivery "
       "by {:+.2f}, to "
       "{:.2f}",
       moved.performance, moved.parts.level, moved.parts.station, moved.parts.lateral,
-      moved.parts.group, moved.parts.local, moved.parts.network, moved.delivery);
+      moved.parts.group, moved.parts.local,
+      moved.parts.company < -told_company
+          ? fmt::format(" {:+.2f} (emitters plugged in company)", moved.parts.company)
+          : "",
+      moved.parts.network, moved.delivery);
   text += fmt::format(
       "; of what is not the network's, the holes moved {:+.2f}, the crop {:+.2f}, the meter "
       "{:+.2f} "
@@ -147,6 +154,7 @@ ResultLayer condition_why_layer(const Story& story) {
        number("lateral_part", "part of performance: of its lateral alone"),
        number("group_part", "part of performance: of its lateral with its neighbours"),
        number("local", "part of performance: of this place"),
+       number("company", "part of performance: emitters plugged in company"),
        number("network", "change of delivery by the faults found"),
        number("from_holes",
               "what the holes moved, in sum with the next three the parts but network"),
@@ -172,6 +180,7 @@ ResultLayer condition_why_layer(const Story& story) {
                            cell(parts.lateral),
                            cell(parts.group),
                            cell(parts.local),
+                           cell(parts.company),
                            cell(parts.network),
                            cell(parts.by_holes),
                            cell(parts.by_crop),

@@ -8,8 +8,9 @@
 // plugged, others hardly touched. Each hole enters as the normal measurement of its place that
 // tells what it truly does beside the other data (expectation propagation: Minka 2001, Proc. UAI
 // 362-369, from memory). What befell their places is asked first to explain low holes; the share
-// that is plugged by chance is that of the others. Low holes may be believed or not, and each way
-// of thinking bears itself out: both are tried, and the likelier is kept.
+// that is plugged by chance, of a place or anywhere (plugged_places.hpp), is that of the others.
+// Low holes may be believed or not, and each way of thinking bears itself out: both are tried, and
+// the likelier is kept.
 //
 // Most laterals differ little from each other, a few much: each has a width of its own, a factor of
 // the deviations of its own and its local part (a t distribution as a mixture of normal ones:
@@ -38,9 +39,8 @@ struct ZoneCondition {
   std::vector<double> delivered;  ///< of each segment: mean over emitters, plugged ones too
 };
 
-/// Share of plugged emitters by such chances of the holes, wherever they stand: (sum + 0.1) /
-/// (holes
-/// + 10), one in a hundred of ten before.
+/// Share of plugged emitters by such chances of the holes, wherever they stand: one in a hundred of
+/// ten before, so that it is (sum + 0.1) / (holes + 10).
 double plugged_share(std::span<const double> plugged);
 /// Weights by which the holes' precisions count: one less the chance that each is plugged, and at
 /// least 1e-4, which keeps the equations sound.

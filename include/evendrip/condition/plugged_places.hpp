@@ -48,6 +48,7 @@ struct PluggedPlaces {
   double log_evidence = 0;         ///< of what the holes caught, if plugged emitters keep company
 };
 
+/// By up to 150 segments with holes; where there are more, a few neighbours count as one.
 /// Throws std::invalid_argument for a hole outside the grid, densities below 0, or both 0.
 PluggedPlaces plugged_places(const SegmentGrid& grid, std::span<const PluggedHole> holes,
                              double plugged_below);

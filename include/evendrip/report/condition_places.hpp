@@ -35,6 +35,7 @@ struct WaterParts {
   double lateral = 0;  ///< of its lateral alone
   double group = 0;    ///< of its lateral with its neighbours
   double local = 0;    ///< of a few laterals from somewhere on
+  double company = 0;  ///< of emitters that are plugged in company, not above 0
   double network = 0;  ///< of all faults found
   /// The same performance by what was seen, instead of by shape: holes, the crop, and what other
   /// parameters that fit nearly as well would say.
