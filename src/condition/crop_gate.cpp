@@ -132,7 +132,7 @@ LeftOutScore laterals_left_out(const ZoneModel& model, const ConditionParameters
   LeftOutScore score = not_foretold;
   ZoneModel left(model);
   const std::vector<double>& widths = model.lateral_widths();
-  auto each_hole = plugged_or_not(model, parameters, clogging);
+  const auto each_hole = plugged_or_not(model, parameters, clogging);
   if (!each_hole) return not_foretold;
   double squares = 0;
   for (const int row : dug_rows(holes)) {

@@ -73,14 +73,13 @@ std::optional<MeterHeard> hear_meter(const MeterDatum& datum, const ZoneModel& m
     if (!condition.places.beyond.empty()) moves -= shares[i] * condition.places.beyond[i].mean;
   }
   const double mean = mean_by(shares, delivered);
-  const double sd = moves * std::sqrt(pull->variance);
+  const double sd = std::sqrt(pull->variance);
   const double plugged = condition.clogging.share;
   const Moments heard = heard_moments([&](double z) {
-    const double delivery = (1 - plugged) * (mean + sd * z) + plugged * plugged_below / 2;
+    const double delivery = (1 - plugged) * (mean + moves * sd * z) + plugged * plugged_below / 2;
     return datum.log_likelihood(delivery, 0);
   });
-  MeterHeard out{*std::move(pull), 0, heard.variance};
-  out.moved = std::sqrt(out.pull.variance) * heard.mean;
+  MeterHeard out{*std::move(pull), sd * heard.mean, heard.variance};
   move_estimate(out, condition.estimate);
   deliver(condition);
   return out;

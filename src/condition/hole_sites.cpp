@@ -147,6 +147,37 @@ Clogging not_learned(double plugged_below) {
   return clogging;
 }
 
+std::vector<PluggedHole> plugged_or_not(const ZoneModel& model,
+                                        const ConditionParameters& parameters,
+                                        const Clogging& clogging,
+                                        const std::vector<Cavity>& others) {
+  Clogging by_place = clogging;
+  by_place.share = 0;
+  std::vector<PluggedHole> out;
+  out.reserve(others.size());
+  for (std::size_t i = 0; i < others.size(); ++i) {
+    const HoleDatum& hole = model.hole_data()[i];
+    out.push_back(
+        {hole.row, hole.station, hole.value,
+         hole.value < clogging.plugged_below ? 1 / clogging.plugged_below : 0,
+         told_by(by_place, others[i], own_variance(parameters, hole), hole.value).probability});
+  }
+  return out;
+}
+
+/// Likelihood of what was caught, in logarithms, plugged emitters anywhere or in company.
+double log_caught(const SegmentGrid& grid, const std::vector<PluggedHole>& holes,
+                  const Clogging& clogging) {
+  double anywhere = 0;
+  for (const PluggedHole& hole : holes)
+    anywhere += std::log(clogging.share * hole.if_plugged + (1 - clogging.share) * hole.if_not);
+  if (!any_plugged(holes)) return anywhere;
+  const double together = log_evidence_of_company(grid, holes);
+  const double most = std::max(anywhere, together);
+  return most + std::log((1 - in_company) * std::exp(anywhere - most) +
+                         in_company * std::exp(together - most));
+}
+
 }  // namespace
 
 double own_variance(const ConditionParameters& parameters, const HoleDatum& hole) {
@@ -225,38 +256,17 @@ std::optional<std::vector<PluggedHole>> plugged_or_not(const ZoneModel& model,
   if (model.holes() == 0) return std::vector<PluggedHole>{};
   const auto estimate = model.estimate_at_holes(parameters);
   if (!estimate) return {};
-  const std::vector<Cavity> others = cavities(model, parameters, *estimate);
-  Clogging by_place = clogging;
-  by_place.share = 0;
-  std::vector<PluggedHole> out;
-  for (std::size_t i = 0; i < others.size(); ++i) {
-    const HoleDatum& hole = model.hole_data()[i];
-    out.push_back(
-        {hole.row, hole.station, hole.value,
-         hole.value < clogging.plugged_below ? 1 / clogging.plugged_below : 0,
-         told_by(by_place, others[i], own_variance(parameters, hole), hole.value).probability});
-  }
-  return out;
+  return plugged_or_not(model, parameters, clogging, cavities(model, parameters, *estimate));
 }
 
 std::optional<double> log_over_sites(const ZoneModel& model, const ConditionParameters& parameters,
                                      const Clogging& clogging) {
   if (model.holes() == 0) return 0;
-  const auto caught = plugged_or_not(model, parameters, clogging);
   const auto estimate = model.estimate_at_holes(parameters);
-  if (!caught || !estimate) return {};
+  if (!estimate) return {};
   const std::vector<Cavity> others = cavities(model, parameters, *estimate);
-  double anywhere = 0;
-  for (const PluggedHole& hole : *caught)
-    anywhere += std::log(clogging.share * hole.if_plugged + (1 - clogging.share) * hole.if_not);
-  double sum = anywhere;
-  if (any_plugged(*caught)) {
-    const double together =
-        plugged_places(model.grid(), *caught, clogging.plugged_below).log_evidence;
-    const double most = std::max(anywhere, together);
-    sum = most + std::log((1 - in_company) * std::exp(anywhere - most) +
-                          in_company * std::exp(together - most));
-  }
+  double sum =
+      log_caught(model.grid(), plugged_or_not(model, parameters, clogging, others), clogging);
   for (std::size_t i = 0; i < others.size(); ++i) {
     const HoleDatum& site = model.hole_sites()[i];
     const double variance = others[i].variance + own_variance(parameters, site);

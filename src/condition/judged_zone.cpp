@@ -184,8 +184,7 @@ void trace_sources(const ZoneModel& model, ZoneState& state) {
                                     (state.meter ? state.moved_by_meter[i] : 0));
   // Holes alone tell where emitters are plugged.
   for (std::size_t i = 0; i < zone.estimate.r.size(); ++i)
-    sources->holes[i] +=
-        place_delivery(zone, zone.estimate, i).mean - std::max(0.0, zone.estimate.r[i]);
+    sources->holes[i] += lost_in_company(zone, i);
   state.moved_by = *std::move(sources);
 }
 

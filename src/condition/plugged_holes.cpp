@@ -150,6 +150,12 @@ KnownShare place_delivery(const ZoneCondition& condition, const ConditionEstimat
                       std::max(0.0, estimate.r_variance[segment]));
 }
 
+double lost_in_company(const ZoneCondition& condition, std::size_t segment) {
+  if (condition.places.beyond.empty()) return 0;
+  return place_delivery(condition, condition.estimate, segment).mean -
+         std::max(0.0, condition.estimate.r[segment]);
+}
+
 void deliver(ZoneCondition& condition) {
   condition.delivered.clear();
   for (std::size_t i = 0; i < condition.estimate.r.size(); ++i)

@@ -12,7 +12,6 @@
 #include <limits>
 #include <map>
 #include <numbers>
-#include <optional>
 #include <random>
 #include <set>
 #include <stdexcept>
@@ -251,7 +250,7 @@ class Ways {
     }
     spots_ = spots_of(grid, holes);
     for (const Way& way : ways) {
-      const Company company(grid_, way);
+      const Company& company = companies_.emplace_back(grid_, way);
       const auto n = static_cast<Eigen::Index>(spots_.size());
       Matrix covariance(n, n);
       for (Eigen::Index a = 0; a < n; ++a)
@@ -269,9 +268,9 @@ class Ways {
     Moments mixed;
     for (std::size_t w = 0; w < ways.size(); ++w) {
       if (chances_[w] < least_chance) continue;
-      std::optional<Moments>& one_of = known_[w][alike_in(ways[w], segment)];
-      if (!one_of) one_of = moments_in(w, segment);
-      const Moments& one = *one_of;
+      const auto [at, unknown] = known_[w].try_emplace(alike_in(ways[w], segment));
+      if (unknown) at->second = moments_in(w, segment);
+      const Moments& one = at->second;
       mixed.first += chances_[w] * one.first;
       mixed.second += chances_[w] * one.second;
     }
@@ -301,7 +300,7 @@ class Ways {
   }
 
   Moments moments_in(std::size_t w, int segment) const {
-    const Company company(grid_, ways[w]);
+    const Company& company = companies_[w];
     Vector with(static_cast<Eigen::Index>(spots_.size()));
     for (std::size_t i = 0; i < spots_.size(); ++i)
       with(static_cast<Eigen::Index>(i)) = company(segment, spots_[i].segment);
@@ -319,9 +318,10 @@ class Ways {
 
   const SegmentGrid& grid_;
   std::vector<Spot> spots_;
+  std::vector<Company> companies_;  ///< of each way, as told_
   std::vector<Told> told_;
   std::array<double, ways.size()> chances_{};
-  std::array<std::map<int, std::optional<Moments>>, ways.size()> known_;
+  std::array<std::map<int, Moments>, ways.size()> known_;
   double log_evidence_ = 0;
 };
 
@@ -361,7 +361,6 @@ PluggedPlaces plugged_places(const SegmentGrid& grid, std::span<const PluggedHol
                              double plugged_below) {
   Ways by(grid, holes);
   PluggedPlaces out;
-  out.log_evidence = by.log_evidence();
   out.passed = passed_by(by, grid, holes, plugged_below);
   out.anywhere = 1;
   for (int segment = 0; segment < grid.segments(); ++segment) {
@@ -373,6 +372,10 @@ PluggedPlaces plugged_places(const SegmentGrid& grid, std::span<const PluggedHol
     share.variance /= squared(1 - out.anywhere);
   }
   return out;
+}
+
+double log_evidence_of_company(const SegmentGrid& grid, std::span<const PluggedHole> holes) {
+  return Ways(grid, holes).log_evidence();
 }
 
 double share_at(const PluggedPlaces& places, std::size_t segment) {

@@ -215,6 +215,7 @@ void ZoneModel::set_plugged(std::vector<double> shares, double passed) {
   State& s = *state_;
   require(shares.empty() || shares.size() == at(s.grid.segments()),
           "there is not one plugged share for each segment");
+  if (shares.empty() && s.plugged.empty()) return;
   for (const double share : shares) require(share >= 0 && share <= 1, "a share is not 0 to 1");
   for (ZoneModel& few : s.coarser) few.set_plugged(joined(shares, s.grid, few.grid()), passed);
   s.plugged = std::move(shares);

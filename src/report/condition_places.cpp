@@ -93,16 +93,6 @@ WaterVerdict verdict_on(const SegmentCondition& segment, const Thresholds& thres
   return segment.p_low > 0.5 ? WaterVerdict::low : WaterVerdict::enough;
 }
 
-namespace {
-
-double lost_in_company(const ZoneCondition& zone, int segment) {
-  if (zone.places.beyond.empty()) return 0;
-  const std::size_t i = at_index(segment);
-  return place_delivery(zone, zone.estimate, i).mean - std::max(0.0, zone.estimate.r[i]);
-}
-
-}  // namespace
-
 WaterParts parts_at(const ZoneState& zone, int row, int station) {
   const ConditionEstimate& estimate = zone.condition.estimate;
   const int segment = zone.grid.segment(row, station);
@@ -111,7 +101,7 @@ WaterParts parts_at(const ZoneState& zone, int row, int station) {
           part_of_estimate(estimate.own, row),
           part_of_estimate(estimate.group, row),
           part_of_estimate(estimate.local, segment),
-          lost_in_company(zone.condition, segment),
+          lost_in_company(zone.condition, at_index(segment)),
           part_of_estimate(zone.network.change, segment),
           part_of_estimate(zone.moved_by.holes, segment),
           part_of_estimate(zone.moved_by.crop, segment),

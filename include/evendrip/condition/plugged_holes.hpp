@@ -50,14 +50,16 @@ std::vector<double> hole_weights(std::span<const double> plugged);
 KnownShare place_delivery(const ZoneCondition& condition, const ConditionEstimate& estimate,
                           std::size_t segment);
 
+/// What emitters that are plugged in company take from the delivery of a segment: not above 0.
+double lost_in_company(const ZoneCondition& condition, std::size_t segment);
+
 /// Fills in what is delivered by its estimate.
 void deliver(ZoneCondition& condition);
 
 /// `plugged_below`: relative discharge, above 0. The estimate is mixed over what the parameters may
 /// be (parameter_design.hpp), which are in the fit. The model is left with what the holes tell and
 /// with the widths of its laterals. Nothing where no parameters work. Throws std::invalid_argument
-/// for a threshold not above 0.
-/// Same result for any number of threads.
+/// for a threshold not above 0. Same result for any number of threads.
 std::optional<ZoneCondition> zone_condition(ZoneModel& model, double plugged_below,
                                             const ConditionParameters& start = {},
                                             const Work& work = {});

@@ -45,13 +45,16 @@ struct PluggedPlaces {
   double anywhere = 0;             ///< share plugged wherever it stands: that of the soundest place
   std::vector<KnownShare> beyond;  ///< of each segment: share of the others that is plugged there
   double passed = 0;               ///< what a plugged emitter gives over the need, on the mean
-  double log_evidence = 0;         ///< of what the holes caught, if plugged emitters keep company
 };
 
 /// By up to 150 segments with holes; where there are more, a few neighbours count as one.
 /// Throws std::invalid_argument for a hole outside the grid, densities below 0, or both 0.
 PluggedPlaces plugged_places(const SegmentGrid& grid, std::span<const PluggedHole> holes,
                              double plugged_below);
+
+/// Logarithm of how likely the catches are if plugged emitters keep company. Throws as
+/// plugged_places does.
+double log_evidence_of_company(const SegmentGrid& grid, std::span<const PluggedHole> holes);
 
 /// Share of all that is plugged at a segment, on the mean.
 double share_at(const PluggedPlaces& places, std::size_t segment);
