@@ -6,6 +6,7 @@
 #include <cmath>
 #include <cstdint>
 #include <random>
+#include <utility>
 #include <vector>
 
 #include "evendrip/condition/zone_model.hpp"
@@ -46,11 +47,18 @@ struct DrawnZone {
   std::vector<CropDatum> crop;  ///< one on each segment
 };
 
+/// Without holes and crop.
+inline DrawnZone bare_zone(SegmentGrid grid = small_grid()) {
+  DrawnZone zone;
+  zone.grid = std::move(grid);
+  zone.ranges = ranges_of(zone.grid, 1);
+  return zone;
+}
+
 /// Holes on every fourth lateral, at every third station. Soil is a sum of waves of random
 /// directions, 60 to 200 m long, which is not the model's own.
 inline DrawnZone drawn_zone(const ConditionParameters& p, std::uint64_t seed) {
-  DrawnZone zone;
-  zone.ranges = ranges_of(zone.grid, 1);
+  DrawnZone zone = bare_zone();
   std::mt19937_64 stream(seed);
   std::normal_distribution<double> normal;
   std::uniform_real_distribution<double> turn(0, 6.283185307179586);

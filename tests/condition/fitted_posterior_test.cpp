@@ -14,9 +14,7 @@ namespace {
 
 /// 24 holes on a zone without crop, whose laterals give less towards their far ends.
 test::DrawnZone dug_zone() {
-  test::DrawnZone zone;
-  zone.grid = test::small_grid();
-  zone.ranges = ranges_of(zone.grid, 1);
+  test::DrawnZone zone = test::bare_zone();
   std::mt19937_64 stream(7);
   std::normal_distribution<double> emitter(1, 0.05);
   for (int row = 0; row < 24; row += 4)

@@ -67,8 +67,7 @@ TEST(LateralWidths, HaveSlopesThatAreDifferences) {
 }
 
 TEST(LateralWidths, AreOneWhereNothingIsKnown) {
-  DrawnZone zone;
-  zone.ranges = ranges_of(zone.grid, 1);
+  DrawnZone zone = test::bare_zone();
   ZoneModel model = model_of(zone);
   const auto squares = model.lateral_squares(usual());
   ASSERT_TRUE(squares);
@@ -163,9 +162,7 @@ TEST(LateralWidths, MustBeOneForEachLateralAboveZero) {
 
 // Two of twelve laterals give 0.6 beyond their middle; the holes alone say so, with the step in it.
 TEST(LateralWidths, LetAFewLateralsFallInAStep) {
-  DrawnZone zone;
-  zone.grid = test::small_grid(12, 12);
-  zone.ranges = ranges_of(zone.grid, 1);
+  DrawnZone zone = test::bare_zone(test::small_grid(12, 12));
   for (const int row : {0, 2, 4, 6, 8, 10})
     for (int k = 0; k < 5; ++k) {
       const double off = 0.01 * ((row + 3 * k) % 5 - 2);

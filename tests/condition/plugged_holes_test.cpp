@@ -109,9 +109,7 @@ TEST(PluggedHoles, DoNotHideThatTheFarEndFalls) {
 // Five emitters of one lateral caught alike, and those of two others from somewhere on: their
 // places are as low as they are, not half as low with emitters that vary there.
 TEST(ZoneCondition, BelievesEmittersOfAPlaceThatAgree) {
-  test::DrawnZone zone;
-  zone.grid = test::small_grid(12, 12);
-  zone.ranges = ranges_of(zone.grid, 1);
+  test::DrawnZone zone = test::bare_zone(test::small_grid(12, 12));
   constexpr std::array<double, 5> off = {0.01, -0.02, 0.02, -0.01, 0.0};
   for (const int row : {0, 2, 4, 6, 8, 10})
     for (int k = 0; k < 5; ++k) {
@@ -137,9 +135,7 @@ TEST(ZoneCondition, BelievesALateralWhoseHolesAreAllVeryLow) {
   for (std::uint64_t seed = 1; seed <= 6; ++seed) {
     std::mt19937_64 stream(seed);
     std::normal_distribution<double> emitter(1, 0.04);
-    test::DrawnZone zone;
-    zone.grid = test::small_grid();
-    zone.ranges = ranges_of(zone.grid, 1);
+    test::DrawnZone zone = test::bare_zone();
     for (int row = 1; row < 24; row += 3)
       for (int station = 1; station < 12; station += 3)
         zone.holes.push_back({row, station, (row == 10 ? 0.37 : 1) * emitter(stream), 0.02 * 0.02});
@@ -161,9 +157,7 @@ TEST(ZoneCondition, BelievesFarEndsThatGiveNothing) {
   for (std::uint64_t seed = 1; seed <= 6; ++seed) {
     std::mt19937_64 stream(seed);
     std::normal_distribution<double> emitter(1, 0.04);
-    test::DrawnZone zone;
-    zone.grid = test::small_grid();
-    zone.ranges = ranges_of(zone.grid, 1);
+    test::DrawnZone zone = test::bare_zone();
     const int last = zone.grid.stations() - 1;
     for (const int row : {3, 11, 20})
       for (const int station : {1, 4, 6, last - row % 2})

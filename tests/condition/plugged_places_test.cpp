@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <Eigen/Dense>
+
 #include <algorithm>
 #include <cmath>
 #include <random>
@@ -42,18 +44,6 @@ double matern(double ranges) {
   return (1 + std::sqrt(3.0) * ranges) * std::exp(-std::sqrt(3.0) * ranges);
 }
 
-/// Its lower triangle by rows (Cholesky). Linear algebra that the program uses too is kept out:
-/// tests are compiled without its sanitizers.
-std::vector<double> root_of(std::vector<double> covariance, std::size_t n) {
-  for (std::size_t a = 0; a < n; ++a)
-    for (std::size_t b = 0; b <= a; ++b) {
-      double left = covariance[a * n + b];
-      for (std::size_t k = 0; k < b; ++k) left -= covariance[a * n + k] * covariance[b * n + k];
-      covariance[a * n + b] = a == b ? std::sqrt(left) : left / covariance[b * n + b];
-    }
-  return covariance;
-}
-
 // Logits drawn from each way of thinking before anything is dug, weighed by what the holes caught.
 TEST(PluggedPlaces, AreThoseOfLogitsDrawnAndWeighed) {
   const SegmentGrid grid = test::small_grid();
@@ -64,41 +54,41 @@ TEST(PluggedPlaces, AreThoseOfLogitsDrawnAndWeighed) {
   segments.reserve(holes.size() + asked.size());
   for (const PluggedHole& one : holes) segments.push_back(grid.segment(one.row, one.station));
   segments.insert(segments.end(), asked.begin(), asked.end());
-  const std::size_t n = segments.size();
+  const auto n = static_cast<Eigen::Index>(segments.size());
 
   std::mt19937_64 stream(3);
   std::normal_distribution<double> normal;
   double all = 0;
   std::vector<double> shares(asked.size(), 0);
   const auto add_way = [&](double chance, double stations, double laterals, double spots) {
-    std::vector<double> covariance(n * n);
-    for (std::size_t a = 0; a < n; ++a)
-      for (std::size_t b = 0; b < n; ++b) {
-        const int rows = std::abs(segments[a] / 12 - segments[b] / 12);
+    Eigen::MatrixXd covariance(n, n);
+    for (Eigen::Index a = 0; a < n; ++a)
+      for (Eigen::Index b = 0; b < n; ++b) {
+        const int one = segments[static_cast<std::size_t>(a)];
+        const int other = segments[static_cast<std::size_t>(b)];
+        const int rows = std::abs(one / 12 - other / 12);
         const double across = matern(1.5 * rows / (4 * 1.5));
-        const double along = matern(10.0 * std::abs(segments[a] % 12 - segments[b] % 12) / 40);
-        covariance[a * n + b] = 4 + stations * stations * along +
-                                laterals * laterals * 0.5 * (across + (rows == 0 ? 1 : 0)) +
-                                spots * spots * across * along +
-                                (a == b ? 1e-8 : 0);  // logits of some ways are one
+        const double along = matern(10.0 * std::abs(one % 12 - other % 12) / 40);
+        covariance(a, b) = 4 + stations * stations * along +
+                           laterals * laterals * 0.5 * (across + (rows == 0 ? 1 : 0)) +
+                           spots * spots * across * along;
       }
-    const double usual = -2.33 * std::sqrt(covariance[0] + 2.9);
-    const std::vector<double> root = root_of(covariance, n);
+    covariance.diagonal().array() += 1e-8;  // logits of some ways are one
+    const Eigen::MatrixXd root = covariance.llt().matrixL();
+    const double usual = -2.33 * std::sqrt(covariance(0, 0) + 2.9);
     constexpr int draws = 300000;
-    std::vector<double> z(n);
-    std::vector<double> drawn(n);  // shares
+    Eigen::VectorXd z(n);
     for (int draw = 0; draw < draws; ++draw) {
       for (double& one : z) one = normal(stream);
+      const Eigen::VectorXd drawn = (1 + (-usual - (root * z).array()).exp()).inverse();  // shares
       double weight = chance / draws;
-      for (std::size_t a = 0; a < n; ++a) {
-        double logit = usual;
-        for (std::size_t b = 0; b <= a; ++b) logit += root[a * n + b] * z[b];
-        drawn[a] = 1 / (1 + std::exp(-logit));
+      for (std::size_t i = 0; i < holes.size(); ++i) {
+        const double share = drawn(static_cast<Eigen::Index>(i));
+        weight *= share * holes[i].if_plugged + (1 - share) * holes[i].if_not;
       }
-      for (std::size_t i = 0; i < holes.size(); ++i)
-        weight *= drawn[i] * holes[i].if_plugged + (1 - drawn[i]) * holes[i].if_not;
       all += weight;
-      for (std::size_t k = 0; k < asked.size(); ++k) shares[k] += weight * drawn[holes.size() + k];
+      for (std::size_t k = 0; k < asked.size(); ++k)
+        shares[k] += weight * drawn(static_cast<Eigen::Index>(holes.size() + k));
     }
   };
   add_way(0.7, 0, 0, 0);
