@@ -159,9 +159,19 @@ void explain(const ZoneQuestion& q, ZoneModel& model, ZoneState& state, const Wo
     return;
   }
   ZoneModel asked(model);
-  state.network =
-      explain_by_network(q.field, q.survey, q.expected, asked, state.condition.fit.parameters,
-                         hole_weights(state.condition.plugged), work, q.shared_meter);
+  ConditionParameters parameters = state.condition.fit.parameters;
+  std::vector<double> plugged = state.condition.plugged;
+  // What pipes may have done is not to be taken for a patch before they are asked.
+  if (!state.condition.patches.empty()) {
+    const auto without = zone_condition(asked, q.field.thresholds.clogged_below, parameters, work,
+                                        PatchSearch::none);
+    if (without) {
+      parameters = without->fit.parameters;
+      plugged = without->plugged;
+    }
+  }
+  state.network = explain_by_network(q.field, q.survey, q.expected, asked, parameters,
+                                     hole_weights(plugged), work, q.shared_meter);
   if (state.network.faults.empty()) return;
   model.set_known_change(asked.known_change());
   auto again =
@@ -247,6 +257,7 @@ ZoneState zone_state(const ZoneQuestion& q, int zone, const Work& work) {
     state.condition = *std::move(alone);
   } else {
     state.layer_used = state.voices[layer->layer].layer;
+    set_as_judged(model, state.condition);
     bend(q, *layer, model, state, work);
   }
   explain(q, model, state, work);

@@ -5,6 +5,7 @@
 #include "fitted_posterior.hpp"
 #include "hole_sites.hpp"
 #include "lateral_widths.hpp"
+#include "sharp_patches.hpp"
 
 #include <algorithm>
 #include <array>
@@ -22,6 +23,11 @@ constexpr double settled_r = 0.002;
 constexpr double least_weight = 1e-4;  ///< keeps a plugged hole's equations sound
 constexpr double plugged_before = 0.1;
 constexpr double seen_before = 10;
+/// Logarithm of the odds, 3 to 1, that a sharp patch of the crop is of soil: growers till and sow
+/// along the laterals (common practice, no source).
+constexpr double water_odds = 1.0986122886681098;
+constexpr double usual_part_sd = 0.03;  ///< the medians of their priors
+constexpr double usual_soil_sd = 0.06;
 
 /// Parameters, sites of the holes and widths of the laterals that go together.
 struct Settled {
@@ -94,6 +100,12 @@ Settled start_of(const ConditionParameters& parameters, HoleSites holes) {
   return start;
 }
 
+bool any_low(const ZoneModel& model, double plugged_below) {
+  const auto& holes = model.hole_data();
+  return std::any_of(holes.begin(), holes.end(),
+                     [&](const HoleDatum& hole) { return hole.value < plugged_below; });
+}
+
 /// From holes that are believed, and where some are low also from low ones that are not. The model
 /// is left with what was settled.
 std::optional<Settled> settled_condition(ZoneModel& model, double plugged_below,
@@ -105,9 +117,7 @@ std::optional<Settled> settled_condition(ZoneModel& model, double plugged_below,
     return found;
   }
   Settled believed = start_of(parameters, sites_as_caught(model, plugged_below));
-  const auto& holes = model.hole_data();
-  if (std::none_of(holes.begin(), holes.end(),
-                   [&](const HoleDatum& hole) { return hole.value < plugged_below; })) {
+  if (!any_low(model, plugged_below)) {
     if (!settle(model, believed, 0, work)) return {};
     return believed;
   }
@@ -119,6 +129,80 @@ std::optional<Settled> settled_condition(ZoneModel& model, double plugged_below,
   model.set_lateral_widths(found->widths);
   model.set_hole_sites(found->holes.sites);
   return found;
+}
+
+/// What a model is settled to with a patch more, and how likely that is.
+struct Tried {
+  std::vector<SharpPatch> patches;
+  std::optional<Settled> settled;
+  std::optional<double> evidence;
+};
+
+void settle_with(const ZoneModel& model, double plugged_below,
+                 const ConditionParameters& parameters, const Work& work, Tried& tried) {
+  ZoneModel own(model);
+  own.set_patches(tried.patches);
+  tried.settled = settled_condition(own, plugged_below, parameters, work);
+  if (tried.settled) tried.evidence = log_evidence_of(own, *tried.settled);
+}
+
+/// The patch as one of water and as one of soil, whichever is likelier: holes tell them apart.
+Tried with_patch(const ZoneModel& model, SharpPatch patch, double plugged_below,
+                 const ConditionParameters& parameters, const Work& work) {
+  std::array<Tried, 2> tried;
+  for (Tried& one : tried) {
+    one.patches = model.patches();
+    one.patches.push_back(patch);
+    patch.of_soil = true;
+  }
+  Work each = without_progress(work);
+  each.threads = std::max(1, work.threads / 2);
+  for_each_chunk(without_progress(work), tried.size(), 1,
+                 [&](std::size_t begin, std::size_t end, int) {
+                   for (std::size_t i = begin; i < end; ++i)
+                     settle_with(model, plugged_below, parameters, each, tried[i]);
+                 });
+  const std::optional<double>& water = tried[0].evidence;
+  const std::optional<double>& soil = tried[1].evidence;
+  const bool of_water = water && (!soil || *water - *soil > water_odds);
+  return std::move(tried[of_water ? 0 : 1]);
+}
+
+/// The parameters with parts of no more than the usual size: what is low may have made them large.
+ConditionParameters usual_parts(ConditionParameters p) {
+  for (const auto part : {&ConditionParameters::along, &ConditionParameters::own,
+                          &ConditionParameters::group, &ConditionParameters::local})
+    p.*part = std::min(p.*part, usual_part_sd);
+  for (const auto part : {&ConditionParameters::soil_short, &ConditionParameters::soil_long})
+    p.*part = std::min(p.*part, usual_soil_sd);
+  return p;
+}
+
+/// The same with patches that end sharply, while they are likelier than none.
+std::optional<Settled> settled_with_patches(ZoneModel& model, double plugged_below,
+                                            const ConditionParameters& parameters,
+                                            const Work& work) {
+  auto first = settled_condition(model, plugged_below, parameters, work);
+  if (!first) return {};
+  Settled settled = *std::move(first);
+  std::optional<double> evidence;
+  const double needed = needed_gain(model.grid());
+  const bool some_low = any_low(model, plugged_below);
+  while (model.patches().size() < most_patches) {
+    const ConditionParameters& fitted = settled.fit.parameters;
+    const auto found = find_patch(model, some_low ? usual_parts(fitted) : fitted);
+    if (!found || found->gain < needed) break;
+    if (!evidence) evidence = log_evidence_of(model, settled);
+    Tried with = with_patch(model, found->patch, plugged_below, parameters, work);
+    if (!evidence || !with.settled || !with.evidence || !(*with.evidence - *evidence > needed))
+      break;
+    evidence = with.evidence;
+    settled = *std::move(with.settled);
+    model.set_patches(std::move(with.patches));
+    model.set_lateral_widths(settled.widths);
+    model.set_hole_sites(settled.holes.sites);
+  }
+  return settled;
 }
 
 /// Where emitters that are plugged by chance keep company. False where the equations cannot be
@@ -171,10 +255,14 @@ std::vector<double> hole_weights(std::span<const double> plugged) {
 }
 
 std::optional<ZoneCondition> zone_condition(ZoneModel& model, double plugged_below,
-                                            const ConditionParameters& start, const Work& work) {
+                                            const ConditionParameters& start, const Work& work,
+                                            PatchSearch search) {
   if (!(plugged_below > 0)) throw std::invalid_argument("a threshold is not above 0");
   model.set_plugged({}, 0);
-  auto settled = settled_condition(model, plugged_below, start, work);
+  model.set_patches({});
+  auto settled = search == PatchSearch::none
+                     ? settled_condition(model, plugged_below, start, work)
+                     : settled_with_patches(model, plugged_below, start, work);
   if (!settled) return {};
   ZoneCondition out;
   if (!find_places(model, *settled, out)) return {};
@@ -198,8 +286,18 @@ std::optional<ZoneCondition> zone_condition(ZoneModel& model, double plugged_bel
   out.estimate = *std::move(estimate);
   out.plugged = std::move(holes.plugged);
   out.by_chance = std::move(holes.by_chance);
+  out.sites = std::move(holes.sites);
+  out.widths = model.lateral_widths();
+  out.patches = model.patches();
   deliver(out);
   return out;
+}
+
+void set_as_judged(ZoneModel& model, const ZoneCondition& condition) {
+  model.set_patches(condition.patches);
+  model.set_lateral_widths(condition.widths);
+  model.set_hole_sites(condition.sites);
+  if (model.crop_data() > 0) show_to_crop(condition.places, model);
 }
 
 namespace {

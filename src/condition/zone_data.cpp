@@ -64,6 +64,12 @@ class Footprints {
     if (inside < least_share_inside * places) return datum;
     const NearLine near = index_.nearest(seen.place, 1).front();
     const double station_m = near.projection.station_m / field_.scale_factor;
+    datum.station_m = station_m;
+    const Point side{ahead.y, -ahead.x};
+    const Point lines{-grid_.across.y, grid_.across.x};
+    datum.length_m = (std::abs(ahead.x * lines.x + ahead.y * lines.y) * along_m +
+                      std::abs(side.x * lines.x + side.y * lines.y) * across_m) /
+                     field_.scale_factor;
     datum.to_ends_m = {station_m, grid_.lengths_m[static_cast<std::size_t>(near.line)] - station_m};
     for (const auto& [segment, share] : shares) {
       datum.segments.push_back(segment);
@@ -203,8 +209,8 @@ std::vector<HoleDatum> hole_data(const SegmentGrid& grid, const Samples& samples
   for (const Sample& sample : samples) {
     const int row = grid.row_of(sample.site.lateral);
     if (row < 0) continue;
-    holes.push_back(
-        {row, grid.station_of(sample.site.station_m), sample.value, sample.noise_variance});
+    holes.push_back({row, grid.station_of(sample.site.station_m), sample.value,
+                     sample.noise_variance, sample.site.station_m});
   }
   return holes;
 }

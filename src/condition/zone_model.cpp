@@ -67,6 +67,17 @@ std::vector<double> joined(const std::vector<double>& values, const SegmentGrid&
 
 }  // namespace
 
+std::vector<double> share_of_segments(const SegmentGrid& grid, const SharpPatch& patch) {
+  std::vector<double> share(at(grid.segments()), 0);
+  for (int station = 0; station < grid.stations(); ++station) {
+    const double from_m = grid.stations_m[at(station)] - 0.5 * grid.step_m;
+    const double in_m = std::min(patch.to_m, from_m + grid.step_m) - std::max(patch.from_m, from_m);
+    for (int row = patch.first_row; row < patch.end_row; ++row)
+      share[at(grid.segment(row, station))] = std::clamp(in_m / grid.step_m, 0.0, 1.0);
+  }
+  return share;
+}
+
 ConditionRanges ranges_of(const SegmentGrid& grid, double crop_pixel_m) {
   const double longest_m = *std::max_element(grid.lengths_m.begin(), grid.lengths_m.end());
   const double spacing_m = grid.spacing_m();
@@ -223,8 +234,95 @@ void ZoneModel::set_plugged(std::vector<double> shares, double passed) {
   s.respond();
 }
 
+void ZoneModel::set_patches(std::vector<SharpPatch> patches) {
+  State& s = *state_;
+  if (patches == s.patches) return;
+  require(s.places.patches >= 0, "a zone without crop has no sharp patches");
+  require(patches.size() <= most_patches, "there are too many sharp patches");
+  for (const SharpPatch& patch : patches)
+    require(patch.first_row >= 0 && patch.first_row < patch.end_row &&
+                patch.end_row <= s.grid.rows() && patch.from_m < patch.to_m,
+            "a sharp patch is empty or lies beyond the laterals");
+  for (ZoneModel& few : s.coarser) few.set_patches(patches);
+  s.set_patches(std::move(patches));
+}
+
+const std::vector<SharpPatch>& ZoneModel::patches() const {
+  return state_->patches;
+}
+
+std::vector<double> ZoneModel::segment_scores(const ConditionParameters& parameters) const {
+  State& s = *state_;
+  const State::Solved* solved = s.solve(parameters, {});
+  if (solved == nullptr) return {};
+  // What the crop is over what is thought of it.
+  std::vector<double> left = product(s.water_rows, solved->mean);
+  const std::vector<double> rest = product(s.rest_rows, solved->mean);
+  const std::vector<double> known = s.knows_of_crop() ? s.known_of_crop() : std::vector<double>{};
+  const double slope = parameters.response;
+  for (std::size_t i = 0; i < left.size(); ++i)
+    left[i] = slope / squared(parameters.crop_error) *
+              (s.crop_values[i] - slope * (left[i] + (known.empty() ? 0 : known[i])) - rest[i]);
+  std::vector<double> scores = transposed_product(s.crop_segments, left);
+  const std::vector<double> precisions = s.hole_precisions(parameters, {});
+  const std::vector<double> fitted = product(s.hole_rows, solved->mean);
+  for (std::size_t i = 0; i < s.holes.size(); ++i) {
+    const HoleDatum& hole = s.holes[i];
+    scores[at(s.grid.segment(hole.row, hole.station))] +=
+        precisions[i] * (hole.value - 1 - s.change_at(hole) - fitted[i]);
+  }
+  return scores;
+}
+
 const std::vector<double>& ZoneModel::known_change() const {
   return state_->known_change;
+}
+
+std::vector<ResponseTest> ZoneModel::State::tested(const ConditionParameters& p,
+                                                   std::span<const SeenChange> changes,
+                                                   std::span<const double> hole_weights) {
+  const Solved* found = solve(p, hole_weights);
+  if (found == nullptr) return {};
+  const std::vector<double> precisions = hole_precisions(p, hole_weights);
+  const double crop_precision = 1 / squared(p.crop_error);
+  const double slope = p.response;
+  const std::vector<double> known = knows_of_crop() ? known_of_crop() : std::vector<double>{};
+  std::vector<double> squares;
+  std::vector<double> shared_sums;
+  std::vector<std::vector<double>> columns;
+  for (const SeenChange& change : changes) {
+    std::vector<double> weighted(holes.size());
+    double square = 0;  // x' W x
+    double shared = 0;  // x' W y
+    for (std::size_t i = 0; i < holes.size(); ++i) {
+      const double x = change.at_holes[i];
+      weighted[i] = precisions[i] * x;
+      square += weighted[i] * x;
+      shared += weighted[i] * (holes[i].value - 1 - change_at(holes[i]));
+    }
+    std::vector<double> column = transposed_product(hole_rows, weighted);
+    if (const std::vector<double>& seen = change.by_crop; !seen.empty()) {
+      const CropSides sides = sides_of(seen);
+      square += crop_precision * squared(slope) * sides.squares;
+      shared += crop_precision * slope *
+                (dot(seen, crop_values) - (known.empty() ? 0 : slope * dot(seen, known)));
+      for (std::size_t i = 0; i < column.size(); ++i)
+        column[i] += crop_precision * slope * (slope * sides.water[i] + sides.rest[i]);
+    }
+    squares.push_back(square);
+    shared_sums.push_back(shared);
+    columns.push_back(std::move(column));
+  }
+  const std::vector<std::vector<double>> with = held(factor).solve(columns);
+  std::vector<ResponseTest> tests(changes.size());
+  for (std::size_t k = 0; k < changes.size(); ++k) {
+    const double information = squares[k] - dot(columns[k], with[k]);
+    const double score = shared_sums[k] - dot(columns[k], found->mean);
+    if (information > 0)
+      tests[k] = {score / information, 1 / std::sqrt(information),
+                  0.5 * squared(score) / information};
+  }
+  return tests;
 }
 
 std::vector<ResponseTest> ZoneModel::tested_responses(
@@ -233,52 +331,30 @@ std::vector<ResponseTest> ZoneModel::tested_responses(
   State& s = *state_;
   require(by_crop.empty() || by_crop.size() == responses.size(),
           "not every response says whether the crop is asked");
-  const State::Solved* solved = s.solve(parameters, hole_weights);
-  if (solved == nullptr) return {};
-  const std::vector<double> precisions = s.hole_precisions(parameters, hole_weights);
-  const double crop_precision = 1 / squared(parameters.crop_error);
-  const double slope = parameters.response;
-  const std::vector<double> known = s.knows_of_crop() ? s.known_of_crop() : std::vector<double>{};
-  std::vector<double> own_squares;
-  std::vector<double> shared_sums;
-  std::vector<std::vector<double>> columns;
+  std::vector<State::SeenChange> changes;
   for (std::size_t k = 0; k < responses.size(); ++k) {
     const std::vector<double>& response = responses[k];
     require(response.size() == at(s.grid.segments()), "a response has not all segments");
-    std::vector<double> weighted(s.holes.size());
-    double own = 0;     // x' W x
-    double shared = 0;  // x' W y
-    for (std::size_t i = 0; i < s.holes.size(); ++i) {
-      const HoleDatum& hole = s.holes[i];
-      const double x = response[at(s.grid.segment(hole.row, hole.station))];
-      weighted[i] = precisions[i] * x;
-      own += weighted[i] * x;
-      shared += weighted[i] * (hole.value - 1 - s.change_at(hole));
-    }
-    std::vector<double> column = transposed_product(s.hole_rows, weighted);
-    if (by_crop.empty() || by_crop[k] != 0) {
-      const std::vector<double> seen = product(s.crop_segments, response);
-      const CropSides sides = s.sides_of(seen);
-      own += crop_precision * squared(slope) * sides.squares;
-      shared += crop_precision * slope *
-                (dot(seen, s.crop_values) - (known.empty() ? 0 : slope * dot(seen, known)));
-      for (std::size_t i = 0; i < column.size(); ++i)
-        column[i] += crop_precision * slope * (slope * sides.water[i] + sides.rest[i]);
-    }
-    own_squares.push_back(own);
-    shared_sums.push_back(shared);
-    columns.push_back(std::move(column));
+    State::SeenChange& seen = changes.emplace_back();
+    for (const HoleDatum& hole : s.holes)
+      seen.at_holes.push_back(response[at(s.grid.segment(hole.row, hole.station))]);
+    if (by_crop.empty() || by_crop[k] != 0) seen.by_crop = product(s.crop_segments, response);
   }
-  const std::vector<std::vector<double>> with = held(s.factor).solve(columns);
-  std::vector<ResponseTest> tests(responses.size());
-  for (std::size_t k = 0; k < responses.size(); ++k) {
-    const double information = own_squares[k] - dot(columns[k], with[k]);
-    const double score = shared_sums[k] - dot(columns[k], solved->mean);
-    if (information > 0)
-      tests[k] = {score / information, 1 / std::sqrt(information),
-                  0.5 * squared(score) / information};
+  return s.tested(parameters, changes, hole_weights);
+}
+
+std::vector<ResponseTest> ZoneModel::tested_patches(const ConditionParameters& parameters,
+                                                    std::span<const SharpPatch> patches) const {
+  State& s = *state_;
+  std::vector<State::SeenChange> changes;
+  for (const SharpPatch& patch : patches) {
+    const std::vector<double> shares = share_of_segments(s.grid, patch);
+    State::SeenChange& seen = changes.emplace_back();
+    for (const HoleDatum& hole : s.holes) seen.at_holes.push_back(s.share_at(hole, patch, shares));
+    for (int row = 0; row < s.crop_segments.rows; ++row)
+      seen.by_crop.push_back(s.share_of_crop(row, s.crop_segments.values, patch, shares));
   }
-  return tests;
+  return s.tested(parameters, changes, {});
 }
 
 std::optional<double> ZoneModel::log_likelihood(const ConditionParameters& parameters,

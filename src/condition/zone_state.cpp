@@ -17,18 +17,26 @@ constexpr double edge_step_m = 2.5;  ///< between the knots, the outermost at th
 constexpr double ground_sd = 0.05;   ///< for one standard deviation of a term; likewise
 constexpr int edge_knots = 6;        ///< of each end; where the next would be the edge has no part
 
-Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes, bool aged, bool edge,
-                 int ground_terms) {
+Places places_of(const SegmentGrid& grid, int short_nodes, int long_nodes, bool crop, bool aged,
+                 bool edge, int ground_terms) {
   Places p;
   p.own = p.along + grid.stations();
   p.group = p.own + grid.rows();
   p.local = p.group + grid.rows();
   p.crop_level = p.local + grid.segments();
+  if (crop) {
+    p.patches = p.crop_level;
+    p.crop_level += static_cast<int>(most_patches);
+  }
   if (aged) {
     p.aged = p.crop_level;
     p.crop_level += grid.rows();
   }
   p.soil_short = p.crop_level + 1;
+  if (crop) {
+    p.soil_patches = p.soil_short;
+    p.soil_short += static_cast<int>(most_patches);
+  }
   if (edge) {
     p.edge = p.soil_short;
     p.soil_short += 2 * edge_knots;
@@ -49,16 +57,6 @@ SparseMatrix placed(const SparseMatrix& matrix, int place, int all) {
   out.begins.resize(at(all) + 1, matrix.values.size());
   for (const int column : matrix.columns_of) out.columns_of.push_back(place + column);
   return out;
-}
-
-/// r of segments as rows among all unknowns.
-void add_water(const Places& p, const SegmentGrid& grid, int row, int segment, double weight,
-               std::vector<SparseEntry>& entries, bool single_laterals = true) {
-  const int lateral = segment / grid.stations();
-  const int station = segment % grid.stations();
-  for (const int column : {p.level, p.along + station, p.group + lateral, p.local + segment})
-    entries.push_back({row, column, weight});
-  if (single_laterals) entries.push_back({row, p.own + lateral, weight});
 }
 
 bool near_an_end(const CropDatum& datum) {
@@ -153,7 +151,7 @@ ZoneModel::State::State(SegmentGrid of_zone, std::vector<HoleDatum> dug,
   const SoilMesh near = soil_mesh(seen, ranges.soil_short_m, soil_steps_in_range);
   const SoilMesh far = soil_mesh(seen, ranges.soil_long_m, soil_steps_in_range);
   const bool of_another_time = ranges.aged_sd > 0 && !crop.empty();
-  places = places_of(grid, near.nodes(), far.nodes(), of_another_time,
+  places = places_of(grid, near.nodes(), far.nodes(), !crop.empty(), of_another_time,
                      std::any_of(crop.begin(), crop.end(), near_an_end), ground_terms(crop));
   if (of_another_time) aged_sd = ranges.aged_sd;
   matrices.resize(terms);
@@ -187,6 +185,9 @@ void ZoneModel::State::set_priors(const ConditionRanges& ranges, const SoilMesh&
   add_part(edge, places.edge < 0 ? independent(0) : edge_precision(), std::max(0, places.edge));
   add_part(ground, independent(places.ground < 0 ? 0 : places.soil_short - places.ground),
            std::max(0, places.ground));
+  const Precision of_patches = independent(places.patches < 0 ? 0 : static_cast<int>(most_patches));
+  add_part(patch, of_patches, std::max(0, places.patches));
+  add_part(soil_patch, of_patches, std::max(0, places.soil_patches));
   add_part(aged, independent(places.aged < 0 ? 0 : grid.rows()), std::max(0, places.aged));
 }
 
@@ -222,6 +223,8 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
       over.push_back({row, datum.segments[k], datum.weights[k]});
     rest.push_back({row, places.crop_level, 1});
     seen.push_back(datum.place);
+    crop_stations_m.push_back(datum.station_m);
+    crop_lengths_m.push_back(datum.length_m);
     crop_values.push_back(datum.value - 1);
     sees_laterals.push_back(datum.sees_laterals ? 1 : 0);
   }
@@ -242,20 +245,86 @@ void ZoneModel::State::set_crop(const std::vector<CropDatum>& crop, const SoilMe
   add_soil(near, places.soil_short);
   add_soil(far, places.soil_long);
   rest.insert(rest.end(), soil.begin(), soil.end());
-  rest_rows = sparse_matrix(n, places.all, rest);
-  soil_rows = sparse_matrix(n, places.all, soil);
+  even_rest = sparse_matrix(n, places.all, rest);
+  even_soil = sparse_matrix(n, places.all, soil);
   crop_segments = sparse_matrix(n, grid.segments(), over);
   crop_weights = crop_segments.values;
-  matrices[rest_rest] = weighted_square(rest_rows, std::vector<double>(at(n), 1));
   crop_count = crop.size();
   laterals_seen = laterals_mixed(grid, crop);
+  see_soil();
   see_water();
+}
+
+void ZoneModel::State::add_water(int row, int segment, double weight,
+                                 std::vector<SparseEntry>& entries, bool single_laterals) const {
+  const int lateral = segment / grid.stations();
+  const int station = segment % grid.stations();
+  for (const int column :
+       {places.level, places.along + station, places.group + lateral, places.local + segment})
+    entries.push_back({row, column, weight});
+  if (single_laterals) entries.push_back({row, places.own + lateral, weight});
+}
+
+double ZoneModel::State::share_at(const HoleDatum& hole, const SharpPatch& sharp,
+                                  std::span<const double> share_of_segment) const {
+  if (!std::isfinite(hole.station_m))
+    return share_of_segment[at(grid.segment(hole.row, hole.station))];
+  return hole.row >= sharp.first_row && hole.row < sharp.end_row &&
+                 hole.station_m >= sharp.from_m && hole.station_m < sharp.to_m
+             ? 1
+             : 0;
+}
+
+double ZoneModel::State::share_of_crop(int row, std::span<const double> weights,
+                                       const SharpPatch& sharp,
+                                       std::span<const double> share_of_segment) const {
+  const double station_m = crop_stations_m[at(row)];
+  const double half_m = 0.5 * crop_lengths_m[at(row)];
+  const double share_along = std::clamp(
+      (std::min(sharp.to_m, station_m + half_m) - std::max(sharp.from_m, station_m - half_m)) /
+          (2 * half_m),
+      0.0, 1.0);
+  double share = 0;
+  for (std::size_t i = crop_segments.begins[at(row)]; i < crop_segments.begins[at(row) + 1]; ++i) {
+    const int segment = crop_segments.columns_of[i];
+    const int lateral = segment / grid.stations();
+    if (lateral < sharp.first_row || lateral >= sharp.end_row) continue;
+    share += weights[i] * (std::isfinite(station_m) ? share_along : share_of_segment[at(segment)]);
+  }
+  return share;
+}
+
+void ZoneModel::State::set_patches(std::vector<SharpPatch> there) {
+  patches = std::move(there);
+  patch_shares.clear();
+  for (const SharpPatch& one : patches) patch_shares.push_back(share_of_segments(grid, one));
+  solved.reset();
+  factor.reset();
+  set_holes();
+  see_soil();
+  see_water();
+  sum.emplace(matrices);
 }
 
 void ZoneModel::State::add_seen(int row, int segment, double weight,
                                 std::vector<SparseEntry>& entries) const {
-  add_water(places, grid, row, segment, weight, entries, sees_laterals[at(row)] != 0);
+  add_water(row, segment, weight, entries, sees_laterals[at(row)] != 0);
   if (places.aged >= 0) entries.push_back({row, places.aged + segment / grid.stations(), weight});
+}
+
+void ZoneModel::State::see_soil() {
+  std::vector<SparseEntry> entries;
+  for (std::size_t k = 0; k < patches.size(); ++k) {
+    if (!patches[k].of_soil) continue;
+    for (int row = 0; row < crop_segments.rows; ++row)
+      if (const double share = share_of_crop(row, crop_weights, patches[k], patch_shares[k]);
+          share != 0)
+        entries.push_back({row, places.soil_patches + static_cast<int>(k), share});
+  }
+  const SparseMatrix sharp = sparse_matrix(crop_segments.rows, places.all, entries);
+  rest_rows = sum_of(even_rest, sharp);
+  soil_rows = sum_of(even_soil, sharp);
+  matrices[rest_rest] = weighted_square(rest_rows, std::vector<double>(crop_count, 1));
 }
 
 void ZoneModel::State::see_water() {
@@ -263,6 +332,12 @@ void ZoneModel::State::see_water() {
   for (int row = 0; row < crop_segments.rows; ++row)
     for (std::size_t k = crop_segments.begins[at(row)]; k < crop_segments.begins[at(row) + 1]; ++k)
       add_seen(row, crop_segments.columns_of[k], crop_segments.values[k], water);
+  for (std::size_t k = 0; k < patches.size(); ++k)
+    for (int row = 0; row < crop_segments.rows && !patches[k].of_soil; ++row)
+      if (const double share =
+              share_of_crop(row, crop_segments.values, patches[k], patch_shares[k]);
+          share != 0)
+        water.push_back({row, places.patches + static_cast<int>(k), share});
   water_rows = sparse_matrix(crop_segments.rows, places.all, water);
   const std::vector<double> ones(crop_count, 1);
   matrices[water_water] = weighted_square(water_rows, ones);
@@ -333,13 +408,22 @@ std::vector<double> ZoneModel::State::hole_precisions(const ConditionParameters&
 void ZoneModel::State::set_holes() {
   std::vector<SparseEntry> rows;
   for (std::size_t i = 0; i < holes.size(); ++i)
-    add_water(places, grid, static_cast<int>(i), grid.segment(holes[i].row, holes[i].station), 1,
-              rows);
-  hole_rows = sparse_matrix(static_cast<int>(holes.size()), places.all, rows);
-  matrices[hole_hole] = weighted_square(hole_rows, std::vector<double>(holes.size(), 1));
+    add_water(static_cast<int>(i), grid.segment(holes[i].row, holes[i].station), 1, rows);
   std::vector<SparseEntry> segments;
   for (int segment = 0; segment < grid.segments(); ++segment)
-    add_water(places, grid, segment, segment, 1, segments);
+    add_water(segment, segment, 1, segments);
+  for (std::size_t k = 0; k < patches.size(); ++k) {
+    if (patches[k].of_soil) continue;
+    const int column = places.patches + static_cast<int>(k);
+    for (std::size_t i = 0; i < holes.size(); ++i)
+      if (const double share = share_at(holes[i], patches[k], patch_shares[k]); share > 0)
+        rows.push_back({static_cast<int>(i), column, share});
+    for (int segment = 0; segment < grid.segments(); ++segment)
+      if (const double share = patch_shares[k][at(segment)]; share > 0)
+        segments.push_back({segment, column, share});
+  }
+  hole_rows = sparse_matrix(static_cast<int>(holes.size()), places.all, rows);
+  matrices[hole_hole] = weighted_square(hole_rows, std::vector<double>(holes.size(), 1));
   segment_rows = sparse_matrix(grid.segments(), places.all, segments);
   // Of no value itself: keeps the pairs of unknowns whose covariances make the variance of r.
   matrices[pattern] = weighted_square(segment_rows, std::vector<double>(at(grid.segments()), 0));
@@ -356,6 +440,9 @@ ConditionEstimate ZoneModel::State::parts_of(const std::vector<double>& unknowns
   out.own = part(places.own, grid.rows());
   out.group = part(places.group, grid.rows());
   out.local = part(places.local, grid.segments());
+  for (std::size_t k = 0; k < patches.size(); ++k)
+    for (std::size_t i = 0; i < out.local.size() && !patches[k].of_soil; ++i)
+      out.local[i] += patch_shares[k][i] * unknowns[at(places.patches) + k];
   out.soil = product(soil_rows, unknowns);
   out.edge = product(edge_rows, unknowns);
   out.ground = product(ground_rows, unknowns);
@@ -370,9 +457,9 @@ const ZoneModel::State::Solved* ZoneModel::State::solve(const ConditionParameter
                  solved->hole_weights.end()))
     return &*solved;
   solved.reset();
-  const std::array<double, 11> sds = {p.level, p.along,       p.own,        p.group,
-                                      p.local, crop_level_sd, p.soil_short, p.soil_long,
-                                      aged_sd, edge_sd,       ground_sd};
+  const std::array<double, 13> sds = {p.level,       p.along,      p.own,        p.group, p.local,
+                                      crop_level_sd, p.soil_short, p.soil_long,  aged_sd, edge_sd,
+                                      ground_sd,     patch_sd,     soil_patch_sd};
   SparseSum& precision = held(sum);
   precision.clear();
   double log_sum = 0;

@@ -26,6 +26,8 @@ struct Places {
   int own = 0;
   int group = 0;
   int local = 0;
+  int patches = -1;       ///< of r, before the crop's own parts; -1: there is no crop
+  int soil_patches = -1;  ///< likewise, of soil
   int aged = -1;  ///< what time did to each lateral, before the crop's own parts; -1: no such part
   int crop_level = 0;
   int edge = -1;    ///< inlet end first; -1: no such part
@@ -86,6 +88,8 @@ struct ZoneModel::State {
     aged,
     edge,
     ground,
+    patch,
+    soil_patch,
     water_water,
     water_rest,
     rest_rest,
@@ -107,8 +111,12 @@ struct ZoneModel::State {
   std::array<double, terms> log_determinants{};  ///< of the parts with variance 1
   std::array<int, terms> sizes{};
   std::vector<double> widths;  ///< of each lateral; empty: 1
+  std::vector<SharpPatch> patches;
+  std::vector<std::vector<double>> patch_shares;  ///< of each: how much of each segment is in it
   SparseMatrix hole_rows;
   SparseMatrix segment_rows;
+  SparseMatrix even_soil;      ///< crop data x unknowns, soil parts alone, without sharp patches
+  SparseMatrix even_rest;      ///< crop data x unknowns, what is not r, likewise
   SparseMatrix soil_rows;      ///< crop data x unknowns, soil parts alone
   SparseMatrix edge_rows;      ///< crop data x unknowns, the edge part alone
   SparseMatrix ground_rows;    ///< crop data x unknowns, the ground part alone
@@ -116,6 +124,8 @@ struct ZoneModel::State {
   SparseMatrix rest_rows;      ///< crop data x unknowns, what is not r
   SparseMatrix crop_segments;  ///< crop data x segments, by the slope of a bent response
   std::vector<double> crop_values;
+  std::vector<double> crop_stations_m;      ///< of each crop datum; NaN: not known
+  std::vector<double> crop_lengths_m;       ///< likewise, along the laterals
   std::vector<double> crop_weights;         ///< of crop_segments, each share of water as it is
   std::vector<std::uint8_t> sees_laterals;  ///< of each crop datum
   std::vector<double> bend_slopes;   ///< of each segment, about its delivery; empty: straight
@@ -151,11 +161,30 @@ struct ZoneModel::State {
   void widen(std::vector<double> by_lateral);
   void set_crop(const std::vector<CropDatum>& crop, const SoilMesh& near, const SoilMesh& far);
   void set_holes();
+  void set_patches(std::vector<SharpPatch> there);
+  /// How much of what a hole or a crop datum sees is in a patch.
+  double share_at(const HoleDatum& hole, const SharpPatch& sharp,
+                  std::span<const double> share_of_segment) const;
+  double share_of_crop(int row, std::span<const double> weights, const SharpPatch& sharp,
+                       std::span<const double> share_of_segment) const;
+  /// A change of delivery as the data see it.
+  struct SeenChange {
+    std::vector<double> at_holes;
+    std::vector<double> by_crop;  ///< empty: the crop is not asked
+  };
+  std::vector<ResponseTest> tested(const ConditionParameters& p,
+                                   std::span<const SeenChange> changes,
+                                   std::span<const double> hole_weights);
+  /// r of a segment in a row among all unknowns, but for sharp patches.
+  void add_water(int row, int segment, double weight, std::vector<SparseEntry>& entries,
+                 bool single_laterals = true) const;
   /// A segment's water in a row of the crop, with what time did to it.
   void add_seen(int row, int segment, double weight, std::vector<SparseEntry>& entries) const;
   CropSides sides_of(std::span<const double> crop_column) const;
   std::vector<double> hole_precisions(const ConditionParameters& p,
                                       std::span<const double> hole_weights) const;
+  /// Rows of the crop's soil and of all that is not r.
+  void see_soil();
   /// Rows of the crop's water, from crop_segments, and all that follows from them.
   void see_water();
   void know_change(std::vector<double> change);

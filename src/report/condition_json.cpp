@@ -121,6 +121,16 @@ Json patches_json(const Field& field, const ZoneState& zone, WaterVerdict verdic
   return list;
 }
 
+Json sharp_patches_json(const Field& field, const ZoneState& zone) {
+  Json list = Json::array();
+  for (const ToldSharpPatch& one : sharp_patches(zone)) {
+    Json patch = place_json(field, zone.grid, one.patch);
+    patch["water"] = !one.of_soil;
+    list.push_back(std::move(patch));
+  }
+  return list;
+}
+
 Json crop_patches_json(const Field& field, const ZoneState& zone) {
   Json list = Json::array();
   for (const CropPatchTold& one : low_crop_patches(field, zone)) {
@@ -184,6 +194,7 @@ Json zone_json(const Story& story, std::size_t z) {
   out["crop_low_by_shape"] = crop_patches_json(story.field, zone);
   out["crop_contradicts"] = contradictions_json(story.field, zone);
   out["low_before_irrigation"] = before_json(story.field, zone);
+  out["crop_ends_sharply"] = sharp_patches_json(story.field, zone);
   out["crop_bends_at_delivery_frac"] = zone.bend ? Json(zone.bend->need) : Json(nullptr);
   out["crop_shares"] = shares_json(zone);
   out["crop_layers"] = voices_json(zone);

@@ -162,6 +162,22 @@ std::vector<SegmentPatch> patches_where(const SegmentGrid& grid,
   return patches;
 }
 
+std::vector<ToldSharpPatch> sharp_patches(const ZoneState& zone) {
+  std::vector<ToldSharpPatch> out;
+  for (const SharpPatch& sharp : zone.condition.patches) {
+    const std::vector<double> shares = share_of_segments(zone.grid, sharp);
+    const auto on_ground = patches_where(zone.grid, [&](int row, int station) {
+      return shares[at_index(zone.grid.segment(row, station))] > 0;
+    });
+    if (on_ground.empty()) continue;
+    SegmentPatch patch = on_ground.front();
+    patch.from_m = std::max(patch.from_m, sharp.from_m);
+    patch.to_m = std::min(patch.to_m, sharp.to_m);
+    out.push_back({std::move(patch), sharp.of_soil});
+  }
+  return out;
+}
+
 std::string told_place(const Field& field, const SegmentGrid& grid, const SegmentPatch& patch) {
   const auto id = [&](int row) {
     return field.laterals[at_index(grid.laterals[at_index(row)])].id;

@@ -157,6 +157,18 @@ std::string doubt_lines(const Field& field, const ZoneState& zone) {
   return out;
 }
 
+/// What ends sharply in the crop about holes.
+std::string sharp_lines(const Field& field, const ZoneState& zone) {
+  std::string out;
+  for (const ToldSharpPatch& one : sharp_patches(zone))
+    out += line(fmt::format(
+        "In {} a low place ends sharply: {}: {}.", zone.layer_used,
+        told_place(field, zone.grid, one.patch),
+        one.of_soil ? "soil or stand, no water that fails: the holes in it give what others give"
+                    : "the water fails there, as the holes in it say"));
+  return out;
+}
+
 /// What the meter says, unless it stands with a layer.
 std::string told_line(const ZoneState& zone) {
   const bool again =
@@ -174,6 +186,7 @@ std::string zone_text(const Story& story, std::size_t z) {
   if (!zone.done_since.empty()) out += line(sentence(zone.done_since));
   out += voice_lines(zone);
   out += doubt_lines(story.field, zone);
+  out += sharp_lines(story.field, zone);
   if (told_without_holes(zone))
     return out + unverified_lines(story, zone) + fault_lines(story.condition, z);
   if (!zone.judged) return out;

@@ -20,7 +20,7 @@ struct ExplainedZone {
 
   explicit ExplainedZone(const FaultyPlan& plan, const Work& work = {})
       : zone(faulty_field(plan)), model(zone.grid, zone.holes, zone.crop, ranges_of(zone.grid, 1)) {
-    const auto fitted = zone_condition(model, 0.75);
+    const auto fitted = zone_condition(model, 0.75, {}, {}, PatchSearch::none);
     if (!fitted) return;
     parameters = fitted->fit.parameters;
     for (const double plugged : fitted->plugged) weights.push_back(1 - plugged);

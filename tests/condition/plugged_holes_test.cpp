@@ -11,6 +11,7 @@
 
 #include "drawn_zone.hpp"
 #include "faulty_field.hpp"
+#include "outlined_zone.hpp"
 
 namespace evendrip {
 namespace {
@@ -172,6 +173,60 @@ TEST(ZoneCondition, BelievesFarEndsThatGiveNothing) {
       EXPECT_NEAR(delivered(4), 1, 0.15) << seed << ' ' << row;
     }
   }
+}
+
+// A corner that gives little, which the crop outlines: soil with edges would explain the crop, and
+// emitters plugged one by one the holes.
+TEST(ZoneCondition, BelievesALowCornerThatTheCropOutlines) {
+  for (std::uint64_t seed = 1; seed <= 4; ++seed) {
+    const test::DrawnZone zone = test::outlined_zone(test::corner, 0.3, seed);
+    ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+    const auto found = zone_condition(model, 0.75);
+    ASSERT_TRUE(found);
+    ASSERT_EQ(found->patches.size(), 1U) << seed;
+    EXPECT_EQ(found->patches[0].end_row, test::corner.end_row) << seed;
+    EXPECT_NEAR(found->patches[0].from_m, test::corner.from_m, 2.5) << seed;
+    EXPECT_LT(test::rms_difference(found->delivered, zone.r), 0.04) << seed;
+  }
+}
+
+TEST(ZoneCondition, TakesForSoilWhatTheHolesDoNotShow) {
+  SharpPatch poor = test::corner;
+  poor.of_soil = true;
+  for (std::uint64_t seed = 1; seed <= 4; ++seed) {
+    const test::DrawnZone zone = test::outlined_zone(poor, 0.5, seed);
+    ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+    const auto found = zone_condition(model, 0.75);
+    ASSERT_TRUE(found);
+    for (const SharpPatch& patch : found->patches) EXPECT_TRUE(patch.of_soil) << seed;
+    EXPECT_LT(test::rms_difference(found->delivered, zone.r), 0.05) << seed;
+  }
+}
+
+TEST(ZoneCondition, SeeksNoPatchWhereNoneIsAskedFor) {
+  const test::DrawnZone zone = test::outlined_zone(test::corner, 0.3, 1);
+  ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  model.set_patches({test::corner});
+  const auto found = zone_condition(model, 0.75, {}, {}, PatchSearch::none);
+  ASSERT_TRUE(found);
+  EXPECT_TRUE(found->patches.empty());
+  EXPECT_TRUE(model.patches().empty());
+}
+
+TEST(SetAsJudged, LeavesAnotherModelAsTheOneThatWasJudged) {
+  test::DrawnZone zone = test::outlined_zone(test::corner, 0.3, 2);
+  zone.holes[1].value = 0.1;  // plugged, elsewhere
+  zone.holes[9].value = 0;
+  ZoneModel judged(zone.grid, zone.holes, zone.crop, zone.ranges);
+  const auto found = zone_condition(judged, 0.75);
+  ASSERT_TRUE(found);
+  ZoneModel other(zone.grid, zone.holes, zone.crop, zone.ranges);
+  set_as_judged(other, *found);
+  const auto wanted = judged.estimate(found->fit.parameters);
+  const auto same = other.estimate(found->fit.parameters);
+  ASSERT_TRUE(wanted && same);
+  EXPECT_NEAR(same->log_likelihood, wanted->log_likelihood, 1e-9);
+  for (std::size_t i = 0; i < wanted->r.size(); ++i) EXPECT_NEAR(same->r[i], wanted->r[i], 1e-9);
 }
 
 // Emitters of 0.05 on laterals that hardly differ: what holes differ by is theirs, or that of a few

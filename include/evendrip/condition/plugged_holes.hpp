@@ -10,7 +10,8 @@
 // 362-369, from memory). What befell their places is asked first to explain low holes; the share
 // that is plugged by chance, of a place or anywhere (plugged_places.hpp), is that of the others.
 // Low holes may be believed or not, and each way of thinking bears itself out: both are tried, and
-// the likelier is kept.
+// the likelier is kept. What ends sharply in the crop about a hole is sought last
+// (sharp_patches.hpp): as low water and as soil, and kept as what is likelier.
 //
 // Most laterals differ little from each other, a few much: each has a width of its own, a factor of
 // the deviations of its own and its local part (a t distribution as a mixture of normal ones:
@@ -33,6 +34,9 @@ struct ZoneCondition {
   std::vector<double> plugged;    ///< of each hole: probability that its emitter is plugged
   std::vector<double> by_chance;  ///< likewise, not by what befell its place
   PluggedPlaces places;           ///< where those that are plugged by chance keep company
+  std::vector<HoleSite> sites;    ///< what each hole tells of its place
+  std::vector<double> widths;     ///< of each lateral; empty: all 1
+  std::vector<SharpPatch> patches;
   double plugged_share = 0;       ///< by chance, of all emitters of the grid
   Clogging clogging;              ///< of the zone's places, as its holes tell; with the share that
                                   ///< is plugged by chance anywhere
@@ -56,16 +60,23 @@ double lost_in_company(const ZoneCondition& condition, std::size_t segment);
 /// Fills in what is delivered by its estimate.
 void deliver(ZoneCondition& condition);
 
+/// Whether places that end sharply are sought in the crop.
+enum class PatchSearch { none, about_holes };
+
 /// `plugged_below`: relative discharge, above 0. The estimate is mixed over what the parameters may
-/// be (parameter_design.hpp), which are in the fit. The model is left with what the holes tell and
-/// with the widths of its laterals. Nothing where no parameters work. Throws std::invalid_argument
-/// for a threshold not above 0. Same result for any number of threads.
+/// be (parameter_design.hpp), which are in the fit. The model is left with what the holes tell, the
+/// widths of its laterals and its patches. Nothing where no parameters work. Throws
+/// std::invalid_argument for a threshold not above 0. Same result for any number of threads.
 std::optional<ZoneCondition> zone_condition(ZoneModel& model, double plugged_below,
                                             const ConditionParameters& start = {},
-                                            const Work& work = {});
+                                            const Work& work = {},
+                                            PatchSearch search = PatchSearch::about_holes);
 
-/// The same of a crop whose response bends: its model is bent about the estimate, and the zone
-/// judged again, three times at most. The model is left bent about the last estimate but one.
+/// Lets a model of the same zone, holes and crop see what another was left with.
+void set_as_judged(ZoneModel& model, const ZoneCondition& condition);
+
+/// The condition with a crop whose response bends: its model is bent about the estimate, and the
+/// zone judged again, three times at most. The model is left bent about the last estimate but one.
 std::optional<ZoneCondition> bent_condition(ZoneModel& model, double plugged_below,
                                             const CropKink& kink,
                                             const ConditionParameters& start = {},

@@ -2,14 +2,15 @@
 // One zone's emitters and soil, seen by holes and by the crop, in one Gaussian model.
 //
 //   r(lateral, station) = 1 + level + along(station) + own(lateral) + group(lateral) + local(both)
-//                         + change that is known, such as that of faults in the network
+//                         + patch(both) + change that is known, such as that of faults in the
+//                         network
 //   hole                = r + emitter's own + measuring error
 //   crop datum          = 1 + crop level + response x (mean over its footprint of r - 1 and of what
 //                         time did to its laterals between the dates, or of what a response that
 //                         bends makes of it)
 //                         + edge(distance to either end of the laterals)
 //                         + ground(elevation, unit of the soil map)
-//                         + short soil + long soil + its own error
+//                         + short soil + long soil + patch of soil + its own error
 //
 // Water follows laterals and stations, soil ignores them: what tells the two apart is shape. Parts
 // and their precisions: latent_parts.hpp. Ranges follow the layout of the zone and are not fitted.
@@ -18,6 +19,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <limits>
 #include <memory>
 #include <optional>
 #include <span>
@@ -34,6 +36,7 @@ struct HoleDatum {
   int station = 0;
   double value = 1;  ///< r as caught
   double noise_variance = 0;
+  double station_m = std::numeric_limits<double>::quiet_NaN();  ///< NaN: not known to the metre
 };
 
 /// What a hole tells of the mean delivery of its place, as a normal measurement of it.
@@ -60,7 +63,28 @@ struct CropDatum {
   /// (elevation, units of the soil map), of about 1 in size: the crop may answer to it as it does
   /// to no water.
   std::vector<double> ground = {};
+  double station_m = std::numeric_limits<double>::quiet_NaN();  ///< NaN: not known to the metre
+  double length_m = 1;                                          ///< what it sees along the laterals
 };
+
+/// Neighbouring laterals, from one station to another, that are alike and end sharply: what befell
+/// them stops at a lateral and at a place along it, which no part that varies smoothly can follow.
+struct SharpPatch {
+  int first_row = 0;  ///< of the segment grid
+  int end_row = 0;    ///< beyond the last
+  double from_m = 0;
+  double to_m = 0;
+  bool of_soil = false;  ///< what befell it is not water: the crop shows it, holes do not
+
+  bool operator==(const SharpPatch&) const = default;
+};
+/// Of each segment: how much of it is in a patch, 0 to 1.
+std::vector<double> share_of_segments(const SegmentGrid& grid, const SharpPatch& patch);
+constexpr std::size_t most_patches = 4;
+/// Standard deviation of what r has in a patch over its surroundings, and of what the crop has in a
+/// patch of soil; common practice, no source.
+constexpr double patch_sd = 0.4;
+constexpr double soil_patch_sd = 0.2;
 
 /// Standard deviation of the crop level about 1, the median of its layer.
 constexpr double crop_level_sd = 0.3;
@@ -122,7 +146,7 @@ struct ConditionEstimate {
   std::vector<double> along;       ///< of each station
   std::vector<double> own;         ///< of each lateral
   std::vector<double> group;       ///< of each lateral: its group's part
-  std::vector<double> local;       ///< of each segment
+  std::vector<double> local;       ///< of each segment, sharp patches included
   std::vector<double> soil;        ///< of each crop datum: both soil parts
   std::vector<double> edge;        ///< of each crop datum
   std::vector<double> ground;      ///< of each crop datum
@@ -247,6 +271,14 @@ class ZoneModel {
   void set_hole_sites(std::span<const HoleSite> sites);
   /// The holes as they enter the equations now.
   const std::vector<HoleDatum>& hole_sites() const;
+  /// Patches that r or the soil has, here and in the coarser model. Throws std::invalid_argument
+  /// for more than most_patches, empty ones, or some beyond the grid; and for any in a model
+  /// without crop.
+  void set_patches(std::vector<SharpPatch> patches);
+  const std::vector<SharpPatch>& patches() const;
+  /// How the log-likelihood at these parameters rises with the known change of each segment; empty
+  /// where the equations cannot be solved.
+  std::vector<double> segment_scores(const ConditionParameters& parameters) const;
   /// A change of delivery of each segment that is taken as known and added to r; empty: none.
   void set_known_change(std::vector<double> change);
   const std::vector<double>& known_change() const;
@@ -265,6 +297,9 @@ class ZoneModel {
                                              std::span<const std::vector<double>> responses,
                                              std::span<const double> hole_weights = {},
                                              std::span<const std::uint8_t> by_crop = {}) const;
+  /// Each patch alone, as a change of delivery in it.
+  std::vector<ResponseTest> tested_patches(const ConditionParameters& parameters,
+                                           std::span<const SharpPatch> patches) const;
   /// r of the segments, drawn `count` times as the data leave it open, the stream split by draw;
   /// empty where the equations cannot be solved.
   std::vector<std::vector<double>> draws(const ConditionParameters& parameters, int count,

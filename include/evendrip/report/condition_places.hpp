@@ -78,6 +78,13 @@ struct SegmentPatch {
 std::vector<SegmentPatch> patches_where(const SegmentGrid& grid,
                                         const std::function<bool(int, int)>& within);
 
+/// Patches that end sharply in the crop that is used.
+struct ToldSharpPatch {
+  SegmentPatch patch;
+  bool of_soil = false;
+};
+std::vector<ToldSharpPatch> sharp_patches(const ZoneState& zone);
+
 /// "lateral L12, 30 to 60 m", "laterals L12 to L15, 98 to 197 ft" from the supply end.
 std::string told_place(const Field& field, const SegmentGrid& grid, const SegmentPatch& patch);
 
