@@ -54,14 +54,14 @@ std::vector<PartOfCondition> parts_told(const Story& story) {
       {"condition_station", "Along the laterals alike", &CropShares::water_station},
       {"condition_lateral", "Single laterals", &CropShares::water_lateral},
       {"condition_group", "Groups of laterals", &CropShares::water_group},
-      {"condition_local", "A few laterals, part way", &CropShares::water_local},
+      {"condition_local", "A few, part way", &CropShares::water_local},
       {"condition_network", "Faults found in the pipes", &CropShares::network}};
   if (any_company(story)) parts.push_back({"condition_company", "Plugged in company", nullptr});
   const CropCells crop(story);
   if (crop.any())
     parts.push_back({"condition_soil", "Soil and stand (crop)", &CropShares::soil, true});
   if (crop.any_edge())
-    parts.push_back({"condition_edge", "Ends of laterals (crop)", &CropShares::edge, true});
+    parts.push_back({"condition_edge", "Lateral ends (crop)", &CropShares::edge, true});
   if (crop.any_ground())
     parts.push_back({"condition_ground", "Elevation, soil map (crop)", &CropShares::ground, true});
   return parts;
