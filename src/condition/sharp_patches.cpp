@@ -2,10 +2,8 @@
 #include "sharp_patches.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 #include <cstddef>
-#include <utility>
 #include <vector>
 
 namespace evendrip {
@@ -145,8 +143,7 @@ bool holds_a_hole(const ZoneModel& model, const SharpPatch& patch) {
     const double station_m = std::isfinite(hole.station_m)
                                  ? hole.station_m
                                  : model.grid().stations_m[static_cast<std::size_t>(hole.station)];
-    return hole.row >= patch.first_row && hole.row < patch.end_row && station_m >= patch.from_m &&
-           station_m < patch.to_m;
+    return patch.holds(hole.row, station_m);
   });
 }
 

@@ -67,17 +67,6 @@ std::vector<double> joined(const std::vector<double>& values, const SegmentGrid&
 
 }  // namespace
 
-std::vector<double> share_of_segments(const SegmentGrid& grid, const SharpPatch& patch) {
-  std::vector<double> share(at(grid.segments()), 0);
-  for (int station = 0; station < grid.stations(); ++station) {
-    const double from_m = grid.stations_m[at(station)] - 0.5 * grid.step_m;
-    const double in_m = std::min(patch.to_m, from_m + grid.step_m) - std::max(patch.from_m, from_m);
-    for (int row = patch.first_row; row < patch.end_row; ++row)
-      share[at(grid.segment(row, station))] = std::clamp(in_m / grid.step_m, 0.0, 1.0);
-  }
-  return share;
-}
-
 ConditionRanges ranges_of(const SegmentGrid& grid, double crop_pixel_m) {
   const double longest_m = *std::max_element(grid.lengths_m.begin(), grid.lengths_m.end());
   const double spacing_m = grid.spacing_m();
@@ -234,23 +223,6 @@ void ZoneModel::set_plugged(std::vector<double> shares, double passed) {
   s.respond();
 }
 
-void ZoneModel::set_patches(std::vector<SharpPatch> patches) {
-  State& s = *state_;
-  if (patches == s.patches) return;
-  require(s.places.patches >= 0, "a zone without crop has no sharp patches");
-  require(patches.size() <= most_patches, "there are too many sharp patches");
-  for (const SharpPatch& patch : patches)
-    require(patch.first_row >= 0 && patch.first_row < patch.end_row &&
-                patch.end_row <= s.grid.rows() && patch.from_m < patch.to_m,
-            "a sharp patch is empty or lies beyond the laterals");
-  for (ZoneModel& few : s.coarser) few.set_patches(patches);
-  s.set_patches(std::move(patches));
-}
-
-const std::vector<SharpPatch>& ZoneModel::patches() const {
-  return state_->patches;
-}
-
 std::vector<double> ZoneModel::segment_scores(const ConditionParameters& parameters) const {
   State& s = *state_;
   const State::Solved* solved = s.solve(parameters, {});
@@ -278,9 +250,9 @@ const std::vector<double>& ZoneModel::known_change() const {
   return state_->known_change;
 }
 
-std::vector<ResponseTest> ZoneModel::State::tested(const ConditionParameters& p,
-                                                   std::span<const SeenChange> changes,
-                                                   std::span<const double> hole_weights) {
+std::vector<ResponseTest> ZoneModel::State::tested(
+    const ConditionParameters& p, std::size_t changes,
+    const std::function<SeenChange(std::size_t)>& seen_of, std::span<const double> hole_weights) {
   const Solved* found = solve(p, hole_weights);
   if (found == nullptr) return {};
   const std::vector<double> precisions = hole_precisions(p, hole_weights);
@@ -290,7 +262,8 @@ std::vector<ResponseTest> ZoneModel::State::tested(const ConditionParameters& p,
   std::vector<double> squares;
   std::vector<double> shared_sums;
   std::vector<std::vector<double>> columns;
-  for (const SeenChange& change : changes) {
+  for (std::size_t k = 0; k < changes; ++k) {
+    const SeenChange change = seen_of(k);
     std::vector<double> weighted(holes.size());
     double square = 0;  // x' W x
     double shared = 0;  // x' W y
@@ -314,8 +287,8 @@ std::vector<ResponseTest> ZoneModel::State::tested(const ConditionParameters& p,
     columns.push_back(std::move(column));
   }
   const std::vector<std::vector<double>> with = held(factor).solve(columns);
-  std::vector<ResponseTest> tests(changes.size());
-  for (std::size_t k = 0; k < changes.size(); ++k) {
+  std::vector<ResponseTest> tests(changes);
+  for (std::size_t k = 0; k < changes; ++k) {
     const double information = squares[k] - dot(columns[k], with[k]);
     const double score = shared_sums[k] - dot(columns[k], found->mean);
     if (information > 0)
@@ -331,30 +304,16 @@ std::vector<ResponseTest> ZoneModel::tested_responses(
   State& s = *state_;
   require(by_crop.empty() || by_crop.size() == responses.size(),
           "not every response says whether the crop is asked");
-  std::vector<State::SeenChange> changes;
-  for (std::size_t k = 0; k < responses.size(); ++k) {
+  const auto seen_of = [&](std::size_t k) {
     const std::vector<double>& response = responses[k];
     require(response.size() == at(s.grid.segments()), "a response has not all segments");
-    State::SeenChange& seen = changes.emplace_back();
+    State::SeenChange seen;
     for (const HoleDatum& hole : s.holes)
       seen.at_holes.push_back(response[at(s.grid.segment(hole.row, hole.station))]);
     if (by_crop.empty() || by_crop[k] != 0) seen.by_crop = product(s.crop_segments, response);
-  }
-  return s.tested(parameters, changes, hole_weights);
-}
-
-std::vector<ResponseTest> ZoneModel::tested_patches(const ConditionParameters& parameters,
-                                                    std::span<const SharpPatch> patches) const {
-  State& s = *state_;
-  std::vector<State::SeenChange> changes;
-  for (const SharpPatch& patch : patches) {
-    const std::vector<double> shares = share_of_segments(s.grid, patch);
-    State::SeenChange& seen = changes.emplace_back();
-    for (const HoleDatum& hole : s.holes) seen.at_holes.push_back(s.share_at(hole, patch, shares));
-    for (int row = 0; row < s.crop_segments.rows; ++row)
-      seen.by_crop.push_back(s.share_of_crop(row, s.crop_segments.values, patch, shares));
-  }
-  return s.tested(parameters, changes, {});
+    return seen;
+  };
+  return s.tested(parameters, responses.size(), seen_of, hole_weights);
 }
 
 std::optional<double> ZoneModel::log_likelihood(const ConditionParameters& parameters,

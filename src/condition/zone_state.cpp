@@ -265,66 +265,10 @@ void ZoneModel::State::add_water(int row, int segment, double weight,
   if (single_laterals) entries.push_back({row, places.own + lateral, weight});
 }
 
-double ZoneModel::State::share_at(const HoleDatum& hole, const SharpPatch& sharp,
-                                  std::span<const double> share_of_segment) const {
-  if (!std::isfinite(hole.station_m))
-    return share_of_segment[at(grid.segment(hole.row, hole.station))];
-  return hole.row >= sharp.first_row && hole.row < sharp.end_row &&
-                 hole.station_m >= sharp.from_m && hole.station_m < sharp.to_m
-             ? 1
-             : 0;
-}
-
-double ZoneModel::State::share_of_crop(int row, std::span<const double> weights,
-                                       const SharpPatch& sharp,
-                                       std::span<const double> share_of_segment) const {
-  const double station_m = crop_stations_m[at(row)];
-  const double half_m = 0.5 * crop_lengths_m[at(row)];
-  const double share_along = std::clamp(
-      (std::min(sharp.to_m, station_m + half_m) - std::max(sharp.from_m, station_m - half_m)) /
-          (2 * half_m),
-      0.0, 1.0);
-  double share = 0;
-  for (std::size_t i = crop_segments.begins[at(row)]; i < crop_segments.begins[at(row) + 1]; ++i) {
-    const int segment = crop_segments.columns_of[i];
-    const int lateral = segment / grid.stations();
-    if (lateral < sharp.first_row || lateral >= sharp.end_row) continue;
-    share += weights[i] * (std::isfinite(station_m) ? share_along : share_of_segment[at(segment)]);
-  }
-  return share;
-}
-
-void ZoneModel::State::set_patches(std::vector<SharpPatch> there) {
-  patches = std::move(there);
-  patch_shares.clear();
-  for (const SharpPatch& one : patches) patch_shares.push_back(share_of_segments(grid, one));
-  solved.reset();
-  factor.reset();
-  set_holes();
-  see_soil();
-  see_water();
-  sum.emplace(matrices);
-}
-
 void ZoneModel::State::add_seen(int row, int segment, double weight,
                                 std::vector<SparseEntry>& entries) const {
   add_water(row, segment, weight, entries, sees_laterals[at(row)] != 0);
   if (places.aged >= 0) entries.push_back({row, places.aged + segment / grid.stations(), weight});
-}
-
-void ZoneModel::State::see_soil() {
-  std::vector<SparseEntry> entries;
-  for (std::size_t k = 0; k < patches.size(); ++k) {
-    if (!patches[k].of_soil) continue;
-    for (int row = 0; row < crop_segments.rows; ++row)
-      if (const double share = share_of_crop(row, crop_weights, patches[k], patch_shares[k]);
-          share != 0)
-        entries.push_back({row, places.soil_patches + static_cast<int>(k), share});
-  }
-  const SparseMatrix sharp = sparse_matrix(crop_segments.rows, places.all, entries);
-  rest_rows = sum_of(even_rest, sharp);
-  soil_rows = sum_of(even_soil, sharp);
-  matrices[rest_rest] = weighted_square(rest_rows, std::vector<double>(crop_count, 1));
 }
 
 void ZoneModel::State::see_water() {
@@ -333,11 +277,7 @@ void ZoneModel::State::see_water() {
     for (std::size_t k = crop_segments.begins[at(row)]; k < crop_segments.begins[at(row) + 1]; ++k)
       add_seen(row, crop_segments.columns_of[k], crop_segments.values[k], water);
   for (std::size_t k = 0; k < patches.size(); ++k)
-    for (int row = 0; row < crop_segments.rows && !patches[k].of_soil; ++row)
-      if (const double share =
-              share_of_crop(row, crop_segments.values, patches[k], patch_shares[k]);
-          share != 0)
-        water.push_back({row, places.patches + static_cast<int>(k), share});
+    if (!patches[k].of_soil) add_to_crop(k, places.patches, crop_segments.values, water);
   water_rows = sparse_matrix(crop_segments.rows, places.all, water);
   const std::vector<double> ones(crop_count, 1);
   matrices[water_water] = weighted_square(water_rows, ones);
@@ -440,9 +380,11 @@ ConditionEstimate ZoneModel::State::parts_of(const std::vector<double>& unknowns
   out.own = part(places.own, grid.rows());
   out.group = part(places.group, grid.rows());
   out.local = part(places.local, grid.segments());
-  for (std::size_t k = 0; k < patches.size(); ++k)
-    for (std::size_t i = 0; i < out.local.size() && !patches[k].of_soil; ++i)
+  for (std::size_t k = 0; k < patches.size(); ++k) {
+    if (patches[k].of_soil) continue;
+    for (std::size_t i = 0; i < out.local.size(); ++i)
       out.local[i] += patch_shares[k][i] * unknowns[at(places.patches) + k];
+  }
   out.soil = product(soil_rows, unknowns);
   out.edge = product(edge_rows, unknowns);
   out.ground = product(ground_rows, unknowns);

@@ -7,6 +7,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <memory>
 #include <numeric>
 #include <optional>
@@ -167,13 +168,17 @@ struct ZoneModel::State {
                   std::span<const double> share_of_segment) const;
   double share_of_crop(int row, std::span<const double> weights, const SharpPatch& sharp,
                        std::span<const double> share_of_segment) const;
+  /// Entries of a patch in rows of the crop, in its column from the first.
+  void add_to_crop(std::size_t which, int first, std::span<const double> weights,
+                   std::vector<SparseEntry>& entries) const;
   /// A change of delivery as the data see it.
   struct SeenChange {
     std::vector<double> at_holes;
     std::vector<double> by_crop;  ///< empty: the crop is not asked
   };
-  std::vector<ResponseTest> tested(const ConditionParameters& p,
-                                   std::span<const SeenChange> changes,
+  /// Each is asked for when its turn comes, so that one at a time is held.
+  std::vector<ResponseTest> tested(const ConditionParameters& p, std::size_t changes,
+                                   const std::function<SeenChange(std::size_t)>& seen_of,
                                    std::span<const double> hole_weights);
   /// r of a segment in a row among all unknowns, but for sharp patches.
   void add_water(int row, int segment, double weight, std::vector<SparseEntry>& entries,

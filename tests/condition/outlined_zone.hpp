@@ -15,9 +15,7 @@ inline constexpr SharpPatch corner{0, 8, 80, 120};
 
 /// Whether the middle of a segment is.
 inline bool is_in(const SegmentGrid& grid, const SharpPatch& patch, int row, int station) {
-  const double station_m = grid.stations_m[static_cast<std::size_t>(station)];
-  return row >= patch.first_row && row < patch.end_row && station_m >= patch.from_m &&
-         station_m < patch.to_m;
+  return patch.holds(row, grid.stations_m[static_cast<std::size_t>(station)]);
 }
 
 /// Emitters of 0.05, a crop that answers to 0.8 of what they lack and to noise of 0.03. In the

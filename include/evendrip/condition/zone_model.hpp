@@ -76,6 +76,9 @@ struct SharpPatch {
   double to_m = 0;
   bool of_soil = false;  ///< what befell it is not water: the crop shows it, holes do not
 
+  bool holds(int row, double station_m) const {
+    return row >= first_row && row < end_row && station_m >= from_m && station_m < to_m;
+  }
   bool operator==(const SharpPatch&) const = default;
 };
 /// Of each segment: how much of it is in a patch, 0 to 1.
