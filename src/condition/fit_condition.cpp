@@ -20,13 +20,7 @@ std::vector<FittedVector> starts_from(const FittedVector& start) {
   const auto moved = [&start](double water, double soil) {
     FittedVector x = start;
     for (std::size_t i = 0; i < fitted_count; ++i) {
-      const auto which = fitted_parameters[i];
-      const bool of_soil =
-          which == &ConditionParameters::soil_short || which == &ConditionParameters::soil_long;
-      const bool of_water =
-          which == &ConditionParameters::along || which == &ConditionParameters::own ||
-          which == &ConditionParameters::group || which == &ConditionParameters::local;
-      x[i] += of_water ? water : of_soil ? soil : 0;
+      x[i] += is_part_of_water(i) ? water : is_part_of_soil(i) ? soil : 0;
       x[i] = std::clamp(x[i], least_fitted(i), most_fitted(i));
     }
     return x;

@@ -41,6 +41,21 @@ double log_prior(const FittedVector& x, const ResponsePrior& prior, PosteriorOf 
 
 }  // namespace
 
+bool is_part_of_water(std::size_t which) {
+  const auto one = fitted_parameters[which];
+  return one == &ConditionParameters::along || one == &ConditionParameters::own ||
+         one == &ConditionParameters::group || one == &ConditionParameters::local;
+}
+
+bool is_part_of_soil(std::size_t which) {
+  const auto one = fitted_parameters[which];
+  return one == &ConditionParameters::soil_short || one == &ConditionParameters::soil_long;
+}
+
+double prior_median(std::size_t which) {
+  return medians.at(which);
+}
+
 double least_fitted(std::size_t which) {
   return std::log(which == deviations ? least_response : least_sd);
 }

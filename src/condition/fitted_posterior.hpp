@@ -14,6 +14,11 @@ using FittedVector = std::array<double, fitted_count>;  ///< logarithms of the f
 
 constexpr double impossible_posterior = -1e9;
 
+/// Of the fitted parameters: whether it is the size of a part of r, or of a part of soil.
+bool is_part_of_water(std::size_t which);
+bool is_part_of_soil(std::size_t which);
+/// Of a standard deviation, before the data speak.
+double prior_median(std::size_t which);
 double least_fitted(std::size_t which);
 double most_fitted(std::size_t which);
 /// Within the bounds.

@@ -159,19 +159,14 @@ void explain(const ZoneQuestion& q, ZoneModel& model, ZoneState& state, const Wo
     return;
   }
   ZoneModel asked(model);
-  ConditionParameters parameters = state.condition.fit.parameters;
-  std::vector<double> plugged = state.condition.plugged;
   // What pipes may have done is not to be taken for a patch before they are asked.
-  if (!state.condition.patches.empty()) {
-    const auto without = zone_condition(asked, q.field.thresholds.clogged_below, parameters, work,
-                                        PatchSearch::none);
-    if (without) {
-      parameters = without->fit.parameters;
-      plugged = without->plugged;
-    }
-  }
-  state.network = explain_by_network(q.field, q.survey, q.expected, asked, parameters,
-                                     hole_weights(plugged), work, q.shared_meter);
+  std::optional<ZoneCondition> without;
+  if (!state.condition.patches.empty())
+    without = zone_condition(asked, q.field.thresholds.clogged_below,
+                             state.condition.fit.parameters, work, PatchSearch::none);
+  const ZoneCondition& before = without ? *without : state.condition;
+  state.network = explain_by_network(q.field, q.survey, q.expected, asked, before.fit.parameters,
+                                     hole_weights(before.plugged), work, q.shared_meter);
   if (state.network.faults.empty()) return;
   model.set_known_change(asked.known_change());
   auto again =

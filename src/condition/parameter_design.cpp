@@ -34,9 +34,8 @@ std::vector<std::size_t> free_parameters(const ZoneModel& model, const Posterior
   std::vector<std::size_t> free;
   for (std::size_t i = 0; i < fitted_count; ++i) {
     const auto which = fitted_parameters[i];
-    const bool of_crop =
-        which == &ConditionParameters::soil_short || which == &ConditionParameters::soil_long ||
-        which == &ConditionParameters::crop_error || which == &ConditionParameters::response;
+    const bool of_crop = is_part_of_soil(i) || which == &ConditionParameters::crop_error ||
+                         which == &ConditionParameters::response;
     const bool of_holes = which == &ConditionParameters::emitter;
     if ((of_crop && model.crop_data() == 0) || (of_holes && model.holes() == 0)) continue;
     free.push_back(i);

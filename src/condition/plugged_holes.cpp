@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <functional>
 #include <stdexcept>
 #include <utility>
 
@@ -26,8 +27,6 @@ constexpr double seen_before = 10;
 /// Logarithm of the odds, 3 to 1, that a sharp patch of the crop is of soil: growers till and sow
 /// along the laterals (common practice, no source).
 constexpr double water_odds = 1.0986122886681098;
-constexpr double usual_part_sd = 0.03;  ///< the medians of their priors
-constexpr double usual_soil_sd = 0.06;
 
 /// Parameters, sites of the holes and widths of the laterals that go together.
 struct Settled {
@@ -71,21 +70,24 @@ bool settle(ZoneModel& model, Settled& out, int first_round, const Work& work) {
   return true;
 }
 
+/// Both beside each other, each with half of the threads.
+void for_both(const Work& work, const std::function<void(std::size_t, const Work&)>& settle_one) {
+  Work each = without_progress(work);
+  each.threads = std::max(1, work.threads / 2);
+  for_each_chunk(without_progress(work), 2, 1, [&](std::size_t begin, std::size_t end, int) {
+    for (std::size_t i = begin; i < end; ++i) settle_one(i, each);
+  });
+}
+
 /// The likelier of two ways to think of low holes, each settled in a copy of the model.
 std::optional<Settled> likelier(const ZoneModel& model, std::array<Settled, 2> starts,
                                 const Work& work) {
   model.log_likelihood(starts[0].fit.parameters);  // patterns, shared by the copies
   std::array<std::optional<double>, 2> evidence;
-  Work each = without_progress(work);
-  each.threads = std::max(1, work.threads / 2);
-  for_each_chunk(without_progress(work), starts.size(), 1,
-                 [&](std::size_t begin, std::size_t end, int) {
-                   for (std::size_t i = begin; i < end; ++i) {
-                     ZoneModel own(model);
-                     if (settle(own, starts[i], 0, each))
-                       evidence[i] = log_evidence_of(own, starts[i]);
-                   }
-                 });
+  for_both(work, [&](std::size_t i, const Work& each) {
+    ZoneModel own(model);
+    if (settle(own, starts[i], 0, each)) evidence[i] = log_evidence_of(own, starts[i]);
+  });
   if (!evidence[0] && !evidence[1]) return {};
   const std::size_t best = evidence[1] > evidence[0] ? 1 : 0;  // none is less than any
   const std::size_t other = 1 - best;
@@ -155,13 +157,9 @@ Tried with_patch(const ZoneModel& model, SharpPatch patch, double plugged_below,
     one.patches.push_back(patch);
     patch.of_soil = true;
   }
-  Work each = without_progress(work);
-  each.threads = std::max(1, work.threads / 2);
-  for_each_chunk(without_progress(work), tried.size(), 1,
-                 [&](std::size_t begin, std::size_t end, int) {
-                   for (std::size_t i = begin; i < end; ++i)
-                     settle_with(model, plugged_below, parameters, each, tried[i]);
-                 });
+  for_both(work, [&](std::size_t i, const Work& each) {
+    settle_with(model, plugged_below, parameters, each, tried[i]);
+  });
   const std::optional<double>& water = tried[0].evidence;
   const std::optional<double>& soil = tried[1].evidence;
   const bool of_water = water && (!soil || *water - *soil > water_odds);
@@ -170,11 +168,9 @@ Tried with_patch(const ZoneModel& model, SharpPatch patch, double plugged_below,
 
 /// The parameters with parts of no more than the usual size: what is low may have made them large.
 ConditionParameters usual_parts(ConditionParameters p) {
-  for (const auto part : {&ConditionParameters::along, &ConditionParameters::own,
-                          &ConditionParameters::group, &ConditionParameters::local})
-    p.*part = std::min(p.*part, usual_part_sd);
-  for (const auto part : {&ConditionParameters::soil_short, &ConditionParameters::soil_long})
-    p.*part = std::min(p.*part, usual_soil_sd);
+  for (std::size_t i = 0; i < fitted_count; ++i)
+    if (is_part_of_water(i) || is_part_of_soil(i))
+      p.*fitted_parameters[i] = std::min(p.*fitted_parameters[i], prior_median(i));
   return p;
 }
 
