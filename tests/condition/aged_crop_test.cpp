@@ -8,6 +8,7 @@
 
 #include "dense_zone.hpp"
 #include "drawn_zone.hpp"
+#include "likelihood_slopes.hpp"
 
 namespace evendrip {
 namespace {
@@ -35,19 +36,7 @@ TEST(AgedCrop, HasTheSlopeOfItsLikelihoodToo) {
   test::DrawnZone zone = test::drawn_zone(p, 5);
   zone.ranges.aged_sd = 0.05;
   const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
-  const auto found = model.slope_at(p);
-  ASSERT_TRUE(found);
-  for (std::size_t i = 0; i < fitted_count; ++i) {
-    const auto at = [&](double by) {
-      ConditionParameters moved = p;
-      moved.*fitted_parameters[i] *= std::exp(by);
-      return *model.log_likelihood(moved);
-    };
-    constexpr double step = 0.01;
-    const double wanted =
-        (8 * (at(step) - at(-step)) - (at(2 * step) - at(-2 * step))) / (12 * step);
-    EXPECT_NEAR(found->slope[i], wanted, 1e-4 * (1 + std::abs(wanted))) << i;
-  }
+  test::expect_slopes(model, p, 1e-4);
 }
 
 TEST(AgedCrop, SaysLessOfSingleLateralsTheOlderItIs) {

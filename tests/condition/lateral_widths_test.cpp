@@ -9,6 +9,7 @@
 
 #include "drawn_zone.hpp"
 #include "evendrip/condition/plugged_holes.hpp"
+#include "likelihood_slopes.hpp"
 
 namespace evendrip {
 namespace {
@@ -53,17 +54,7 @@ TEST(LateralWidths, HaveSlopesThatAreDifferences) {
   std::vector<double> widths;
   for (int i = 0; i < 24; ++i) widths.push_back(0.5 + 0.1 * i);
   model.set_lateral_widths(widths);
-  const auto slope = model.slope_at(usual());
-  ASSERT_TRUE(slope);
-  constexpr double step = 1e-4;
-  for (std::size_t i = 0; i < fitted_count; ++i) {
-    ConditionParameters up = usual();
-    ConditionParameters down = usual();
-    up.*fitted_parameters[i] *= std::exp(step);
-    down.*fitted_parameters[i] *= std::exp(-step);
-    const double wanted = (*model.log_likelihood(up) - *model.log_likelihood(down)) / (2 * step);
-    EXPECT_NEAR(slope->slope[i], wanted, 1e-4 * std::max(1.0, std::abs(wanted))) << i;
-  }
+  test::expect_slopes(model, usual(), 5e-5);
 }
 
 TEST(LateralWidths, AreOneWhereNothingIsKnown) {

@@ -2,6 +2,7 @@
 #include "evendrip/condition/zone_model.hpp"
 
 #include "drawn_zone.hpp"
+#include "likelihood_slopes.hpp"
 
 #include <gtest/gtest.h>
 
@@ -21,26 +22,8 @@ ConditionParameters parameters() {
   return p;
 }
 
-/// Central differences of fourth order in the logarithm of one parameter.
-double difference(const ZoneModel& model, const ConditionParameters& p, std::size_t which,
-                  std::span<const double> weights) {
-  constexpr double step = 0.01;
-  const auto shifted = [&](double steps) {
-    ConditionParameters moved = p;
-    moved.*fitted_parameters[which] *= std::exp(steps * step);
-    return *model.log_likelihood(moved, weights);
-  };
-  return (8 * (shifted(1) - shifted(-1)) - (shifted(2) - shifted(-2))) / (12 * step);
-}
-
 void expect_slopes(const ZoneModel& model, std::span<const double> weights) {
-  const auto found = model.slope_at(parameters(), weights);
-  ASSERT_TRUE(found);
-  EXPECT_EQ(found->log_likelihood, *model.log_likelihood(parameters(), weights));
-  for (std::size_t i = 0; i < fitted_count; ++i) {
-    const double wanted = difference(model, parameters(), i, weights);
-    EXPECT_NEAR(found->slope[i], wanted, 1e-6 * (1 + std::abs(wanted))) << i;
-  }
+  test::expect_slopes(model, parameters(), 1e-6, weights);
 }
 
 std::vector<double> weights_of(const test::DrawnZone& zone) {

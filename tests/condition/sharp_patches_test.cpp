@@ -2,6 +2,7 @@
 #include "../../src/condition/sharp_patches.hpp"
 
 #include "dense_zone.hpp"
+#include "likelihood_slopes.hpp"
 #include "outlined_zone.hpp"
 
 #include <gtest/gtest.h>
@@ -69,19 +70,7 @@ TEST(SharpPatches, HaveTheSlopeOfTheirLikelihood) {
   const test::DrawnZone zone = test::drawn_zone(p, 5);
   ZoneModel model = model_of(zone);
   model.set_patches({corner, of_soil});
-  const auto found = model.slope_at(p);
-  ASSERT_TRUE(found);
-  for (std::size_t i = 0; i < fitted_count; ++i) {
-    const auto at = [&](double by) {
-      ConditionParameters moved = p;
-      moved.*fitted_parameters[i] *= std::exp(by);
-      return *model.log_likelihood(moved);
-    };
-    constexpr double step = 0.01;
-    const double wanted =
-        (8 * (at(step) - at(-step)) - (at(2 * step) - at(-2 * step))) / (12 * step);
-    EXPECT_NEAR(found->slope[i], wanted, 1e-5 * (1 + std::abs(wanted))) << i;
-  }
+  test::expect_slopes(model, p, 1e-5);
 }
 
 TEST(SharpPatches, AreInTheLocalPartOrInTheSoil) {

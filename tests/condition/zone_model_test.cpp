@@ -10,6 +10,7 @@
 #include "drawn_zone.hpp"
 #include "evendrip/surface/prediction.hpp"
 #include "evendrip/surface/surface_model.hpp"
+#include "likelihood_slopes.hpp"
 
 namespace evendrip {
 namespace {
@@ -162,18 +163,7 @@ TEST(ZoneModel, LeavesWhatIsLowNearBothEndsOfAllLateralsToTheEdge) {
 }
 
 void expect_slope_of_likelihood(const ZoneModel& model) {
-  const ConditionParameters p = weak_laterals();
-  const auto slope = model.slope_at(p);
-  ASSERT_TRUE(slope);
-  constexpr double step = 1e-4;
-  for (std::size_t i = 0; i < fitted_count; ++i) {
-    ConditionParameters more = p;
-    ConditionParameters less = p;
-    more.*fitted_parameters[i] *= std::exp(step);
-    less.*fitted_parameters[i] *= std::exp(-step);
-    const double rise = *model.log_likelihood(more) - *model.log_likelihood(less);
-    EXPECT_NEAR(slope->slope[i], rise / (2 * step), 1e-3 * (1 + std::abs(slope->slope[i]))) << i;
-  }
+  test::expect_slopes(model, weak_laterals(), 5e-4);
 }
 
 TEST(ZoneModel, HasTheSlopeOfItsLikelihoodWithAnEdgeToo) {
