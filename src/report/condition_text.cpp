@@ -161,11 +161,11 @@ std::string doubt_lines(const Field& field, const ZoneState& zone) {
 std::string sharp_lines(const Field& field, const ZoneState& zone) {
   std::string out;
   for (const ToldSharpPatch& one : sharp_patches(zone))
-    out += line(fmt::format(
-        "In {} a low place ends sharply: {}: {}.", zone.layer_used,
-        told_place(field, zone.grid, one.patch),
-        one.of_soil ? "soil or stand, no water that fails: the holes in it give what others give"
-                    : "the water fails there, as the holes in it say"));
+    out += line(fmt::format("In {} a low place ends sharply: {}: {}.", zone.layer_used,
+                            told_place(field, zone.grid, one.patch),
+                            one.of_soil
+                                ? "soil or stand makes the crop poorer there than its holes tell"
+                                : "the water fails there, as the holes in it say"));
   return out;
 }
 
