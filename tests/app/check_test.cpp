@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/app/commands.hpp"
 
+#include "own_folder.hpp"
 #include "small_story.hpp"
 
 #include <gtest/gtest.h>
@@ -32,8 +33,7 @@ TEST(Check, ListsProblemsOfSeveralFilesAtOnce) {
 }
 
 TEST(Check, SaysWhatIsMissingInAFolderWithoutADescription) {
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "check_empty";
-  std::filesystem::create_directories(folder);
+  const auto folder = test::fresh_folder();
   EXPECT_THROW(check_quietly(folder, OutputForm::text), Error);
 }
 

@@ -5,6 +5,7 @@
 
 #include "../../src/app/condition_rasters.hpp"
 #include "conditioned_story.hpp"
+#include "own_folder.hpp"
 
 #include <gtest/gtest.h>
 
@@ -12,9 +13,7 @@ namespace evendrip {
 namespace {
 
 std::filesystem::path drawn(const Story& story, const std::string& name) {
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / name;
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
+  const auto folder = test::fresh_folder(name);
   write_condition_rasters(story, folder, {});
   EXPECT_TRUE(draw_condition(story, folder, {}).empty());
   return folder;

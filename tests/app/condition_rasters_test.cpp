@@ -4,6 +4,7 @@
 #include "evendrip/io/raster_file.hpp"
 
 #include "conditioned_story.hpp"
+#include "own_folder.hpp"
 
 #include <gtest/gtest.h>
 
@@ -11,13 +12,6 @@
 
 namespace evendrip {
 namespace {
-
-std::filesystem::path fresh(const std::string& name) {
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / name;
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
-  return folder;
-}
 
 Window whole(const Story& story) {
   const Grid& grid = story.surface.grid();
@@ -46,7 +40,7 @@ std::size_t for_each_cell(const Story& story, const Visit& visit) {
 
 TEST(ConditionRasters, GiveEachCellTheSegmentOfTheLateralThatFeedsIt) {
   const Story& story = test::shared_conditioned_story("condition_rasters_field");
-  const auto folder = fresh("condition_rasters");
+  const auto folder = test::fresh_folder("condition_rasters");
   write_condition_rasters(story, folder, {});
   const Window all = whole(story);
   const auto read = [&](const char* name, int band = 1) {
@@ -91,7 +85,7 @@ TEST(ConditionRasters, MarkCellsWithoutAVerdictButNotTheirStandardErrors) {
 
 TEST(ConditionRasters, WithoutHolesTellTheCropAndNothingOfEmitters) {
   const Story& story = test::shared_conditioned_story("condition_rasters_unverified_field");
-  const auto folder = fresh("condition_rasters_unverified");
+  const auto folder = test::fresh_folder("condition_rasters_unverified");
   write_condition_rasters(story, folder, {});
   const Window all = whole(story);
   const Raster crop = open_geotiff(folder / "water_shaped_crop.tif")->read(all);
@@ -139,7 +133,7 @@ TEST(CropCells, TakeTheNearestDatumOfTheZoneWithinReach) {
 
 TEST(ConditionRasters, ShowWhatOfTheCropIsNoWaterWhereItIsInTheEstimate) {
   const Story& story = test::shared_conditioned_story("condition_rasters_soil_field");
-  const auto folder = fresh("condition_rasters_soil");
+  const auto folder = test::fresh_folder("condition_rasters_soil");
   write_condition_rasters(story, folder, {});
   const Grid& grid = story.surface.grid();
   const Raster soil = open_geotiff(folder / "condition_soil.tif")->read(whole(story));
@@ -167,7 +161,7 @@ TEST(ConditionRasters, LeaveOutPartsThatNoZoneHas) {
   Story story = test::conditioned_story("condition_rasters_no_edge_field");
   ConditionEstimate& estimate = story.condition.zones[0].condition.estimate;
   estimate.edge = estimate.ground = {0, 0};
-  const auto folder = fresh("condition_rasters_no_edge");
+  const auto folder = test::fresh_folder("condition_rasters_no_edge");
   write_condition_rasters(story, folder, {});
   EXPECT_TRUE(std::filesystem::exists(folder / "condition_soil.tif"));
   EXPECT_FALSE(std::filesystem::exists(folder / "condition_edge.tif"));
@@ -192,7 +186,7 @@ TEST(ConditionRasters, AreTheSameByBlocksAsAtOnce) {
 
 TEST(ConditionRasters, AreNotWrittenWhereNothingWasJudged) {
   const Story& story = test::shared_story("condition_rasters_none_field");
-  const auto folder = fresh("condition_rasters_none");
+  const auto folder = test::fresh_folder("condition_rasters_none");
   write_condition_rasters(story, folder, {});
   EXPECT_TRUE(std::filesystem::is_empty(folder));
 }
@@ -200,7 +194,7 @@ TEST(ConditionRasters, AreNotWrittenWhereNothingWasJudged) {
 TEST(ConditionRasters, LeaveOutTheCropWhereAllWasToldByHoles) {
   Story story = test::conditioned_story("condition_rasters_holes_field");
   story.condition.zones[1].unverified_crop.clear();
-  const auto folder = fresh("condition_rasters_holes");
+  const auto folder = test::fresh_folder("condition_rasters_holes");
   write_condition_rasters(story, folder, {});
   EXPECT_FALSE(std::filesystem::exists(folder / "water_shaped_crop.tif"));
 }
@@ -211,7 +205,8 @@ TEST(ConditionRasters, HeedARequestToStop) {
   source.request_stop();
   Work work;
   work.stop = source.get_token();
-  EXPECT_THROW(write_condition_rasters(story, fresh("condition_rasters_stop"), work), Interrupted);
+  EXPECT_THROW(write_condition_rasters(story, test::fresh_folder("condition_rasters_stop"), work),
+               Interrupted);
 }
 
 }  // namespace

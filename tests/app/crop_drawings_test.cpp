@@ -4,6 +4,7 @@
 #include "evendrip/maps/style.hpp"
 
 #include "made_crop.hpp"
+#include "own_folder.hpp"
 
 #include <gtest/gtest.h>
 
@@ -12,9 +13,7 @@ namespace {
 
 TEST(DrawHeard, LaysDownEverySheetAndPlotOfEveryLayer) {
   const HeardCrop heard = test::made_crop(test::small_field("crop_drawings_field"));
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "crop_drawings";
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
+  const auto folder = test::fresh_folder();
   EXPECT_TRUE(draw_heard(heard, folder, {}).empty());
   for (const char* sheet : {"crop_2025-yield", "water_part_2025-yield", "look_first_2025-yield",
                             "records_2025-yield", "standard_error_2025-yield", "crop_warm",
@@ -37,8 +36,7 @@ TEST(DrawHeard, LaysDownEverySheetAndPlotOfEveryLayer) {
 
 TEST(DrawHeard, StopsWhenAsked) {
   const HeardCrop heard = test::made_crop(test::small_field("crop_drawings_stop_field"));
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "crop_drawings_stop";
-  std::filesystem::create_directories(folder);
+  const auto folder = test::fresh_folder();
   std::stop_source stop;
   stop.request_stop();
   Work work;

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/app/commands.hpp"
 
+#include "own_folder.hpp"
 #include "small_story.hpp"
 
 #include <gmock/gmock.h>
@@ -25,8 +26,7 @@ CommandResult crop_quietly(const CropOptions& options, std::stop_token stop = {}
 CropOptions options_for(const std::string& name) {
   CropOptions options;
   options.folder = test::small_field(name + "_field");
-  options.output = fs::path(EVENDRIP_TEST_OUTPUT) / name;
-  fs::remove_all(*options.output);
+  options.output = test::fresh_folder() / name;
   return options;
 }
 

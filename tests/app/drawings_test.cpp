@@ -2,6 +2,7 @@
 #include "../../src/app/drawings.hpp"
 
 #include "../../src/app/rasters.hpp"
+#include "own_folder.hpp"
 #include "small_story.hpp"
 
 #include <gtest/gtest.h>
@@ -12,9 +13,7 @@ namespace {
 TEST(DrawEverything, LaysDownASheetAFrameAndAStyleForEachMap) {
   Story story = test::small_story("drawings_field");
   story.crop_of_findings = story.crops.front().layer.id;
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "drawings";
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
+  const auto folder = test::fresh_folder();
   write_surface_rasters(story, folder, {});
   EXPECT_TRUE(draw_everything(story, folder, {}).empty());
   for (const std::string& name : {std::string("discharge"), std::string("relative_discharge"),
@@ -30,9 +29,7 @@ TEST(DrawEverything, LaysDownASheetAFrameAndAStyleForEachMap) {
 
 TEST(DrawEverything, LeavesOutThePressureSheetWhereNoZoneIsComputed) {
   const Story& story = test::shared_story_without_manifolds("drawings_median_field");
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "drawings_median";
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
+  const auto folder = test::fresh_folder();
   write_surface_rasters(story, folder, {});
   EXPECT_TRUE(draw_everything(story, folder, {}).empty());
   EXPECT_TRUE(std::filesystem::exists(folder / "sheets/relative_discharge.png"));
@@ -43,8 +40,7 @@ TEST(DrawEverything, LeavesOutThePressureSheetWhereNoZoneIsComputed) {
 TEST(DrawEverything, SaysWhereTheBundledFontLacksALetter) {
   Story story = test::small_story("drawings_letters_field");
   story.field.name = "\xe9\xb7\xba\xe7\x94\xb0";  // two CJK characters
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "drawings_letters";
-  std::filesystem::create_directories(folder);
+  const auto folder = test::fresh_folder();
   write_surface_rasters(story, folder, {});
   const Doubts doubts = draw_everything(story, folder, {});
   ASSERT_FALSE(doubts.empty());

@@ -1,15 +1,15 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "../../src/app/drawn_sheets.hpp"
 
+#include "own_folder.hpp"
+
 #include <gtest/gtest.h>
 
 namespace evendrip {
 namespace {
 
 TEST(DrawnSheets, LieThereAsPictureAndPdfAndTellForeignLetters) {
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "drawn_sheets";
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
+  const auto folder = test::fresh_folder();
   Sheet plain;
   plain.title = "Plain";
   plain.extent = {0, 0, 100, 60};

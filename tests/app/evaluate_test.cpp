@@ -7,6 +7,7 @@
 #include <iterator>
 
 #include "evendrip/app/commands.hpp"
+#include "own_folder.hpp"
 #include "small_story.hpp"
 
 namespace evendrip {
@@ -37,9 +38,7 @@ TEST(Evaluate, WritesNothingUnlessASheetIsAskedFor) {
 TEST(Evaluate, WritesTheSheetAloneWhereItIsAskedFor) {
   EvaluateOptions options;
   options.folder = test::small_field("evaluate_draws");
-  const fs::path folder = fs::path(EVENDRIP_TEST_OUTPUT) / "evaluate_sheet";
-  fs::remove_all(folder);
-  fs::create_directories(folder);
+  const fs::path folder = test::fresh_folder();
   options.output = folder / "sheet.pdf";
   options.form = OutputForm::json;
   const auto json = nlohmann::json::parse(evaluate_quietly(options).output);
@@ -66,8 +65,7 @@ TEST(Evaluate, RefusesASheetThatCannotBeWritten) {
   EXPECT_THROW(evaluate_quietly(options), FileError);
   options.output = options.folder;  // a folder stands there
   EXPECT_THROW(evaluate_quietly(options), FileError);
-  const fs::path pipe = fs::path(EVENDRIP_TEST_OUTPUT) / "evaluate_pipe";
-  fs::remove(pipe);
+  const fs::path pipe = test::fresh_folder() / "pipe";
   ASSERT_EQ(mkfifo(pipe.c_str(), 0600), 0);
   options.output = pipe;  // what is no file is not replaced by one
   EXPECT_THROW(evaluate_quietly(options), FileError);

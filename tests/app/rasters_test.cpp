@@ -3,19 +3,13 @@
 
 #include "evendrip/io/raster_file.hpp"
 
+#include "own_folder.hpp"
 #include "small_story.hpp"
 
 #include <gtest/gtest.h>
 
 namespace evendrip {
 namespace {
-
-std::filesystem::path fresh(const std::string& name) {
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / name;
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
-  return folder;
-}
 
 /// Compares discharge with relative discharge times a reference, cell by cell; returns the cells.
 template <class Reference>
@@ -43,7 +37,7 @@ std::size_t compare(const Story& story, const std::filesystem::path& folder,
 
 TEST(SurfaceRasters, DischargeIsRelativeDischargeTimesWhatACleanSystemGivesThere) {
   const Story& story = test::shared_story("rasters_surface_field");
-  const auto folder = fresh("rasters_surface");
+  const auto folder = test::fresh_folder("rasters_surface");
   write_surface_rasters(story, folder, {});
   EXPECT_GT(compare(story, folder,
                     [&story](Point place, int zone) {
@@ -54,7 +48,7 @@ TEST(SurfaceRasters, DischargeIsRelativeDischargeTimesWhatACleanSystemGivesThere
 
 TEST(SurfaceRasters, WithoutHydraulicsDischargeIsRelativeDischargeTimesTheMedianOfTheZone) {
   const Story& story = test::shared_story_without_manifolds("rasters_median_field");
-  const auto folder = fresh("rasters_median");
+  const auto folder = test::fresh_folder("rasters_median");
   write_surface_rasters(story, folder, {});
   EXPECT_GT(compare(story, folder,
                     [&story](Point, int zone) {
@@ -66,7 +60,7 @@ TEST(SurfaceRasters, WithoutHydraulicsDischargeIsRelativeDischargeTimesTheMedian
 
 TEST(SurfaceRasters, PressureIsThatOfTheCleanSystemAlongTheNearestLateral) {
   const Story& story = test::shared_story("rasters_pressure_field");
-  const auto folder = fresh("rasters_pressure");
+  const auto folder = test::fresh_folder("rasters_pressure");
   write_surface_rasters(story, folder, {});
   const Grid& grid = story.surface.grid();
   const Window all{0, 0, grid.rows, grid.columns};
@@ -89,7 +83,7 @@ TEST(SurfaceRasters, PressureIsThatOfTheCleanSystemAlongTheNearestLateral) {
 
 TEST(CropRasters, AreWrittenForEachLayerOnTheSameGrid) {
   const Story& story = test::shared_story("rasters_crop_field");
-  const auto folder = fresh("rasters_crop");
+  const auto folder = test::fresh_folder("rasters_crop");
   write_crop_rasters(story, folder, {});
   ASSERT_FALSE(story.crops.empty());
   for (const CropStory& crop : story.crops) {
@@ -115,7 +109,7 @@ class CountingReader : public RasterReader {
 
 TEST(CropRasters, HoldValueAndIndexFromOneReadingOfEachBlock) {
   Story story = test::small_story("rasters_crop_read_once_field");
-  const auto folder = fresh("rasters_crop_read_once");
+  const auto folder = test::fresh_folder("rasters_crop_read_once");
   story.crops.resize(1);
   CropLayer& layer = story.crops.front().layer;
   const Grid& grid = story.surface.grid();

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/app/commands.hpp"
 
+#include "own_folder.hpp"
 #include "small_story.hpp"
 
 #include <gtest/gtest.h>
@@ -48,8 +49,7 @@ TEST(Run, WritesEveryResultUnderTheSurveysFolder) {
 TEST(Run, GoesOnWithoutHydraulicsWhereThereAreNoManifoldsAndSaysWhatItNeeds) {
   RunOptions options;
   options.folder = test::small_field_without_manifolds("run_median");
-  options.output = fs::path(EVENDRIP_TEST_OUTPUT) / "run_median_results";
-  fs::remove_all(*options.output);
+  options.output = test::fresh_folder() / "results";
   const CommandResult result = run_quietly(options);
   EXPECT_EQ(result.exit_code, ExitCode::done);
   EXPECT_FALSE(fs::exists(*options.output / "pressure.tif"));
@@ -60,11 +60,11 @@ TEST(Run, GoesOnWithoutHydraulicsWhereThereAreNoManifoldsAndSaysWhatItNeeds) {
 TEST(Run, GivesTheSameBytesForAnyNumberOfThreads) {
   RunOptions options;
   options.folder = test::small_field("run_threads");
-  options.output = fs::path(EVENDRIP_TEST_OUTPUT) / "run_threads_1";
+  options.output = test::own_folder() / "of_one";
   run_quietly(options);
   const auto one = contents(*options.output);
   options.threads = 3;
-  options.output = fs::path(EVENDRIP_TEST_OUTPUT) / "run_threads_3";
+  options.output = test::own_folder() / "of_three";
   run_quietly(options);
   const auto three = contents(*options.output);
   ASSERT_EQ(one.size(), three.size());
@@ -74,7 +74,7 @@ TEST(Run, GivesTheSameBytesForAnyNumberOfThreads) {
 TEST(Run, KeepsTheEarlierResultWhenANewRunFails) {
   RunOptions options;
   options.folder = test::small_field("run_fails");
-  options.output = fs::path(EVENDRIP_TEST_OUTPUT) / "run_fails_results";
+  options.output = test::fresh_folder() / "results";
   run_quietly(options);
   const auto before = contents(*options.output);
   fs::remove_all(options.folder / "crop");
@@ -85,8 +85,7 @@ TEST(Run, KeepsTheEarlierResultWhenANewRunFails) {
 TEST(Run, StopsWhenAskedAndLeavesNothing) {
   RunOptions options;
   options.folder = test::small_field("run_stopped");
-  options.output = fs::path(EVENDRIP_TEST_OUTPUT) / "run_stopped_results";
-  fs::remove_all(*options.output);
+  options.output = test::fresh_folder() / "results";
   std::stop_source source;
   source.request_stop();
   Console console(Console::Loudness::quiet);

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "evendrip/app/commands.hpp"
 
+#include "own_folder.hpp"
+
 #include <gtest/gtest.h>
 
 #include <fstream>
@@ -11,9 +13,7 @@ namespace {
 namespace fs = std::filesystem;
 
 TEST(Simulate, MakesAFieldFromAPlanAndRefusesToOverwriteIt) {
-  const fs::path base = fs::path(EVENDRIP_TEST_OUTPUT) / "simulate_command";
-  fs::remove_all(base);
-  fs::create_directories(base);
+  const fs::path base = test::fresh_folder();
   std::ofstream(base / "plan.toml") << "name = \"Tiny\"\nlaterals_per_zone = 8\n"
                                        "lateral_length = \"40 m\"\nlaterals_dug = 4\n";
   const SimulateOptions options{base / "field", base / "plan.toml", 3};

@@ -9,6 +9,8 @@
 #include "evendrip/crs/crs.hpp"
 #include "evendrip/io/raster_file.hpp"
 
+#include "own_folder.hpp"
+
 namespace evendrip {
 namespace {
 
@@ -32,8 +34,7 @@ Field field_on_soils() {
 }
 
 FileRef sloping_raster() {
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "crop_ground_under";
-  std::filesystem::create_directories(folder);
+  const auto folder = test::own_folder();
   const FileRef file{folder / "elevation.tif", "", "elevation.tif"};
   const Grid grid{west - 20, south + 120, 2, 120, 70};
   Raster raster(grid);

@@ -4,6 +4,7 @@
 #include "evendrip/crop/harvest_log.hpp"
 
 #include "invented_field.hpp"
+#include "own_folder.hpp"
 #include "task_folder.hpp"
 
 #include <gtest/gtest.h>
@@ -24,11 +25,7 @@ using test::LogRecord;
 
 CropSource task_of(const std::vector<std::string>& ddis, const std::vector<LogRecord>& records,
                    const std::string& main = test::task_data_xml()) {
-  const auto* info = testing::UnitTest::GetInstance()->current_test_info();
-  const std::filesystem::path folder =
-      std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "crop_task" / info->name();
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
+  const std::filesystem::path folder = test::fresh_folder("task");
   const auto put = [&](const char* name, const std::string& bytes) {
     std::ofstream(folder / name, std::ios::binary) << bytes;
   };

@@ -5,7 +5,7 @@
 
 #include "evendrip/crop/crop.hpp"
 
-#include <gtest/gtest.h>
+#include "own_folder.hpp"
 
 #include <filesystem>
 #include <fstream>
@@ -59,10 +59,7 @@ inline Grid small_grid(double cell_m) {
 /// as a crop source does.
 inline CropSource crop_file(const std::string& name, const std::string& kind,
                             const std::string& text) {
-  const ::testing::TestInfo* test = ::testing::UnitTest::GetInstance()->current_test_info();
-  const std::filesystem::path folder =
-      std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "crop" / test->test_suite_name() / test->name();
-  std::filesystem::create_directories(folder);
+  const std::filesystem::path folder = test::own_folder();
   std::ofstream(folder / name, std::ios::binary) << text;
   CropSource source;
   source.id = "invented";

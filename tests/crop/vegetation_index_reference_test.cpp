@@ -3,6 +3,7 @@
 
 #include "evendrip/io/raster_file.hpp"
 #include "invented_field.hpp"
+#include "own_folder.hpp"
 
 #include <gtest/gtest.h>
 
@@ -27,10 +28,8 @@ class LandsatScene : public ::testing::Test {
                     ">/dev/null 2>&1") != 0) {
       GTEST_SKIP() << "R stars is not installed";
     }
-    const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "ndvi_stars";
-    std::filesystem::create_directories(folder);
+    const auto folder = test::fresh_folder();
     const auto out = folder / "out.txt";
-    std::filesystem::remove(out);
     const std::string command =
         "Rscript '" + (std::filesystem::path(EVENDRIP_TEST_DATA) / "crop/ndvi_stars.R").string() +
         "' " + std::to_string(first_column) + " " + std::to_string(first_row) + " " +

@@ -6,6 +6,8 @@
 
 #include "evendrip/base/random.hpp"
 
+#include "own_folder.hpp"
+
 #include <gtest/gtest.h>
 
 #include <cstdlib>
@@ -70,8 +72,7 @@ class Terra : public testing::Test {
                     ">/dev/null 2>&1") != 0) {
       GTEST_SKIP() << "R terra is not installed";
     }
-    folder_ = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "zonal_terra";
-    std::filesystem::create_directories(folder_);
+    folder_ = test::own_folder();
     write_inputs();
     run();
   }

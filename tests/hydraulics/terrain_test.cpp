@@ -4,6 +4,7 @@
 #include "evendrip/base/work.hpp"
 #include "evendrip/crs/crs.hpp"
 #include "evendrip/io/raster_file.hpp"
+#include "own_folder.hpp"
 #include "small_zone.hpp"
 
 #include <gmock/gmock.h>
@@ -38,10 +39,7 @@ Field field_in_utm() {
 
 FileRef written(const std::string& name, const Grid& grid, const Crs& crs,
                 const std::function<double(Point)>& height, const std::string& unit = "m") {
-  const std::filesystem::path folder =
-      std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "hydraulics_terrain";
-  std::filesystem::create_directories(folder);
-  const FileRef file{folder / name, "", name};
+  const FileRef file{test::own_folder() / name, "", name};
   Raster raster(grid);
   for (int row = 0; row < grid.rows; ++row)
     for (int column = 0; column < grid.columns; ++column)

@@ -7,6 +7,7 @@
 #include "evendrip/hydraulics/water.hpp"
 #include "evendrip/hydraulics/zone_network.hpp"
 #include "evendrip/io/raster_file.hpp"
+#include "own_folder.hpp"
 #include "small_zone.hpp"
 
 #include <gtest/gtest.h>
@@ -53,10 +54,7 @@ constexpr double south = 4'200'000;
 
 /// A raster of 5 m cells that rises along the lateral.
 FileRef sloping_raster(const Crs& crs, double slope) {
-  const std::filesystem::path folder =
-      std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "hydraulics_reference";
-  std::filesystem::create_directories(folder);
-  const FileRef file{folder / "slope.tif", "", "slope.tif"};
+  const FileRef file{test::own_folder() / "slope.tif", "", "slope.tif"};
   Raster raster(Grid{west - 50, south + 150, 5, 24, 40});
   for (int row = 0; row < raster.grid.rows; ++row) {
     for (int column = 0; column < raster.grid.columns; ++column) {

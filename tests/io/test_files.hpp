@@ -2,8 +2,6 @@
 // Files for the tests of this room, each test in a folder of its own.
 #pragma once
 
-#include <gtest/gtest.h>
-
 #include <filesystem>
 #include <fstream>
 #include <functional>
@@ -12,17 +10,9 @@
 
 #include "evendrip/base/error.hpp"
 
-namespace evendrip::test {
+#include "own_folder.hpp"
 
-/// An empty folder named after the running test.
-inline std::filesystem::path fresh_folder() {
-  const auto* info = ::testing::UnitTest::GetInstance()->current_test_info();
-  const std::filesystem::path folder =
-      std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "io" / info->test_suite_name() / info->name();
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
-  return folder;
-}
+namespace evendrip::test {
 
 inline std::filesystem::path put(const std::filesystem::path& file, const std::string& bytes) {
   std::filesystem::create_directories(file.parent_path());

@@ -5,6 +5,7 @@
 
 #include "evendrip/maps/crop_sheets.hpp"
 #include "made_crop.hpp"
+#include "own_folder.hpp"
 
 namespace evendrip {
 namespace {
@@ -13,8 +14,7 @@ using test::made_crop;
 using test::small_field;
 
 void draw(const Plot& plot, const std::string& name) {
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "crop_plots";
-  std::filesystem::create_directories(folder);
+  const auto folder = test::own_folder();
   draw_plot_png(plot, find_map_resources(), folder / (name + ".png"), 420, 300);
   EXPECT_GT(std::filesystem::file_size(folder / (name + ".png")), 5000U);
 }

@@ -9,6 +9,7 @@
 #include <stdexcept>
 
 #include "made_crop.hpp"
+#include "own_folder.hpp"
 
 namespace evendrip {
 namespace {
@@ -17,12 +18,6 @@ namespace fs = std::filesystem;
 
 using test::made_crop;
 using test::small_field;
-
-fs::path output(const std::string& name) {
-  const fs::path folder = fs::path(EVENDRIP_TEST_OUTPUT) / "crop_sheets";
-  fs::create_directories(folder);
-  return folder / name;
-}
 
 template <class T>
 T last_of(const Sheet& sheet) {
@@ -58,11 +53,11 @@ TEST(CropSheets, AreDrawnAsPictureAndPdf) {
        stability_variation_sheet(field, joined, joined.stability.variation, context, r)},
       {"low_dates", low_dates_sheet(field, joined, joined.low_dates, context, r)}};
   for (const auto& [name, sheet] : sheets) {
-    const DrawnSheet drawn = draw_png(sheet, r, output(name + ".png"));
+    const DrawnSheet drawn = draw_png(sheet, r, test::own_folder() / (name + ".png"));
     EXPECT_EQ(drawn.foreign_characters, 0) << name;
     EXPECT_EQ(drawn.notes_left_out, 0) << name;
-    draw_pdf(sheet, r, output(name + ".pdf"));
-    EXPECT_GT(fs::file_size(output(name + ".png")), 10000U) << name;
+    draw_pdf(sheet, r, test::own_folder() / (name + ".pdf"));
+    EXPECT_GT(fs::file_size(test::own_folder() / (name + ".png")), 10000U) << name;
     EXPECT_EQ(sheet.date, "2025-09-30") << name;
     EXPECT_EQ(sheet.occasion, "Yield, 2025-yield of") << name;
     EXPECT_NE(sheet.caution.find("Local codes"), std::string::npos) << name;

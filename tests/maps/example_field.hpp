@@ -15,6 +15,8 @@
 #include "evendrip/maps/discharge_sheets.hpp"
 #include "evendrip/maps/pressure_sheet.hpp"
 
+#include "own_folder.hpp"
+
 namespace evendrip::example {
 
 struct Example {
@@ -219,13 +221,9 @@ inline Raster pressure_raster(const Field& field) {
   return raster_of(field, grid_over(field.extent(), 2), pressure_at);
 }
 
-/// A file of the running test alone, as tests run beside each other.
+/// A file of the running test.
 inline std::filesystem::path output(const std::string& name) {
-  const testing::TestInfo* test = testing::UnitTest::GetInstance()->current_test_info();
-  const std::string own = std::string(test->test_suite_name()) + "." + test->name();
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "maps" / own;
-  std::filesystem::create_directories(folder);
-  return folder / name;
+  return test::own_folder() / name;
 }
 
 inline std::string bytes_of(const std::filesystem::path& file) {

@@ -5,13 +5,10 @@
 
 #include "evendrip/report/evaluation.hpp"
 #include "made_evaluation.hpp"
+#include "own_folder.hpp"
 
 namespace evendrip {
 namespace {
-
-std::filesystem::path output(const std::string& name) {
-  return std::filesystem::path(EVENDRIP_TEST_OUTPUT) / name;
-}
 
 TEST(EvaluationPage, HoldsVerdictFactsTablePlotsMapDoubtsAndCautions) {
   const Evaluation e = test::evaluation_of(test::small_field("page_whole"));
@@ -75,7 +72,7 @@ std::filesystem::path field_of_zones(const std::string& name, int zones) {
   plan.emitters_per_lateral = 3;
   plan.biomass_pixel_m = 0;
   plan.seed = 8;
-  const auto folder = output(name);
+  const auto folder = test::own_folder() / name;
   std::filesystem::remove_all(folder);
   simulate_field(plan, folder);
   return folder;
@@ -99,7 +96,7 @@ TEST(EvaluationPage, HoldsEveryZoneOnceHoweverMany) {
     }
     EXPECT_EQ(points > 0, zones > 3);
     const DrawnEvaluation drawn =
-        draw_evaluation_pdf(page, find_map_resources(), output(name + ".pdf"));
+        draw_evaluation_pdf(page, find_map_resources(), test::own_folder() / (name + ".pdf"));
     EXPECT_GE(drawn.pages, zones > 3 ? 2 : 1);
   }
 }
@@ -119,8 +116,8 @@ TEST(EvaluationPage, IsDrawnForSurveysThatTellNothing) {
        {std::vector<std::vector<double>>{{0.9}}, {{0, 0}, {0, 0}}, {{1, 1}, {1, 1}}}) {
     const std::string name = "page_bare_" + std::to_string(++i);
     const EvaluationSheet page = evaluation_page(test::evaluation_with(name, emitters), resources);
-    draw_evaluation_pdf(page, resources, output(name + ".pdf"));
-    EXPECT_GT(std::filesystem::file_size(output(name + ".pdf")), 5000U);
+    draw_evaluation_pdf(page, resources, test::own_folder() / (name + ".pdf"));
+    EXPECT_GT(std::filesystem::file_size(test::own_folder() / (name + ".pdf")), 5000U);
   }
 }
 

@@ -2,8 +2,6 @@
 // Plans and files for the tests of this room.
 #pragma once
 
-#include <gtest/gtest.h>
-
 #include <filesystem>
 #include <fstream>
 #include <iterator>
@@ -13,6 +11,8 @@
 #include <vector>
 
 #include "evendrip/simulate/plan.hpp"
+
+#include "own_folder.hpp"
 
 namespace evendrip::test {
 
@@ -94,16 +94,6 @@ inline SimulatedFault on_manifold(const std::string& kind, const std::string& zo
   SimulatedFault fault = obstruction(kind, zone, 1, 1, from_m, severity);
   fault.on = "manifold";
   return fault;
-}
-
-/// An empty folder named after the running test.
-inline std::filesystem::path fresh_folder() {
-  const auto* info = ::testing::UnitTest::GetInstance()->current_test_info();
-  const std::filesystem::path folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / "simulate" /
-                                       info->test_suite_name() / info->name();
-  std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder);
-  return folder;
 }
 
 inline std::string bytes_of(const std::filesystem::path& file) {

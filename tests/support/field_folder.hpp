@@ -13,9 +13,9 @@
 #include <utility>
 
 #include <fmt/format.h>
-#include <gtest/gtest.h>
 
 #include "evendrip/base/error.hpp"
+#include "own_folder.hpp"
 
 namespace evendrip::testing {
 
@@ -96,13 +96,9 @@ class FieldFolder {
     return *this;
   }
 
-  /// Writes the folder afresh under a name of the running test.
+  /// Writes the folder afresh, in that of the running test.
   std::filesystem::path write() const {
-    const auto* test = ::testing::UnitTest::GetInstance()->current_test_info();
-    const std::filesystem::path folder =
-        std::filesystem::path(EVENDRIP_TEST_OUTPUT) / test->test_suite_name() / test->name();
-    std::filesystem::remove_all(folder);
-    std::filesystem::create_directories(folder);
+    const std::filesystem::path folder = test::fresh_folder("field");
     for (const auto& [name, text] : files_) {
       std::filesystem::create_directories((folder / name).parent_path());
       std::ofstream(folder / name, std::ios::binary) << text;

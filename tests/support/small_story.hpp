@@ -5,6 +5,7 @@
 #include "evendrip/report/story.hpp"
 #include "evendrip/simulate/simulate.hpp"
 #include "evendrip/surface/expected_map.hpp"
+#include "own_folder.hpp"
 
 #include <filesystem>
 #include <fstream>
@@ -14,11 +15,10 @@
 
 namespace evendrip::test {
 
-/// Makes the folder anew.
+/// Makes the folder anew, in that of the running test.
 inline std::filesystem::path small_field(const std::string& name) {
-  const auto folder = std::filesystem::path(EVENDRIP_TEST_OUTPUT) / name;
+  const auto folder = own_folder() / name;
   std::filesystem::remove_all(folder);
-  std::filesystem::create_directories(folder.parent_path());
   SimulationPlan plan;
   plan.name = "Small Field";
   plan.lonlat_centre = {-98.5, 39.5};
