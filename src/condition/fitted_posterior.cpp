@@ -15,13 +15,29 @@ constexpr double most_sd = 1;
 constexpr double least_response = 0.02;
 constexpr double most_response = 6.4;
 constexpr std::size_t deviations = fitted_count - 1;  ///< the last parameter is the response
-/// Medians of the priors, scaled beta2 with both shapes 2, in the order of the fitted parameters.
-constexpr std::array<double, deviations> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
+/// Scaled beta2 with shapes 2 and `tail`: s / (scale + s)^(2 + tail) at the deviation s.
+struct DeviationPrior {
+  double median = 0;
+  double scale = 0;
+  double tail = 0;
+};
 
-/// Share of a deviation in itself and its median: the slope of the prior's tail.
+constexpr DeviationPrior light_tailed(double median) {
+  return {median, median, 2};
+}
+constexpr DeviationPrior heavy_tailed(double median) {
+  return {median, median / (1 + std::numbers::sqrt2), 1};
+}
+
+/// In the order of the fitted parameters.
+constexpr std::array<DeviationPrior, deviations> priors = {
+    heavy_tailed(0.015), heavy_tailed(0.015), heavy_tailed(0.015), heavy_tailed(0.015),
+    light_tailed(0.05),  light_tailed(0.06),  light_tailed(0.06),  light_tailed(0.05)};
+
+/// Share of a deviation in itself and its prior's scale: the slope of the prior's tail.
 double share_of(const FittedVector& x, std::size_t which) {
   const double sd = std::exp(x[which]);
-  return sd / (medians[which] + sd);
+  return sd / (priors[which].scale + sd);
 }
 
 /// Standard deviations from the prior's median.
@@ -33,7 +49,7 @@ double log_prior(const FittedVector& x, const ResponsePrior& prior, PosteriorOf 
   const double off = response_off(x, prior);
   double sum = -0.5 * off * off;
   for (std::size_t i = 0; i < deviations; ++i) {
-    sum += x[i] - 4 * std::log(medians[i] + std::exp(x[i]));
+    sum += x[i] - (2 + priors[i].tail) * std::log(priors[i].scale + std::exp(x[i]));
     if (what == PosteriorOf::logarithms) sum += x[i];
   }
   return sum;
@@ -53,7 +69,7 @@ bool is_part_of_soil(std::size_t which) {
 }
 
 double prior_median(std::size_t which) {
-  return medians.at(which);
+  return priors.at(which).median;
 }
 
 double least_fitted(std::size_t which) {
@@ -91,9 +107,10 @@ std::optional<PosteriorSlope> FittedPosterior::slope_at(const FittedVector& x) c
                      likelihood->information};
   for (std::size_t i = 0; i < deviations; ++i) {
     const double share = share_of(x, i);
-    out.slope[i] += 1 - 4 * share;
+    const double power = 2 + priors[i].tail;
+    out.slope[i] += 1 - power * share;
     if (what_ == PosteriorOf::logarithms) out.slope[i] += 1;
-    out.curvature[i][i] += 4 * share * (1 - share);
+    out.curvature[i][i] += power * share * (1 - share);
   }
   out.slope[deviations] -= response_off(x, prior) / prior.log_sd;
   out.curvature[deviations][deviations] += 1 / (prior.log_sd * prior.log_sd);

@@ -8,6 +8,7 @@
 
 #include <array>
 #include <cmath>
+#include <numbers>
 
 namespace evendrip {
 namespace {
@@ -75,12 +76,13 @@ TEST(ConditionFit, StandsWhereNoSmallStepGains) {
   ASSERT_TRUE(fit);
   const auto slope = model.slope_at(fit->parameters);
   ASSERT_TRUE(slope);
-  // The slope of the prior: scaled beta2 of shapes 2 on deviations, s / (median + s)^4, log-normal
-  // on the response.
-  constexpr std::array<double, 8> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
-  for (std::size_t i = 0; i < medians.size(); ++i) {
+  // The slope of the prior: scaled beta2 on deviations, s / (b + s)^3 of median b (1 + sqrt 2) on
+  // the parts of the water, s / (b + s)^4 of median b on the others; log-normal on the response.
+  constexpr double water = 0.015 / (1 + std::numbers::sqrt2);
+  constexpr std::array<double, 8> scales = {water, water, water, water, 0.05, 0.06, 0.06, 0.05};
+  for (std::size_t i = 0; i < scales.size(); ++i) {
     const double value = fit->parameters.*fitted_parameters[i];
-    const double whole = slope->slope[i] + 1 - 4 * value / (medians[i] + value);
+    const double whole = slope->slope[i] + 1 - (i < 4 ? 3 : 4) * value / (scales[i] + value);
     if (value > 1.001e-3)
       EXPECT_NEAR(whole, 0, 0.05) << i;
     else

@@ -61,5 +61,27 @@ TEST(FittedPosterior, IsIntegratedOverItsLogarithms) {
   EXPECT_NEAR(std::log(sum / draws), 0, 1) << "beside " << about;
 }
 
+TEST(FittedPosterior, HasThePriorsOfWhichHalfLiesBelowTheMedian) {
+  const test::DrawnZone zone = dug_zone();
+  const ZoneModel model(zone.grid, zone.holes, {}, zone.ranges);
+  const FittedPosterior posterior(model, {}, {}, PosteriorOf::logarithms);
+  for (std::size_t which = 0; which + 1 < fitted_count; ++which) {
+    const double median = std::log(prior_median(which));
+    double below = 0;
+    double above = 0;
+    FittedVector x = fitted_of({});
+    const double start = *model.log_likelihood(parameters_at(x, {})) - posterior.value_at(x);
+    for (double off = 0.05; off < 10; off += 0.1) {
+      for (const double at : {median - off, median + off}) {
+        x[which] = at;
+        const double prior =
+            posterior.value_at(x) - *model.log_likelihood(parameters_at(x, {})) + start;
+        (at < median ? below : above) += std::exp(prior);
+      }
+    }
+    EXPECT_NEAR(below / (below + above), 0.5, 0.005) << which;
+  }
+}
+
 }  // namespace
 }  // namespace evendrip

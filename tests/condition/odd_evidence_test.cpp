@@ -137,7 +137,7 @@ TEST_F(OddEvidence, FromBeforeARepairSaysNothingOfTheLateralsRepaired) {
   expect_finite(cut.zones[0]);
   EXPECT_LT(cut.zones[0].voices[0].data, whole.zones[0].voices[0].data);
   EXPECT_GT(condition_at(cut, 0, 15, 25)->delivery.value, 0.9);
-  EXPECT_GT(condition_at(cut, 0, 15, 25)->delivery.sd, condition_at(whole, 0, 15, 25)->delivery.sd);
+  EXPECT_GT(condition_at(cut, 0, 15, 25)->delivery.sd, 0.05);  // and not told closely
 }
 
 TEST_F(OddEvidence, TellsOfWorkThatWasDoneSinceTheHoles) {

@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <numbers>
 #include <optional>
 #include <string>
 
@@ -20,14 +21,17 @@ constexpr int zones = 80;
 constexpr double in_90 = 1.6448536269514722;
 
 ConditionParameters drawn_parameters(std::uint64_t seed) {
-  constexpr std::array<double, 8> medians = {0.03, 0.03, 0.03, 0.03, 0.05, 0.06, 0.06, 0.05};
+  constexpr double water = 0.015 / (1 + std::numbers::sqrt2);
+  constexpr std::array<double, 8> scales = {water, water, water, water, 0.05, 0.06, 0.06, 0.05};
   std::mt19937_64 stream(seed);
-  std::gamma_distribution<double> gamma(2, 1);
+  std::gamma_distribution<double> above(2, 1);
+  std::gamma_distribution<double> heavy(1, 1);
   std::normal_distribution<double> normal;
   ConditionParameters p;
-  for (std::size_t i = 0; i < medians.size(); ++i) {
-    const double above = gamma(stream);  // scaled beta2: the ratio of two gammas of shape 2
-    p.*fitted_parameters[i] = std::clamp(medians[i] * above / gamma(stream), 1e-3, 1.0);
+  for (std::size_t i = 0; i < scales.size(); ++i) {
+    const double part = above(stream);  // scaled beta2: the ratio of two gammas
+    const double below = i < 4 ? heavy(stream) : above(stream);
+    p.*fitted_parameters[i] = std::clamp(scales[i] * part / below, 1e-3, 1.0);
   }
   p.response = 0.8 * std::exp(0.5 * normal(stream));
   return p;

@@ -331,12 +331,12 @@ struct ConditionFit {
 enum class FitSearch { several_starts, one_start, few_steps };
 
 /// Parameters at the most of the marginal likelihood times weak priors: on each standard deviation
-/// the scaled beta2 distribution with both shapes 2, s / (b + s)^4, whose median is b (Perez,
-/// Pericchi & Ramirez 2017, Bayesian Analysis 12:615-637, from memory). Near 0 it rises as s, which
-/// keeps parts that few data speak of from vanishing (Chung et al. 2013, Psychometrika 78:685-709,
-/// from memory); its tail is heavy, so that gross faults are not shrunk. Medians 0.03 (parts of r),
-/// 0.06 (soil) and 0.05 (crop error, emitters): common practice, no source. The response
-/// log-normal as the ranges say, between 0.02 and 6.4; standard deviations between 0.001 and 1. By
+/// a scaled beta2 (Perez, Pericchi & Ramirez 2017, Bayesian Analysis 12:615-637, from memory); it
+/// rises from 0 as s, so that parts that few data speak of do not vanish (Chung et al. 2013,
+/// Psychometrika 78:685-709, from memory), and has a heavy tail, so that gross faults are not
+/// shrunk. Parts of r: s / (b + s)^3, median b (1 + sqrt 2) = 0.015; soil, crop error and emitters:
+/// s / (b + s)^4, median b = 0.06, 0.05, 0.05. Medians and tails: common practice, no source. The
+/// response log-normal as the ranges say, between 0.02 and 6.4; deviations between 0.001 and 1. By
 /// Newton's steps with average information, damped. Nothing where no parameters work. Same result
 /// for any number of threads.
 std::optional<ConditionFit> fit_condition(const ZoneModel& model, const ConditionParameters& start,
