@@ -12,15 +12,15 @@
 namespace evendrip {
 namespace {
 
-std::filesystem::path drawn(const Story& story, const std::string& name) {
-  const auto folder = test::fresh_folder(name);
+std::filesystem::path drawn(const Story& story) {
+  const auto folder = test::fresh_folder();
   write_condition_rasters(story, folder, {});
   EXPECT_TRUE(draw_condition(story, folder, {}).empty());
   return folder;
 }
 
 TEST(DrawCondition, LaysDownASheetAFrameAndAStyleForEachMap) {
-  const auto folder = drawn(test::conditioned_story("condition_drawings_field"), "condition_drawn");
+  const auto folder = drawn(test::conditioned_story("condition_drawings_field"));
   for (const std::string name :
        {"delivery", "delivery_error", "performance", "probability_delivery_low",
         "probability_performance_clogged", "water_shaped_crop"}) {
@@ -41,15 +41,14 @@ TEST(DrawCondition, LaysDownASheetAFrameAndAStyleForEachMap) {
 TEST(DrawCondition, DrawsNoEmittersWhereAllZonesWereToldWithoutHoles) {
   Story story = test::conditioned_story("condition_drawings_unverified_field");
   story.condition.zones[0] = {};
-  const auto folder = drawn(story, "condition_drawn_unverified");
+  const auto folder = drawn(story);
   EXPECT_TRUE(std::filesystem::exists(folder / "sheets/water_shaped_crop.png"));
   EXPECT_FALSE(std::filesystem::exists(folder / "sheets/delivery.png"));
   EXPECT_FALSE(std::filesystem::exists(folder / "sheets/probability_performance_clogged.png"));
 }
 
 TEST(DrawCondition, DrawsNothingWhereNothingWasJudged) {
-  const auto folder =
-      drawn(test::small_story("condition_drawings_none_field"), "condition_drawn_none");
+  const auto folder = drawn(test::small_story("condition_drawings_none_field"));
   EXPECT_TRUE(std::filesystem::is_empty(folder));
 }
 

@@ -40,7 +40,7 @@ std::size_t for_each_cell(const Story& story, const Visit& visit) {
 
 TEST(ConditionRasters, GiveEachCellTheSegmentOfTheLateralThatFeedsIt) {
   const Story& story = test::shared_conditioned_story("condition_rasters_field");
-  const auto folder = test::fresh_folder("condition_rasters");
+  const auto folder = test::fresh_folder();
   write_condition_rasters(story, folder, {});
   const Window all = whole(story);
   const auto read = [&](const char* name, int band = 1) {
@@ -85,7 +85,7 @@ TEST(ConditionRasters, MarkCellsWithoutAVerdictButNotTheirStandardErrors) {
 
 TEST(ConditionRasters, WithoutHolesTellTheCropAndNothingOfEmitters) {
   const Story& story = test::shared_conditioned_story("condition_rasters_unverified_field");
-  const auto folder = test::fresh_folder("condition_rasters_unverified");
+  const auto folder = test::fresh_folder();
   write_condition_rasters(story, folder, {});
   const Window all = whole(story);
   const Raster crop = open_geotiff(folder / "water_shaped_crop.tif")->read(all);
@@ -133,7 +133,7 @@ TEST(CropCells, TakeTheNearestDatumOfTheZoneWithinReach) {
 
 TEST(ConditionRasters, ShowWhatOfTheCropIsNoWaterWhereItIsInTheEstimate) {
   const Story& story = test::shared_conditioned_story("condition_rasters_soil_field");
-  const auto folder = test::fresh_folder("condition_rasters_soil");
+  const auto folder = test::fresh_folder();
   write_condition_rasters(story, folder, {});
   const Grid& grid = story.surface.grid();
   const Raster soil = open_geotiff(folder / "condition_soil.tif")->read(whole(story));
@@ -161,7 +161,7 @@ TEST(ConditionRasters, LeaveOutPartsThatNoZoneHas) {
   Story story = test::conditioned_story("condition_rasters_no_edge_field");
   ConditionEstimate& estimate = story.condition.zones[0].condition.estimate;
   estimate.edge = estimate.ground = {0, 0};
-  const auto folder = test::fresh_folder("condition_rasters_no_edge");
+  const auto folder = test::fresh_folder();
   write_condition_rasters(story, folder, {});
   EXPECT_TRUE(std::filesystem::exists(folder / "condition_soil.tif"));
   EXPECT_FALSE(std::filesystem::exists(folder / "condition_edge.tif"));
@@ -186,7 +186,7 @@ TEST(ConditionRasters, AreTheSameByBlocksAsAtOnce) {
 
 TEST(ConditionRasters, AreNotWrittenWhereNothingWasJudged) {
   const Story& story = test::shared_story("condition_rasters_none_field");
-  const auto folder = test::fresh_folder("condition_rasters_none");
+  const auto folder = test::fresh_folder();
   write_condition_rasters(story, folder, {});
   EXPECT_TRUE(std::filesystem::is_empty(folder));
 }
@@ -194,7 +194,7 @@ TEST(ConditionRasters, AreNotWrittenWhereNothingWasJudged) {
 TEST(ConditionRasters, LeaveOutTheCropWhereAllWasToldByHoles) {
   Story story = test::conditioned_story("condition_rasters_holes_field");
   story.condition.zones[1].unverified_crop.clear();
-  const auto folder = test::fresh_folder("condition_rasters_holes");
+  const auto folder = test::fresh_folder();
   write_condition_rasters(story, folder, {});
   EXPECT_FALSE(std::filesystem::exists(folder / "water_shaped_crop.tif"));
 }
@@ -205,8 +205,7 @@ TEST(ConditionRasters, HeedARequestToStop) {
   source.request_stop();
   Work work;
   work.stop = source.get_token();
-  EXPECT_THROW(write_condition_rasters(story, test::fresh_folder("condition_rasters_stop"), work),
-               Interrupted);
+  EXPECT_THROW(write_condition_rasters(story, test::fresh_folder(), work), Interrupted);
 }
 
 }  // namespace

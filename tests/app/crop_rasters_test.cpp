@@ -13,7 +13,7 @@ namespace {
 
 TEST(HeardRasters, HoldTheValuesWithTheirNamesAndUnits) {
   const HeardCrop heard = test::made_crop(test::small_field("crop_rasters_field"));
-  const auto folder = test::fresh_folder("crop_rasters");
+  const auto folder = test::fresh_folder();
   write_heard_rasters(heard, folder, {});
   const RasterInfo yield = raster_info({folder / "crop_2025-yield.tif", "", "yield"});
   ASSERT_GE(yield.bands, 3);
@@ -34,13 +34,13 @@ TEST(HeardRasters, HoldTheValuesWithTheirNamesAndUnits) {
 
 TEST(HeardRasters, WriteSeasonsOnlyWhereThereAreSome) {
   HeardCrop heard = test::made_crop(test::small_field("crop_rasters_seasons_field"));
-  const auto folder = test::fresh_folder("crop_rasters_seasons");
+  const auto folder = test::fresh_folder("with");
   write_heard_rasters(heard, folder, {});
   EXPECT_EQ(raster_info({folder / "stability.tif", "", "stability"}).band_names[1], "variation");
   EXPECT_EQ(raster_info({folder / "stability_biomass_2025.tif", "", "stability"}).band_names[2],
             "low_dates");
   heard.over_dates.clear();
-  const auto without = test::fresh_folder("crop_rasters_without_seasons");
+  const auto without = test::fresh_folder("without");
   write_heard_rasters(heard, without, {});
   EXPECT_FALSE(std::filesystem::exists(without / "stability.tif"));
   EXPECT_FALSE(std::filesystem::exists(without / "stability_biomass_2025.tif"));

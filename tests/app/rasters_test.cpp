@@ -37,7 +37,7 @@ std::size_t compare(const Story& story, const std::filesystem::path& folder,
 
 TEST(SurfaceRasters, DischargeIsRelativeDischargeTimesWhatACleanSystemGivesThere) {
   const Story& story = test::shared_story("rasters_surface_field");
-  const auto folder = test::fresh_folder("rasters_surface");
+  const auto folder = test::fresh_folder();
   write_surface_rasters(story, folder, {});
   EXPECT_GT(compare(story, folder,
                     [&story](Point place, int zone) {
@@ -48,7 +48,7 @@ TEST(SurfaceRasters, DischargeIsRelativeDischargeTimesWhatACleanSystemGivesThere
 
 TEST(SurfaceRasters, WithoutHydraulicsDischargeIsRelativeDischargeTimesTheMedianOfTheZone) {
   const Story& story = test::shared_story_without_manifolds("rasters_median_field");
-  const auto folder = test::fresh_folder("rasters_median");
+  const auto folder = test::fresh_folder();
   write_surface_rasters(story, folder, {});
   EXPECT_GT(compare(story, folder,
                     [&story](Point, int zone) {
@@ -60,7 +60,7 @@ TEST(SurfaceRasters, WithoutHydraulicsDischargeIsRelativeDischargeTimesTheMedian
 
 TEST(SurfaceRasters, PressureIsThatOfTheCleanSystemAlongTheNearestLateral) {
   const Story& story = test::shared_story("rasters_pressure_field");
-  const auto folder = test::fresh_folder("rasters_pressure");
+  const auto folder = test::fresh_folder();
   write_surface_rasters(story, folder, {});
   const Grid& grid = story.surface.grid();
   const Window all{0, 0, grid.rows, grid.columns};
@@ -83,7 +83,7 @@ TEST(SurfaceRasters, PressureIsThatOfTheCleanSystemAlongTheNearestLateral) {
 
 TEST(CropRasters, AreWrittenForEachLayerOnTheSameGrid) {
   const Story& story = test::shared_story("rasters_crop_field");
-  const auto folder = test::fresh_folder("rasters_crop");
+  const auto folder = test::fresh_folder();
   write_crop_rasters(story, folder, {});
   ASSERT_FALSE(story.crops.empty());
   for (const CropStory& crop : story.crops) {
@@ -109,7 +109,7 @@ class CountingReader : public RasterReader {
 
 TEST(CropRasters, HoldValueAndIndexFromOneReadingOfEachBlock) {
   Story story = test::small_story("rasters_crop_read_once_field");
-  const auto folder = test::fresh_folder("rasters_crop_read_once");
+  const auto folder = test::fresh_folder();
   story.crops.resize(1);
   CropLayer& layer = story.crops.front().layer;
   const Grid& grid = story.surface.grid();

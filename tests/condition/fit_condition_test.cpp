@@ -2,13 +2,12 @@
 #include "evendrip/condition/zone_model.hpp"
 
 #include "dense_zone.hpp"
+#include "deviation_priors.hpp"
 #include "drawn_zone.hpp"
 
 #include <gtest/gtest.h>
 
-#include <array>
 #include <cmath>
-#include <numbers>
 
 namespace evendrip {
 namespace {
@@ -76,13 +75,11 @@ TEST(ConditionFit, StandsWhereNoSmallStepGains) {
   ASSERT_TRUE(fit);
   const auto slope = model.slope_at(fit->parameters);
   ASSERT_TRUE(slope);
-  // The slope of the prior: scaled beta2 on deviations, s / (b + s)^3 of median b (1 + sqrt 2) on
-  // the parts of the water, s / (b + s)^4 of median b on the others; log-normal on the response.
-  constexpr double water = 0.015 / (1 + std::numbers::sqrt2);
-  constexpr std::array<double, 8> scales = {water, water, water, water, 0.05, 0.06, 0.06, 0.05};
-  for (std::size_t i = 0; i < scales.size(); ++i) {
+  // With the slope of the prior, on the response log-normal.
+  for (std::size_t i = 0; i < test::deviation_priors.size(); ++i) {
+    const auto& [scale, tail] = test::deviation_priors[i];
     const double value = fit->parameters.*fitted_parameters[i];
-    const double whole = slope->slope[i] + 1 - (i < 4 ? 3 : 4) * value / (scales[i] + value);
+    const double whole = slope->slope[i] + 1 - (2 + tail) * value / (scale + value);
     if (value > 1.001e-3)
       EXPECT_NEAR(whole, 0, 0.05) << i;
     else

@@ -4,13 +4,13 @@
 #include "evendrip/condition/plugged_holes.hpp"
 
 #include "dense_zone.hpp"
+#include "deviation_priors.hpp"
 
 #include <gtest/gtest.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <numbers>
 #include <optional>
 #include <string>
 
@@ -21,17 +21,16 @@ constexpr int zones = 80;
 constexpr double in_90 = 1.6448536269514722;
 
 ConditionParameters drawn_parameters(std::uint64_t seed) {
-  constexpr double water = 0.015 / (1 + std::numbers::sqrt2);
-  constexpr std::array<double, 8> scales = {water, water, water, water, 0.05, 0.06, 0.06, 0.05};
   std::mt19937_64 stream(seed);
-  std::gamma_distribution<double> above(2, 1);
-  std::gamma_distribution<double> heavy(1, 1);
+  std::gamma_distribution<double> two(2, 1);
+  std::gamma_distribution<double> one(1, 1);
   std::normal_distribution<double> normal;
   ConditionParameters p;
-  for (std::size_t i = 0; i < scales.size(); ++i) {
-    const double part = above(stream);  // scaled beta2: the ratio of two gammas
-    const double below = i < 4 ? heavy(stream) : above(stream);
-    p.*fitted_parameters[i] = std::clamp(scales[i] * part / below, 1e-3, 1.0);
+  for (std::size_t i = 0; i < test::deviation_priors.size(); ++i) {
+    const auto& [scale, tail] = test::deviation_priors[i];
+    const double above = two(stream);  // scaled beta2: the ratio of two gammas
+    const double below = tail == 1 ? one(stream) : two(stream);
+    p.*fitted_parameters[i] = std::clamp(scale * above / below, 1e-3, 1.0);
   }
   p.response = 0.8 * std::exp(0.5 * normal(stream));
   return p;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 // Folders for what tests write. Tests run beside each other, each in a process of its own, so no
-// two may write to the same place.
+// two may write to the same place. Their names differ over all programs, as CTest asks too.
 #pragma once
 
 #include <gtest/gtest.h>
