@@ -19,6 +19,56 @@ using TreePoint = bg::model::point<double, 2, bg::cs::cartesian>;
 using TreeBox = bg::model::box<TreePoint>;
 using Entry = std::pair<TreeBox, int>;  ///< box of one segment, index of its line
 
+constexpr double piece_spacings = 4;  ///< long segments have boxes of pieces, in spacings
+constexpr double most_pieces = 1000;  ///< of one segment
+
+struct Segment {
+  Point a;
+  Point b;
+  int line = 0;
+};
+
+/// Boxes of pieces of a segment, none longer than `longest_m` if that takes not too many of them: a
+/// box about a slanting segment holds much that is far from it.
+void add_boxes(const Segment& s, double longest_m, std::vector<Entry>& entries) {
+  const double ratio = distance_m(s.a, s.b) / longest_m;
+  const int pieces = ratio > 1 ? static_cast<int>(std::ceil(std::min(ratio, most_pieces))) : 1;
+  Point from = s.a;
+  for (int k = 1; k <= pieces; ++k) {
+    const double part = static_cast<double>(k) / pieces;
+    const Point to =
+        k == pieces ? s.b : Point{s.a.x + part * (s.b.x - s.a.x), s.a.y + part * (s.b.y - s.a.y)};
+    const auto [x_min, x_max] = std::minmax(from.x, to.x);
+    const auto [y_min, y_max] = std::minmax(from.y, to.y);
+    entries.emplace_back(TreeBox({x_min, y_min}, {x_max, y_max}), s.line);
+    from = to;
+  }
+}
+
+std::vector<Segment> segments_of(std::span<const Line> lines) {
+  std::vector<Segment> segments;
+  for (std::size_t i = 0; i < lines.size(); ++i)
+    for (std::size_t k = 0; k + 1 < lines[i].size(); ++k)
+      segments.push_back({lines[i][k], lines[i][k + 1], static_cast<int>(i)});
+  return segments;
+}
+
+/// Between lines side by side, roughly: ground about all of them over their length, if that is less
+/// than between segments that lie anywhere. 0 where there is nothing to tell it by.
+double spacing_of(const std::vector<Segment>& segments) {
+  Extent extent;
+  double length_m = 0;
+  for (const Segment& s : segments) {
+    extent.include(s.a);
+    extent.include(s.b);
+    length_m += distance_m(s.a, s.b);
+  }
+  const double scattered_m =
+      std::max(extent.width(), extent.height()) / std::sqrt(static_cast<double>(segments.size()));
+  const double beside_m = extent.width() * extent.height() / length_m;
+  return beside_m > 0 && beside_m < scattered_m ? beside_m : scattered_m;
+}
+
 double farthest_corner_m(Point p, const TreeBox& box) {
   const double dx = std::max(std::abs(p.x - bg::get<0>(box.min_corner())),
                              std::abs(p.x - bg::get<0>(box.max_corner())));
@@ -41,7 +91,7 @@ bool nearer(const NearPoint& a, const NearPoint& b) {
 struct LineIndex::State {
   std::vector<Line> lines;
   bgi::rtree<Entry, bgi::quadratic<16>> tree;
-  double spacing_m = 1;  ///< between segments, roughly: the first radius searched
+  double spacing_m = 1;  ///< between lines, roughly: the first radius searched
 
   std::vector<NearLine> within(Point p, double radius_m, double within_m) const;
 };
@@ -67,21 +117,12 @@ std::vector<NearLine> LineIndex::State::within(Point p, double radius_m, double 
 
 LineIndex::LineIndex(std::span<const Line> lines) : state_(std::make_unique<State>()) {
   state_->lines.assign(lines.begin(), lines.end());
+  const std::vector<Segment> segments = segments_of(lines);
+  const double spacing_m = spacing_of(segments);
+  if (std::isfinite(spacing_m) && spacing_m > 0) state_->spacing_m = spacing_m;
   std::vector<Entry> entries;
-  for (std::size_t i = 0; i < lines.size(); ++i) {
-    const Line& line = lines[i];
-    for (std::size_t k = 0; k + 1 < line.size(); ++k) {
-      const auto [x_min, x_max] = std::minmax(line[k].x, line[k + 1].x);
-      const auto [y_min, y_max] = std::minmax(line[k].y, line[k + 1].y);
-      entries.emplace_back(TreeBox({x_min, y_min}, {x_max, y_max}), static_cast<int>(i));
-    }
-  }
+  for (const Segment& s : segments) add_boxes(s, piece_spacings * state_->spacing_m, entries);
   state_->tree = decltype(state_->tree)(entries);
-  const TreeBox all = state_->tree.bounds();
-  const double width = bg::get<0>(all.max_corner()) - bg::get<0>(all.min_corner());
-  const double height = bg::get<1>(all.max_corner()) - bg::get<1>(all.min_corner());
-  const double spacing = std::max(width, height) / std::sqrt(static_cast<double>(entries.size()));
-  if (std::isfinite(spacing) && spacing > 0) state_->spacing_m = spacing;
 }
 
 LineIndex::~LineIndex() = default;

@@ -94,6 +94,22 @@ TEST(PointIndex, FindsNothingAmongNothing) {
   EXPECT_TRUE(found.empty());
 }
 
+void expect_same(const std::vector<Line>& lines, const LineIndex& index, Point p, double within) {
+  std::vector<std::pair<double, int>> expected;
+  for (std::size_t i = 0; i < lines.size(); ++i) {
+    const double distance = project_onto(lines[i], p).distance_m;
+    if (distance <= within) expected.emplace_back(distance, static_cast<int>(i));
+  }
+  std::sort(expected.begin(), expected.end());
+  expected.resize(std::min<std::size_t>(expected.size(), 8));
+  const std::vector<NearLine> found = index.nearest(p, 8, within);
+  ASSERT_EQ(found.size(), expected.size());
+  for (std::size_t i = 0; i < found.size(); ++i) {
+    EXPECT_EQ(found[i].line, expected[i].second);
+    EXPECT_EQ(found[i].projection.distance_m, expected[i].first);
+  }
+}
+
 TEST(LineIndex, AgreesWithBruteForce) {
   std::mt19937_64 random = item_stream(3, {4});
   std::uniform_real_distribution<double> place(0, 200);
@@ -107,22 +123,21 @@ TEST(LineIndex, AgreesWithBruteForce) {
     lines.push_back(line);
   }
   const LineIndex index(lines);
-  for (int query = 0; query < 200; ++query) {
-    const Point p{place(random), place(random)};
-    const double within = query % 3 == 0 ? 20 : anywhere;
-    std::vector<std::pair<double, int>> expected;
-    for (std::size_t i = 0; i < lines.size(); ++i) {
-      const double distance = project_onto(lines[i], p).distance_m;
-      if (distance <= within) expected.emplace_back(distance, static_cast<int>(i));
-    }
-    std::sort(expected.begin(), expected.end());
-    expected.resize(std::min<std::size_t>(expected.size(), 8));
-    const std::vector<NearLine> found = index.nearest(p, 8, within);
-    ASSERT_EQ(found.size(), expected.size());
-    for (std::size_t i = 0; i < found.size(); ++i) {
-      EXPECT_EQ(found[i].line, expected[i].second);
-      EXPECT_EQ(found[i].projection.distance_m, expected[i].first);
-    }
+  for (int query = 0; query < 200; ++query)
+    expect_same(lines, index, {place(random), place(random)}, query % 3 == 0 ? 20 : anywhere);
+}
+
+TEST(LineIndex, AgreesWithBruteForceOnLongLinesSideBySide) {
+  std::mt19937_64 random = item_stream(3, {5});
+  std::uniform_real_distribution<double> place(-100, 500);
+  for (const double slant : {0.0, 1e-9, 0.3, 1.0}) {
+    std::vector<Line> lines;
+    for (int i = 0; i < 80; ++i)
+      lines.push_back({{500000, 4e6 + 1.5 * i}, {500330, 4e6 + 1.5 * i + slant * 330}});
+    const LineIndex index(lines);
+    for (int query = 0; query < 60; ++query)
+      expect_same(lines, index, {500000 + place(random), 4e6 + place(random)},
+                  query % 3 == 0 ? 4 : anywhere);
   }
 }
 
