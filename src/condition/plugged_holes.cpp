@@ -133,45 +133,64 @@ std::optional<Settled> settled_condition(ZoneModel& model, double plugged_below,
   return found;
 }
 
-/// What a model is settled to with a patch more, and how likely that is.
-struct Tried {
-  std::vector<SharpPatch> patches;
-  std::optional<Settled> settled;
-  std::optional<double> evidence;
-};
-
-void settle_with(const ZoneModel& model, double plugged_below,
-                 const ConditionParameters& parameters, const Work& work, Tried& tried) {
-  ZoneModel own(model);
-  own.set_patches(tried.patches);
-  tried.settled = settled_condition(own, plugged_below, parameters, work);
-  if (tried.settled) tried.evidence = log_evidence_of(own, *tried.settled);
-}
-
-/// The patch as one of water and as one of soil, whichever is likelier: holes tell them apart.
-Tried with_patch(const ZoneModel& model, SharpPatch patch, double plugged_below,
-                 const ConditionParameters& parameters, const Work& work) {
-  std::array<Tried, 2> tried;
-  for (Tried& one : tried) {
-    one.patches = model.patches();
-    one.patches.push_back(patch);
-    patch.of_soil = true;
-  }
-  for_both(work, [&](std::size_t i, const Work& each) {
-    settle_with(model, plugged_below, parameters, each, tried[i]);
-  });
-  const std::optional<double>& water = tried[0].evidence;
-  const std::optional<double>& soil = tried[1].evidence;
-  const bool of_water = water && (!soil || *water - *soil > water_odds);
-  return std::move(tried[of_water ? 0 : 1]);
-}
-
 /// The parameters with parts of no more than the usual size: what is low may have made them large.
 ConditionParameters usual_parts(ConditionParameters p) {
   for (std::size_t i = 0; i < fitted_count; ++i)
     if (is_part_of_water(i) || is_part_of_soil(i))
       p.*fitted_parameters[i] = std::min(p.*fitted_parameters[i], prior_median(i));
   return p;
+}
+
+/// What a model is settled to with a patch more, and how likely that is.
+struct Tried {
+  std::vector<SharpPatch> patches;
+  Settled settled;
+  std::optional<double> evidence;  ///< none where the equations cannot be solved
+};
+
+/// From what was settled without the patch. What it explains as water need not be told by parts of
+/// the zone, by laterals that differ or by emitters plugged by chance.
+Tried start_with(const ZoneModel& model, const SharpPatch& patch, const Settled& without) {
+  Tried tried{model.patches(), without, {}};
+  tried.patches.push_back(patch);
+  if (patch.of_soil) return tried;
+  Settled& start = tried.settled;
+  start.fit.parameters = usual_parts(start.fit.parameters);
+  const auto& holes = model.hole_data();
+  for (std::size_t i = 0; i < holes.size(); ++i)
+    if (holds(model, patch, holes[i])) start.holes.sites[i] = {holes[i].value, 0};
+  for (int row = patch.first_row; row < patch.end_row; ++row)
+    start.widths[static_cast<std::size_t>(row)] = 1;
+  return tried;
+}
+
+/// From several starts where the patch is of water, as parts of the zone make room for it.
+void settle_with(const ZoneModel& model, const Work& work, Tried& tried) {
+  ZoneModel own(model);
+  own.set_patches(tried.patches);
+  Settled& settled = tried.settled;
+  int first = tried.patches.back().of_soil ? 1 : 0;
+  if (own.coarser() != nullptr) {
+    ZoneModel few(*own.coarser());
+    if (!settle(few, settled, first, work)) return;
+    first = rounds - rounds_of_large;
+  }
+  if (settle(own, settled, first, work)) tried.evidence = log_evidence_of(own, settled);
+}
+
+/// The patch as one of water and as one of soil, whichever is likelier: holes tell them apart.
+Tried with_patch(const ZoneModel& model, SharpPatch patch, const Settled& without,
+                 const Work& work) {
+  std::array<Tried, 2> tried;
+  for (Tried& one : tried) {
+    one = start_with(model, patch, without);
+    patch.of_soil = true;
+  }
+  for_both(work, [&](std::size_t i, const Work& each) { settle_with(model, each, tried[i]); });
+  const std::optional<double>& water = tried[0].evidence;
+  const std::optional<double>& soil = tried[1].evidence;
+  const bool of_water = water && (!soil || *water - *soil > water_odds);
+  return std::move(tried[of_water ? 0 : 1]);
 }
 
 /// The same with patches that end sharply, while they are likelier than none.
@@ -189,11 +208,10 @@ std::optional<Settled> settled_with_patches(ZoneModel& model, double plugged_bel
     const auto found = find_patch(model, some_low ? usual_parts(fitted) : fitted);
     if (!found || found->gain < needed) break;
     if (!evidence) evidence = log_evidence_of(model, settled);
-    Tried with = with_patch(model, found->patch, plugged_below, parameters, work);
-    if (!evidence || !with.settled || !with.evidence || !(*with.evidence - *evidence > needed))
-      break;
+    Tried with = with_patch(model, found->patch, settled, work);
+    if (!evidence || !with.evidence || !(*with.evidence - *evidence > needed)) break;
     evidence = with.evidence;
-    settled = *std::move(with.settled);
+    settled = std::move(with.settled);
     model.set_patches(std::move(with.patches));
     model.set_lateral_widths(settled.widths);
     model.set_hole_sites(settled.holes.sites);

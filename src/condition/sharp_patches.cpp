@@ -139,12 +139,8 @@ void take_best(const ZoneModel& model, const ConditionParameters& parameters,
 
 bool holds_a_hole(const ZoneModel& model, const SharpPatch& patch) {
   const auto& holes = model.hole_data();
-  return std::any_of(holes.begin(), holes.end(), [&](const HoleDatum& hole) {
-    const double station_m = std::isfinite(hole.station_m)
-                                 ? hole.station_m
-                                 : model.grid().stations_m[static_cast<std::size_t>(hole.station)];
-    return patch.holds(hole.row, station_m);
-  });
+  return std::any_of(holes.begin(), holes.end(),
+                     [&](const HoleDatum& hole) { return holds(model, patch, hole); });
 }
 
 bool is_sought(const ZoneModel& model, const SharpPatch& patch) {
@@ -183,6 +179,13 @@ void move_edges(const ZoneModel& model, const ConditionParameters& parameters, F
 }
 
 }  // namespace
+
+bool holds(const ZoneModel& model, const SharpPatch& patch, const HoleDatum& hole) {
+  const double station_m = std::isfinite(hole.station_m)
+                               ? hole.station_m
+                               : model.grid().stations_m[static_cast<std::size_t>(hole.station)];
+  return patch.holds(hole.row, station_m);
+}
 
 std::optional<FoundPatch> find_patch(const ZoneModel& model,
                                      const ConditionParameters& parameters) {

@@ -25,6 +25,9 @@ struct FoundPatch {
 /// rectangle gains.
 std::optional<FoundPatch> find_patch(const ZoneModel& model, const ConditionParameters& parameters);
 
+/// Whether the patch lies about a hole, by its place or, where that is not known, its station's.
+bool holds(const ZoneModel& model, const SharpPatch& patch, const HoleDatum& hole);
+
 /// What a patch must gain to be believed: the logarithm of all rectangles that there are, and of
 /// ten for one zone in ten that has a patch (common practice, no source).
 double needed_gain(const SegmentGrid& grid);
