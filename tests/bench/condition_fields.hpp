@@ -272,19 +272,7 @@ inline void survey_field(ConditionField& made) {
   dig_holes(made);
 }
 
-/// The crop as it stands, on cells of half a metre.
-inline Raster standing_crop(const ConditionField& made) {
-  const ConditionScenario& s = made.scenario;
-  Chance soil_chance = chance_of(s, ConditionPart::soil);
-  SoilMapPlan soil;
-  const auto& patches = strong_soil(s) ? strong_soil_patches : slight_soil_patches;
-  soil.units = soil_chance.whole(2, 4);
-  soil.patches = soil_chance.whole(patches[0], patches[1]);
-  soil.available_mm_m = available_water_mm_m;
-  soil.unit_factor = unit_factor;
-  soil.patch_factor = patch_factor;
-  soil.seed = item_seed(s.seed, {static_cast<std::uint64_t>(ConditionPart::soil)});
-  if (s.trouble == ConditionTrouble::clean) soil.patches = 0;
+inline SeasonPlan season_of(const ConditionScenario& s) {
   Chance chance = chance_of(s, ConditionPart::season);
   SeasonPlan season;
   season.share_irrigated = drawn(chance, season_share_irrigated);
@@ -294,11 +282,31 @@ inline Raster standing_crop(const ConditionField& made) {
   season.index_saturation = s.harvester ? 0 : saturation;
   season.follows_the_water = s.trouble == ConditionTrouble::unrelated_crop ? 0 : 1;
   season.seed = item_seed(s.seed, {static_cast<std::uint64_t>(ConditionPart::season)});
+  return season;
+}
+
+inline SoilMapPlan soil_of(const ConditionScenario& s) {
+  Chance chance = chance_of(s, ConditionPart::soil);
+  SoilMapPlan soil;
+  const auto& patches = strong_soil(s) ? strong_soil_patches : slight_soil_patches;
+  soil.units = chance.whole(2, 4);
+  soil.patches = chance.whole(patches[0], patches[1]);
+  soil.available_mm_m = available_water_mm_m;
+  soil.unit_factor = unit_factor;
+  soil.patch_factor = patch_factor;
+  soil.seed = item_seed(s.seed, {static_cast<std::uint64_t>(ConditionPart::soil)});
+  if (s.trouble == ConditionTrouble::clean) soil.patches = 0;
+  return soil;
+}
+
+/// The crop as it stands on such a soil, on cells of half a metre.
+inline Raster standing_crop(const ConditionField& made, const SoilMapPlan& soil,
+                            const SoilPattern& smooth) {
   Extent ground;
   const double half_m = made.actual.plan.lateral_length_m / 2;
   ground.include(Point{-half_m, made.actual.zones[0].across_min_m});
   ground.include(Point{half_m, made.actual.zones[0].across_max_m});
-  return season_crop(made.actual, SoilMap(soil, ground), SoilPattern(made.actual), season, 0.5);
+  return season_crop(made.actual, SoilMap(soil, ground), smooth, season_of(made.scenario), 0.5);
 }
 
 /// What turning and machines do to it.
@@ -443,7 +451,7 @@ inline ConditionField made_condition_field(const ConditionScenario& s) {
     made.implement_widths_m = {made.actual.plan.lateral_spacing_m *
                                drawn(chance, implement_spacings)};
   }
-  see_crop(worked_crop(made, standing_crop(made)), made);
+  see_crop(worked_crop(made, standing_crop(made, soil_of(s), SoilPattern(made.actual))), made);
   return made;
 }
 

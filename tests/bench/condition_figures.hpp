@@ -86,8 +86,11 @@ inline std::vector<double> perfect_ratios(const Trials& trials, std::size_t to) 
 inline bool lowers_some_place(const ConditionTrial& trial) {
   return trial.deepest < low_below;
 }
+inline bool fine_and_closed(const ConditionScenario& scenario) {
+  return scenario.closed && scenario.pixel_over_spacing <= 1;
+}
 inline bool fine_and_closed(const ConditionTrial& trial) {
-  return trial.scenario.closed && trial.scenario.pixel_over_spacing <= 1;
+  return fine_and_closed(trial.scenario);
 }
 
 }  // namespace evendrip::bench

@@ -3,6 +3,7 @@
 // truth (condition_scenarios.hpp).
 //
 // usage: condition_proof truth SET FIELDS             what the troubles of a set take
+//        condition_proof bound SET FIELDS [THREADS]  what their crop could tell, place by place
 //        condition_proof field|zone SET FIELDS THREADS [KIND,KIND... [FILE]]
 //              judged as run does, or by holes and crop of the zone alone (no network, gauges,
 //              placebos); the first FIELDS fields of each kind (0 to 12; all if none is named or
@@ -22,6 +23,7 @@
 
 #include <fmt/format.h>
 
+#include "condition_bound.hpp"
 #include "condition_reach.hpp"
 
 namespace {
@@ -215,6 +217,19 @@ void tell_truth(std::uint64_t set_seed, int fields) {
   }
 }
 
+/// Of fields with closed ends and pixels up to one spacing, as the ratios of all estimates are
+/// told.
+void tell_bound(std::uint64_t set_seed, int fields, const Work& work) {
+  std::vector<ConditionScenario> some;
+  for (const ConditionScenario& s : scenarios(set_seed, fields, kinds_named("all")))
+    if (water_at_fault(s.trouble) && fine_and_closed(s)) some.push_back(s);
+  std::vector<CropBound> bounds(some.size());
+  for_each_chunk(work, some.size(), 1, [&](std::size_t i, std::size_t, int) {
+    bounds[i] = crop_bound(made_condition_field(some[i]));
+  });
+  tell_bounds(bounds);
+}
+
 void tell_all(const Trials& trials) {
   tell_errors(trials);
   tell_fine_closed(trials, "", [](const auto&) { return true; });
@@ -232,7 +247,13 @@ void tell_all(const Trials& trials) {
 
 constexpr const char* usage_text =
     R"(usage: condition_proof truth SET FIELDS
+       condition_proof bound SET FIELDS [THREADS]
        condition_proof field|zone SET FIELDS THREADS [KIND,KIND... [FILE]]
+
+bound: of the fields with closed ends and pixels up to one spacing, the error over the best
+competitor's of the best rising function of the crop of 10 m of a lateral, fitted to the truth
+itself: of a crop on even soil that is seen without noise, of one on even soil as it is seen, and of
+the crop as it is. What the crop cannot tell of a place, it cannot add to an estimate there.
 
 SET is tuning or report; KIND 0 to 12, or all. Told are, for each kind of trouble:
   median errors of the estimate and its competitors, the floor (own make and luck over 10 m, which
@@ -264,6 +285,12 @@ int main(int argc, char** argv) {
   const int fields = known ? std::clamp(std::atoi(words[2].c_str()), 1, condition_fields_each) : 0;
   if (known && words[0] == "truth") {
     tell_truth(seed, fields);
+    return 0;
+  }
+  if (known && words[0] == "bound") {
+    Work work;
+    work.threads = words.size() > 3 ? std::max(1, std::atoi(words[3].c_str())) : 1;
+    tell_bound(seed, fields, work);
     return 0;
   }
   if (known && (words[0] == "field" || words[0] == "zone") && words.size() >= 4) {
