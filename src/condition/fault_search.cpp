@@ -372,7 +372,8 @@ std::vector<TriedFault> FaultSearch::best_places(const FaultEvidence& evidence) 
   const std::vector<std::size_t> worth = promising(evidence);
   if (worth.empty()) return {};
   std::vector<TriedFault> places = at_best_severities(worth, evidence);
-  for (TriedFault& place : places) place = moved(place, evidence);
+  // One that explains more may lie between two severities.
+  for (TriedFault& place : places) place = finer(moved(place, evidence), evidence);
   std::stable_sort(places.begin(), places.end(), [this](const TriedFault& a, const TriedFault& b) {
     return log_odds(a) > log_odds(b);
   });
