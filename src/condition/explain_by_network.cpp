@@ -8,6 +8,7 @@
 #include "evendrip/condition/network_faults.hpp"
 #include "fault_search.hpp"
 #include "fault_words.hpp"
+#include "likely_places.hpp"
 #include "lumped_network.hpp"
 
 namespace evendrip {
@@ -47,7 +48,7 @@ class Explanation {
   NetworkExplanation take() {
     while (out_.faults.size() < most_faults && add_one()) take_in_earlier();
     for (const double gain : gauge_gains_) out_.gauge_gain += gain;
-    out_.change = evidence_.known().change;
+    place_faults();
     out_.told = told();
     return std::move(out_);
   }
@@ -81,6 +82,16 @@ class Explanation {
       gauge_gains_.erase(gauge_gains_.begin() + earlier);
       add(taken->one, taken->before, "");
     }
+  }
+
+  void place_faults() {
+    const std::vector<double> known = evidence_.known().change;
+    for (std::size_t i = 0; i < out_.faults.size(); ++i) {
+      FoundFault& found = out_.faults[i];
+      found.places = likely_places(search_, i, evidence_);
+      found.told += reach_words(field_, network_, found.places);
+    }
+    deliver_over_places(known, out_);
   }
 
   /// A fault that is among what is known now.
@@ -178,7 +189,9 @@ NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
   FaultEvidence evidence(model, parameters, hole_weights, field.thresholds.clogged_below, gauges,
                          meter, exact.clean());
   FaultSearch search(lumped, exact, grid, std::move(candidates), seen, work);
-  return Explanation(field, network, search, evidence).take();
+  NetworkExplanation explanation = Explanation(field, network, search, evidence).take();
+  if (!explanation.faults.empty()) model.set_known_change(explanation.change);
+  return explanation;
 }
 
 }  // namespace evendrip

@@ -121,18 +121,6 @@ std::vector<Fault> severities_of(const Fault& place) {
   return tried;
 }
 
-/// The same place a little less and a little more severe; a shut pipe stays shut.
-std::vector<Fault> severities_near(const Fault& fault, double factor) {
-  if (fault.kind == FaultKind::shut) return {fault};
-  std::vector<Fault> tried = {fault};
-  for (const double by : {1 / factor, factor}) {
-    Fault other = fault;
-    other.severity = is_cut(fault) ? fault.severity * by : 1 - (1 - fault.severity) * by;
-    if (other.severity > 0 && (is_cut(fault) || other.severity < 1)) tried.push_back(other);
-  }
-  return tried;
-}
-
 /// An effect of a fault alone on top of what is known: in proportion to the water that is left.
 FaultEffect on_top(const FaultEffect& alone, const FaultEffect& clean, const FaultEffect& known) {
   FaultEffect effect = known;
@@ -157,6 +145,17 @@ FaultEffect as_exact(FaultEffect lumped, const FaultEffect& lumped_known,
 }
 
 }  // namespace
+
+std::vector<Fault> severities_near(const Fault& fault, double factor) {
+  if (fault.kind == FaultKind::shut) return {fault};
+  std::vector<Fault> tried = {fault};
+  for (const double by : {1 / factor, factor}) {
+    Fault other = fault;
+    other.severity = is_cut(fault) ? fault.severity * by : 1 - (1 - fault.severity) * by;
+    if (other.severity > 0 && (is_cut(fault) || other.severity < 1)) tried.push_back(other);
+  }
+  return tried;
+}
 
 FaultSearch::FaultSearch(const FaultyZone& lumped, const FaultyZone& exact, const SegmentGrid& grid,
                          std::vector<SharedFault> candidates, int laterals_seen, const Work& work)
@@ -279,9 +278,11 @@ std::vector<TriedFault> FaultSearch::at_best_severities(const std::vector<std::s
 }
 
 TriedFault FaultSearch::finer(TriedFault fault, const FaultEvidence& evidence) const {
-  for (const double factor : {std::sqrt(ladder), std::pow(ladder, 0.25)})
+  for (const double power : {0.5, 0.25, 0.125, 0.0625}) {
+    const double factor = std::pow(ladder, power);
     fault = best_of(each_with(fault.shared, severities_near(fault.shared.fault, factor)),
                     fault.gain.variant, evidence);
+  }
   return fault;
 }
 
@@ -306,7 +307,6 @@ std::vector<double> FaultSearch::stations_near(const Fault& fault) const {
   return stations;
 }
 
-/// Larger and smaller by some laterals at either side; none of cuts, which are of one lateral.
 std::vector<std::vector<int>> FaultSearch::groups_near(const SharedFault& shared) const {
   std::vector<std::vector<int>> groups;
   if (!shared.fault.on_lateral || is_cut(shared.fault) || shared.laterals.empty()) return groups;
@@ -430,7 +430,6 @@ SharedFault FaultSearch::together(const SharedFault& like, const SharedFault& ot
   return both;
 }
 
-/// Takes these as all that was found; nothing changes where they have no steady flow.
 bool FaultSearch::hold(const std::vector<SharedFault>& faults, FaultEvidence& evidence) {
   auto lumped = lumped_.with(all_faults(faults));
   const auto exact = exact_.with(all_faults(faults));

@@ -26,6 +26,9 @@ struct TakenIn {
   FaultEffect before;       ///< of all others
 };
 
+/// The same place a little less and a little more severe; a shut pipe stays shut.
+std::vector<Fault> severities_near(const Fault& fault, double factor);
+
 class FaultSearch {
  public:
   /// `lumped`: the zone with few nodes; `exact`: emitter by emitter. Both gauged at the same
@@ -50,9 +53,20 @@ class FaultSearch {
   /// part of a group that shows most. None, with all faults as they were, if no such fault is.
   std::optional<TakenIn> take_in(FaultEvidence& evidence);
 
- private:
+  const std::vector<SharedFault>& found() const { return found_; }
+  /// Takes these as all that was found; nothing changes where they have no steady flow.
+  bool hold(const std::vector<SharedFault>& faults, FaultEvidence& evidence);
+  /// Of each fault beside all that were found; what is known where it has no steady flow.
   std::vector<FaultEffect> solved(const std::vector<SharedFault>& tried,
                                   const FaultEvidence& evidence) const;
+  /// The same emitter by emitter; nothing where there is no steady flow.
+  std::optional<FaultEffect> exact_with(const SharedFault& shared) const;
+  const std::vector<SharedFault>& all_candidates() const { return candidates_; }
+  const ZoneNetwork& network() const { return lumped_.network(); }
+  /// Larger and smaller by some laterals at either side; none of cuts, which are of one lateral.
+  std::vector<std::vector<int>> groups_near(const SharedFault& shared) const;
+
+ private:
   std::vector<std::size_t> promising(const FaultEvidence& evidence) const;
   TriedFault best_of(const std::vector<SharedFault>& tried, std::size_t variant,
                      const FaultEvidence& evidence) const;
@@ -66,13 +80,10 @@ class FaultSearch {
   std::pair<int, int> reach_of(const SharedFault& shared) const;
   bool beside(const SharedFault& a, const SharedFault& b) const;
   SharedFault together(const SharedFault& like, const SharedFault& other) const;
-  bool hold(const std::vector<SharedFault>& faults, FaultEvidence& evidence);
   std::optional<TakenIn> taken_in(std::size_t earlier, FaultEvidence& evidence);
   std::vector<double> stations_near(const Fault& fault) const;
-  std::vector<std::vector<int>> groups_near(const SharedFault& shared) const;
   bool seen_by_crop(const SharedFault& shared) const;
   std::vector<Fault> with_found(const SharedFault& shared) const;
-  std::optional<FaultEffect> exact_with(const SharedFault& shared) const;
 
   const FaultyZone& lumped_;
   const FaultyZone& exact_;

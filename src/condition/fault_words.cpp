@@ -3,6 +3,8 @@
 
 #include "evendrip/units/quantity.hpp"
 
+#include <algorithm>
+#include <numeric>
 #include <string_view>
 #include <vector>
 
@@ -12,6 +14,7 @@ namespace evendrip {
 namespace {
 
 constexpr double at_inlet_m = 0.01;
+constexpr double told_share = 0.9;
 
 std::string done(FaultKind kind) {
   switch (kind) {
@@ -58,6 +61,36 @@ std::string several_laterals(const Field& field, const std::vector<int>& lateral
                      id(laterals.back()));
 }
 
+/// ", between the joints of L40 and L41" of a section of manifold.
+std::string beside(const Field& field, const ZoneNetwork& network, const Fault& fault) {
+  const std::vector<std::string> joints = joints_about(field, network, fault);
+  if (joints.size() == 1) return fmt::format(", beside the joint of {}", joints[0]);
+  if (joints.size() == 2)
+    return fmt::format(", between the joints of {} and {}", joints[0], joints[1]);
+  return "";
+}
+
+std::string laterals_of(const Field& field, const SharedFault& shared) {
+  return shared.laterals.size() > 1
+             ? several_laterals(field, shared.laterals)
+             : "lateral " + field.laterals[static_cast<std::size_t>(shared.fault.line)].id;
+}
+
+std::string place_words(const Field& field, const ZoneNetwork& network, const SharedFault& shared) {
+  const Fault& fault = shared.fault;
+  const std::string along = place_along(field, fault.station_m);
+  if (!fault.on_lateral)
+    return fmt::format("manifold {}, {}{}",
+                       field.manifolds[static_cast<std::size_t>(fault.line)].id, along,
+                       beside(field, network, fault));
+  return fmt::format("{}, {}", laterals_of(field, shared),
+                     fault.station_m < at_inlet_m ? std::string("inlet") : along);
+}
+
+double water_taken(const LikelyPlace& place) {
+  return -std::accumulate(place.change.begin(), place.change.end(), 0.0);
+}
+
 }  // namespace
 
 std::string fault_words(const Field& field, const ZoneNetwork& network, const SharedFault& shared) {
@@ -65,20 +98,14 @@ std::string fault_words(const Field& field, const ZoneNetwork& network, const Sh
   const auto line = static_cast<std::size_t>(fault.line);
   if (fault.on_lateral) {
     const bool several = shared.laterals.size() > 1;
-    const std::string names =
-        several ? several_laterals(field, shared.laterals) : "lateral " + field.laterals[line].id;
+    const std::string names = laterals_of(field, shared);
     if (fault.station_m < at_inlet_m)
       return fmt::format("{}: inlet{} {}", names, several ? "s" : "", done(fault.kind));
     return fmt::format("{}: {} at {}", names, done(fault.kind),
                        place_along(field, fault.station_m));
   }
-  const std::vector<std::string> joints = joints_about(field, network, fault);
-  std::string where;
-  if (joints.size() == 1) where = fmt::format(", beside the joint of {}", joints[0]);
-  if (joints.size() == 2)
-    where = fmt::format(", between the joints of {} and {}", joints[0], joints[1]);
   return fmt::format("manifold {}: {} at {}{}", field.manifolds[line].id, done(fault.kind),
-                     place_along(field, fault.station_m), where);
+                     place_along(field, fault.station_m), beside(field, network, fault));
 }
 
 std::string fault_words(const Field& field, const ZoneNetwork& network, const SharedFault& shared,
@@ -86,6 +113,25 @@ std::string fault_words(const Field& field, const ZoneNetwork& network, const Sh
   return fmt::format("{}, delivery {} {:.0f} % of clean", fault_words(field, network, shared),
                      shared.fault.kind == FaultKind::cut ? "of what it starves" : "beyond it",
                      100 * delivery);
+}
+
+std::string reach_words(const Field& field, const ZoneNetwork& network,
+                        const std::vector<LikelyPlace>& places) {
+  std::vector<LikelyPlace> likely;
+  double sum = 0;
+  for (const LikelyPlace& place : places) {
+    if (sum >= told_share) break;
+    likely.push_back(place);
+    sum += place.weight;
+  }
+  if (likely.size() < 2) return "";
+  const auto [least, most] = std::minmax_element(
+      likely.begin(), likely.end(),
+      [](const LikelyPlace& a, const LikelyPlace& b) { return water_taken(a) < water_taken(b); });
+  const std::string from = place_words(field, network, most->shared);
+  const std::string to = place_words(field, network, least->shared);
+  if (from == to) return "";
+  return fmt::format("; it may lie anywhere from {}, to {}", from, to);
 }
 
 }  // namespace evendrip

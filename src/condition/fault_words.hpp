@@ -3,6 +3,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "evendrip/condition/network_faults.hpp"
 #include "evendrip/hydraulics/zone_network.hpp"
@@ -16,5 +17,11 @@ std::string fault_words(const Field& field, const ZoneNetwork& network, const Sh
 /// The same with what is left: "..., delivery beyond it 71 % of clean".
 std::string fault_words(const Field& field, const ZoneNetwork& network, const SharedFault& shared,
                         double delivery);
+
+/// "; it may lie anywhere from manifold M1, 17 m, between the joints of L14 and L15, to manifold
+/// M1, 31 m, ...": of the places that hold nine tenths of the weight those that take most and least
+/// of the water. Empty where they are one in words.
+std::string reach_words(const Field& field, const ZoneNetwork& network,
+                        const std::vector<LikelyPlace>& places);
 
 }  // namespace evendrip

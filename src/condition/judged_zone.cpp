@@ -47,6 +47,12 @@ double chance_low(const ZoneQuestion& q, int zone, const ZoneCondition& conditio
                       emitter * emitter, q.field.thresholds.low_below);
 }
 
+/// Delivery is as little known as where faults of the pipes lie.
+void add_places(const NetworkExplanation& network, ConditionEstimate& estimate) {
+  for (std::size_t i = 0; i < network.change_variance.size(); ++i)
+    estimate.r_variance[i] += network.change_variance[i];
+}
+
 /// What is said of a segment by an estimate.
 Judged delivery_of(const ZoneCondition& condition, const ConditionEstimate& estimate,
                    std::size_t segment) {
@@ -64,7 +70,10 @@ SegmentCondition condition_of(const ZoneQuestion& q, const ZoneState& state, int
   out.delivery = delivery_of(zone, zone.estimate, i);
   const double passed = 1 + change;
   if (change > least_change) {
-    out.performance = judged(out.delivery.value / passed, out.delivery.sd / passed);
+    const double by_places =
+        state.network.change_variance.empty() ? 0 : state.network.change_variance[i];
+    const double sd = std::sqrt(std::max(0.0, out.delivery.sd * out.delivery.sd - by_places));
+    out.performance = judged(out.delivery.value / passed, sd / passed);
   } else {
     const double nan = std::numeric_limits<double>::quiet_NaN();
     out.performance = {nan, nan, nan, nan};
@@ -92,6 +101,7 @@ void try_slopes(const ZoneQuestion& q, const ZoneModel& model, ZoneState& state)
     p.response *= factor;
     auto other = model.estimate(p);
     if (!other) continue;
+    add_places(state.network, *other);
     if (state.meter) move_estimate(*state.meter, *other);
     for (SegmentCondition& segment : state.segments) {
       const auto i = static_cast<std::size_t>(state.grid.segment(segment.row, segment.station));
@@ -172,6 +182,7 @@ void explain(const ZoneQuestion& q, ZoneModel& model, ZoneState& state, const Wo
   auto again =
       zone_condition(model, q.field.thresholds.clogged_below, state.condition.fit.parameters);
   if (again) state.condition = *std::move(again);
+  add_places(state.network, state.condition.estimate);
 }
 
 /// What moved each segment, at the best parameters; the rest is what mixing over others adds.

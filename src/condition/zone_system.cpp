@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "zone_system.hpp"
 
+#include "likely_places.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <optional>
@@ -118,6 +120,7 @@ void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vecto
   const EmitterSegments emitters = emitters_of(q.field, state.grid);
   const double plugged_below = q.field.thresholds.clogged_below;
   auto draws = model.draws(zone.fit.parameters, q.options.draws, q.options.seed);
+  draw_places(state.network, q.options.seed, draws);
   const auto with_plugged = [&](std::vector<std::vector<double>> sound) {
     draw_plugged(zone.places, q.options.seed, sound);
     return sound;

@@ -74,6 +74,19 @@ Json ids_of(const Field& field, const std::vector<int>& laterals) {
   return ids;
 }
 
+Json may_lie_json(const Field& field, const FoundFault& found) {
+  Json list = Json::array();
+  for (const LikelyPlace& place : found.places) {
+    const Fault& fault = place.shared.fault;
+    const auto line = static_cast<std::size_t>(fault.line);
+    list.push_back({{"line", fault.on_lateral ? field.laterals[line].id : field.manifolds[line].id},
+                    {"laterals", ids_of(field, place.shared.laterals)},
+                    {"station_m", fault.station_m},
+                    {"probability", finite(place.weight)}});
+  }
+  return list;
+}
+
 Json faults_json(const Story& story, std::size_t z) {
   Json list = Json::array();
   const NetworkExplanation& network = story.condition.zones[z].network;
@@ -93,7 +106,8 @@ Json faults_json(const Story& story, std::size_t z) {
          {"log_odds", finite(one.log_odds)},
          {"delivery_frac", finite(one.delivery)},
          {"runner_up", one.runner_up},
-         {"told", one.told}});
+         {"told", one.told},
+         {"may_lie", may_lie_json(story.field, one)}});
   }
   return list;
 }

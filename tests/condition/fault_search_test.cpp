@@ -5,14 +5,13 @@
 
 #include <vector>
 
-#include "../../src/condition/lumped_network.hpp"
-#include "faulty_field.hpp"
+#include "searched_zone.hpp"
 
 namespace evendrip {
 namespace {
 
-using test::FaultyField;
 using test::FaultyPlan;
+using test::SearchedZone;
 
 /// Pinched alike: where wheels crossed neighbouring laterals.
 FaultyPlan pinched(const std::vector<int>& laterals, double station_m = 30) {
@@ -28,29 +27,8 @@ SharedFault pinch_of(const std::vector<int>& laterals, double station_m = 30) {
   return {{FaultKind::pinch, true, laterals.front(), station_m, 0.982}, laterals};
 }
 
-/// All that a search needs, of a zone with its holes and its crop.
-struct Searched {
-  FaultyField zone;
-  ZoneModel model;
-  FaultyZone lumped;
-  FaultyZone exact;
-  GaugeEvidence gauges;
-  FaultEvidence evidence;
-  FaultSearch search;
-
-  explicit Searched(const FaultyPlan& plan)
-      : zone(test::faulty_field(plan)),
-        model(zone.grid, zone.holes, zone.crop, ranges_of(zone.grid, 1)),
-        lumped(zone.grid, lumped_network(zone.grid, *zone.zone().network), {}),
-        exact(zone.grid, *zone.zone().network, {}),
-        gauges(zone.field.zones[0], zone.zone(), {}, {}, zone.grid, lumped.network()),
-        evidence(model, {}, {}, 0.75, gauges, {}, exact.clean()),
-        search(lumped, exact, zone.grid, shared_candidates(zone.field, zone.grid, zone.zone(), 1),
-               1, {}) {}
-};
-
 TEST(FaultSearch, TakesASingleLateralIntoTheGroupFoundAfterIt) {
-  Searched searched(pinched({5, 6, 7, 8, 9}));
+  SearchedZone searched(pinched({5, 6, 7, 8, 9}));
   searched.search.accept(pinch_of({6}), searched.evidence);
   searched.search.accept(pinch_of({7, 8, 9}), searched.evidence);
   const auto taken = searched.search.take_in(searched.evidence);
@@ -66,7 +44,7 @@ TEST(FaultSearch, TakesASingleLateralIntoTheGroupFoundAfterIt) {
 }
 
 TEST(FaultSearch, KeepsFaultsApartThatLieApart) {
-  Searched searched(pinched({2, 12}));
+  SearchedZone searched(pinched({2, 12}));
   searched.search.accept(pinch_of({2}), searched.evidence);
   searched.search.accept(pinch_of({12}), searched.evidence);
   const std::vector<double> before = searched.evidence.known().change;
@@ -77,12 +55,34 @@ TEST(FaultSearch, KeepsFaultsApartThatLieApart) {
 TEST(FaultSearch, KeepsNeighboursApartThatDiffer) {
   FaultyPlan plan = pinched({5, 6, 7});
   plan.faults.push_back({FaultKind::shut, true, 8, 0, 0});
-  Searched searched(plan);
+  SearchedZone searched(plan);
   searched.search.accept({plan.faults.back(), {8}}, searched.evidence);
   searched.search.accept(pinch_of({5, 6, 7}), searched.evidence);
   const std::vector<double> before = searched.evidence.known().change;
   EXPECT_FALSE(searched.search.take_in(searched.evidence));
   EXPECT_EQ(searched.evidence.known().change, before);
+}
+
+/// Two end gauges read half of what they should, the holes beyond the second are low: the section
+/// before the first explains all of it, if it is narrow enough.
+TEST(FaultSearch, PrefersThePlaceThatExplainsEveryGauge) {
+  FaultyPlan plan;
+  plan.layout.laterals = 24;
+  plan.layout.length_m = 60;
+  plan.dug_laterals = 3;
+  plan.plugged = 0;
+  plan.crop = false;
+  plan.end_gauges = {0, 7, 23};
+  plan.faults = {{FaultKind::pinch, false, 0, 9.7, 0.967}};
+  SearchedZone searched(plan);
+  const auto places = searched.search.best_places(searched.evidence);
+  ASSERT_FALSE(places.empty());
+  EXPECT_FALSE(places[0].shared.fault.on_lateral);
+  const auto effect = searched.exact.with(faults_of(places[0].shared));
+  ASSERT_TRUE(effect);
+  const SegmentGrid& grid = searched.zone.grid;
+  EXPECT_LT(effect->change[static_cast<std::size_t>(grid.segment(7, 0))], -0.1);
+  EXPECT_GT(places[0].gain.gauges, 10);
 }
 
 }  // namespace

@@ -43,6 +43,24 @@ TEST(FaultWords, NameTheJointsAboutAPlaceOfAManifold) {
             "manifold supply: shut at 0 m, beside the joint of L1");
 }
 
+TEST(FaultWords, SayHowFarThePlaceIsKnown) {
+  const Laid laid;
+  const auto on_manifold = [](double station_m) {
+    return SharedFault{{FaultKind::pinch, false, 0, station_m, 0.9}, {}};
+  };
+  const auto reach = [&](std::vector<LikelyPlace> places) {
+    return reach_words(laid.field, laid.network, places);
+  };
+  EXPECT_EQ(reach({{on_manifold(3), 1, {-0.4, -0.4}}}), "");
+  EXPECT_EQ(reach({{on_manifold(3), 0.95, {0, -0.4}}, {on_manifold(1.5), 0.05, {-0.4, -0.4}}}), "");
+  EXPECT_EQ(reach({{on_manifold(3), 0.6, {0, -0.4}}, {on_manifold(1.5), 0.4, {-0.4, -0.4}}}),
+            "; it may lie anywhere from manifold supply, 2 m, between the joints of L1 and L2, to "
+            "manifold supply, 3 m, between the joints of L2 and L3");
+  EXPECT_EQ(reach({{{{FaultKind::shut, true, 2, 0, 0}, {2}}, 0.6, {-1, -1}},
+                   {{{FaultKind::shut, true, 2, 12.4, 0}, {2}}, 0.4, {0, -1}}}),
+            "; it may lie anywhere from lateral L3, inlet, to lateral L3, 12 m");
+}
+
 TEST(FaultWords, SayWhatIsLeft) {
   const Laid laid;
   EXPECT_EQ(

@@ -112,6 +112,9 @@ inline ZoneState zone_by_holes(const Field& field, const std::string& layer, std
   fault.runner_up = "emitters clogged along the lateral";
   fault.told = "lateral " + field.laterals[static_cast<std::size_t>(fault.fault.line)].id +
                ": inlet narrowed, delivery beyond it 73 % of clean";
+  fault.places = {{{fault.fault, {fault.fault.line}}, 0.75, {}},
+                  {{fault.fault, {fault.fault.line}}, 0.25, {}}};
+  fault.places.back().shared.fault.station_m = 6;
   zone.network.faults = {fault};
   zone.network.told = "One fault of a pipe explains what holes and crop show.";
   zone.voices = {made_voice(layer, true), made_voice("coarse", false)};

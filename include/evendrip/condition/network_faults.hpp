@@ -55,6 +55,13 @@ std::vector<Fault> candidate_faults(const Field& field, const SegmentGrid& grid,
 std::vector<SharedFault> shared_candidates(const Field& field, const SegmentGrid& grid,
                                            const ExpectedZone& expected, int laterals_seen);
 
+/// Where a fault may lie.
+struct LikelyPlace {
+  SharedFault shared;          ///< with the severity that fits best there
+  double weight = 0;           ///< probability, of all places of the fault
+  std::vector<double> change;  ///< of each segment with the fault there and all others; less 1
+};
+
 struct FoundFault {
   Fault fault;                ///< of the lateral in their middle
   std::vector<int> laterals;  ///< all that have it, in order; empty on a manifold
@@ -62,13 +69,16 @@ struct FoundFault {
   double delivery = 1;        ///< mean of the segments that it touches, over clean
   std::string runner_up;      ///< "" or the next best explanation, in words
   std::string told;           ///< "lateral L12: inlet narrowed, delivery beyond it 71 % of clean"
+  std::vector<LikelyPlace> places;  ///< likeliest first; their weights add up to 1
 };
 
 struct NetworkExplanation {
   std::vector<FoundFault> faults;  ///< in the order in which they were found
-  std::vector<double> change;      ///< of each segment, all faults in place together; less 1
-  double gauge_gain = 0;           ///< what the gauges add to the log-likelihood of the faults
-  std::string told;                ///< one sentence, also where nothing was found
+  std::vector<double> change;      ///< of each segment, all faults in place together; less 1: mean
+                                   ///< over where they may lie
+  std::vector<double> change_variance;  ///< likewise; all 0 where the places are known
+  double gauge_gain = 0;                ///< what the gauges add to the log-likelihood of the faults
+  std::string told;                     ///< one sentence, also where nothing was found
 };
 
 /// Adds faults one by one, each with the severity and the place along its line that fit best, while
@@ -81,7 +91,10 @@ struct NetworkExplanation {
 /// leaves what they showed. Gauges: the prior of inlet pressure, friction and emitters is
 /// integrated out, and any reading may be a blunder; meter: see meter_evidence.hpp. The holes are
 /// asked as caught and all laterals at width 1, and the model is left so. Its known change is that
-/// of the explanation. Faults found together are solved together, emitter by emitter. Of fewer
+/// of the explanation. Where a fault lies is told by the same gains: every section of the supply
+/// manifolds, or every sixteenth of its laterals and groups a little larger and smaller, weighs as
+/// it is likely with the severity that suits it, others held; faults are taken for independent.
+/// Faults found together are solved together, emitter by emitter. Of fewer
 /// laterals than the crop can speak of (ZoneModel::laterals_seen) holes, gauges and meter alone are
 /// asked. Groups grow and shrink by the laterals at their sides. Nothing found in a zone that is
 /// not computed. `shared_meter`: of a reading of several zones, for a zone that was never metered
