@@ -84,6 +84,7 @@ class Explanation {
     }
   }
 
+  /// Where each may lie, and what is delivered over all of that.
   void place_faults() {
     const std::vector<double> known = evidence_.known().change;
     for (std::size_t i = 0; i < out_.faults.size(); ++i) {

@@ -94,11 +94,10 @@ struct NetworkExplanation {
 /// of the explanation. Where a fault lies is told by the same gains: every section of the supply
 /// manifolds, or every sixteenth of its laterals and groups a little larger and smaller, weighs as
 /// it is likely with the severity that suits it, others held; faults are taken for independent.
-/// Faults found together are solved together, emitter by emitter. Of fewer
-/// laterals than the crop can speak of (ZoneModel::laterals_seen) holes, gauges and meter alone are
-/// asked. Groups grow and shrink by the laterals at their sides. Nothing found in a zone that is
-/// not computed. `shared_meter`: of a reading of several zones, for a zone that was never metered
-/// alone.
+/// Faults found together are solved together, emitter by emitter. Of fewer laterals than the crop
+/// can speak of (ZoneModel::laterals_seen) holes, gauges and meter alone are asked. Groups grow and
+/// shrink by the laterals at their sides. Nothing found in a zone that is not computed.
+/// `shared_meter`: of a reading of several zones, for a zone that was never metered alone.
 NetworkExplanation explain_by_network(const Field& field, const Survey& survey,
                                       const ExpectedZone& expected, ZoneModel& model,
                                       const ConditionParameters& parameters,
