@@ -90,9 +90,16 @@ class Explanation {
     for (std::size_t i = 0; i < out_.faults.size(); ++i) {
       FoundFault& found = out_.faults[i];
       found.places = likely_places(search_, i, evidence_);
-      found.told += reach_words(field_, network_, found.places);
+      if (is_place_of(found, found.runner_up)) found.runner_up.clear();
+      found.told = words_of(found, gauge_gains_[i]);
     }
     deliver_over_places(known, out_);
+  }
+
+  bool is_place_of(const FoundFault& found, const std::string& words) const {
+    return std::any_of(found.places.begin(), found.places.end(), [&](const LikelyPlace& place) {
+      return fault_words(field_, network_, place.shared) == words;
+    });
   }
 
   /// A fault that is among what is known now.
@@ -104,7 +111,6 @@ class Explanation {
     found.log_odds = search_.log_odds(accepted);
     found.delivery = delivery_left(before, evidence_.known());
     found.runner_up = std::move(runner_up);
-    found.told = words_of(found, accepted.gain);
     gauge_gains_.push_back(accepted.gain.gauges);
     out_.faults.push_back(std::move(found));
   }
@@ -121,10 +127,11 @@ class Explanation {
     return "";
   }
 
-  std::string words_of(const FoundFault& found, const FaultGain& gain) const {
-    std::string text = fault_words(field_, network_, shared_of(found), found.delivery);
+  std::string words_of(const FoundFault& found, double gauge_gain) const {
+    std::string text = fault_words(field_, network_, shared_of(found), found.delivery) +
+                       reach_words(field_, network_, found.places);
     if (!found.runner_up.empty()) text += fmt::format("; nearly as likely: {}", found.runner_up);
-    if (gain.gauges < gauges_speak && found.fault.kind != FaultKind::cut)
+    if (gauge_gain < gauges_speak && found.fault.kind != FaultKind::cut)
       text += "; clogging of all emitters beyond it would look alike: a gauge at the far end tells";
     return text;
   }
