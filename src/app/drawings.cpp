@@ -6,6 +6,7 @@
 #include "evendrip/maps/plots.hpp"
 #include "evendrip/maps/pressure_sheet.hpp"
 #include "evendrip/maps/uncertainty_sheets.hpp"
+#include "evendrip/report/condition_method.hpp"
 #include "evendrip/surface/fitted_variogram.hpp"
 
 #include "drawn_sheets.hpp"
@@ -66,6 +67,16 @@ std::vector<std::string> worth_telling(const Story& story) {
   return notes;
 }
 
+/// How the water was judged in which low places were sought.
+std::string judged_method(const Story& story) {
+  const std::vector<ZoneState>& zones = story.condition.zones;
+  const auto judged =
+      std::count_if(zones.begin(), zones.end(), [](const ZoneState& zone) { return zone.judged; });
+  if (judged == 0) return story.surface.method_text();
+  const bool all = judged == static_cast<std::ptrdiff_t>(zones.size());
+  return condition_method(story) + (all ? "" : " Elsewhere: " + story.surface.method_text());
+}
+
 /// The sheet and the style of pressure.tif, if there is one.
 std::optional<NamedSheet> pressure_of(const Story& story, const std::filesystem::path& folder,
                                       const MapResources& resources) {
@@ -110,6 +121,7 @@ std::vector<NamedSheet> sheets_of(const Story& story, const std::filesystem::pat
                                  context, resources)});
     if (crop.layer.id == story.crop_of_findings) findings_backdrop = std::move(seen);
   }
+  context.method = judged_method(story);
   sheets.push_back(
       {"findings", findings_sheet(story.field, story.survey, story.findings,
                                   story.crop_of_findings.empty() ? nullptr : &findings_backdrop,
