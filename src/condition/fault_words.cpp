@@ -117,17 +117,12 @@ std::string fault_words(const Field& field, const ZoneNetwork& network, const Sh
 
 std::string reach_words(const Field& field, const ZoneNetwork& network,
                         const std::vector<LikelyPlace>& places) {
-  std::vector<LikelyPlace> likely;
-  double sum = 0;
-  for (const LikelyPlace& place : places) {
-    if (sum >= told_share) break;
-    likely.push_back(place);
-    sum += place.weight;
-  }
-  if (likely.size() < 2) return "";
+  auto end = places.begin();
+  for (double sum = 0; end != places.end() && sum < told_share; ++end) sum += end->weight;
   const auto [least, most] = std::minmax_element(
-      likely.begin(), likely.end(),
+      places.begin(), end,
       [](const LikelyPlace& a, const LikelyPlace& b) { return water_taken(a) < water_taken(b); });
+  if (least == most) return "";
   const std::string from = place_words(field, network, most->shared);
   const std::string to = place_words(field, network, least->shared);
   if (from == to) return "";

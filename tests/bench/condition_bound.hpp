@@ -98,13 +98,10 @@ inline CropBound crop_bound(const ConditionField& made) {
   bound.trial.scenario = made.scenario;
   const std::vector<Stretch> stretches = stretches_of(made);
   const Known known = known_of(made);
-  score_competitors(made, known.samples.samples, stretches, bound.trial);
-  bound.trial.errors[regression] =
-      error_of(stretches, by_crop_regression(known.grid, known.holes, known.crop, stretches));
-  double squares = 0;
-  for (const Stretch& stretch : stretches)
-    squares += std::pow(stretch.delivery - stretch.shared, 2);
-  bound.trial.floor = std::sqrt(squares / static_cast<double>(stretches.size()));
+  score_competitors(made, known, stretches, bound.trial);
+  std::vector<double> shared;
+  for (const Stretch& stretch : stretches) shared.push_back(stretch.shared);
+  bound.trial.floor = error_of(stretches, shared);
   bound.errors = {error_by_crop(on_even_soil(made, 0), stretches),
                   error_by_crop(on_even_soil(made, made.scenario.crop_noise), stretches),
                   error_by_crop(made, stretches)};

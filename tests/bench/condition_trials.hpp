@@ -215,22 +215,6 @@ inline std::vector<double> by_crop_regression(const SegmentGrid& grid,
   return predicted;
 }
 
-inline void score_competitors(const ConditionField& made, const Samples& samples,
-                              const std::vector<Stretch>& stretches, ConditionTrial& trial) {
-  std::vector<Site> sites;
-  for (const Stretch& stretch : stretches)
-    sites.push_back({place_on_lateral(made.system, stretch.lateral, stretch.middle_m),
-                     stretch.lateral, stretch.middle_m, 0});
-  const int all = static_cast<int>(samples.size());
-  const std::array<Estimator, 3> estimators = {
-      zone_mean_estimator(), inverse_distance_estimator(2, all), ordinary_kriging_estimator(all)};
-  for (std::size_t i = 0; i < estimators.size(); ++i) {
-    std::vector<double> predicted;
-    for (const Prediction& p : estimators[i].predict(samples, sites)) predicted.push_back(p.value);
-    trial.errors[first_competitor + i] = error_of(stretches, predicted);
-  }
-}
-
 /// Minus the logarithm of the probability given to what is; probabilities no nearer to 0 and 1 than
 /// a ten-thousandth.
 inline double log_score(double p, int clogged, int emitters) {
@@ -315,6 +299,25 @@ inline Known known_of(const ConditionField& made) {
   known.ranges = ranges_of(known.grid, made.evidence.typical.across_m);
   known.ranges.response = usual_response(made.evidence.kind);
   return known;
+}
+
+inline void score_competitors(const ConditionField& made, const Known& known,
+                              const std::vector<Stretch>& stretches, ConditionTrial& trial) {
+  std::vector<Site> sites;
+  for (const Stretch& stretch : stretches)
+    sites.push_back({place_on_lateral(made.system, stretch.lateral, stretch.middle_m),
+                     stretch.lateral, stretch.middle_m, 0});
+  const Samples& samples = known.samples.samples;
+  const int all = static_cast<int>(samples.size());
+  const std::array<Estimator, 3> estimators = {
+      zone_mean_estimator(), inverse_distance_estimator(2, all), ordinary_kriging_estimator(all)};
+  for (std::size_t i = 0; i < estimators.size(); ++i) {
+    std::vector<double> predicted;
+    for (const Prediction& p : estimators[i].predict(samples, sites)) predicted.push_back(p.value);
+    trial.errors[first_competitor + i] = error_of(stretches, predicted);
+  }
+  trial.errors[regression] =
+      error_of(stretches, by_crop_regression(known.grid, known.holes, known.crop, stretches));
 }
 
 /// Who judges: the estimate from holes and crop of the zone alone, or with network, gauges,
@@ -428,9 +431,7 @@ inline std::optional<ConditionTrial> tried(const ConditionScenario& scenario, Ju
   trial.error_r = error_of(stretches, sound);
   trial.errors[1] = error_with(known, {}, stretches);
   trial.errors[2] = error_with(known, known.crop, stretches);
-  score_competitors(made, known.samples.samples, stretches, trial);
-  trial.errors[regression] =
-      error_of(stretches, by_crop_regression(known.grid, known.holes, known.crop, stretches));
+  score_competitors(made, known, stretches, trial);
   return trial;
 }
 

@@ -77,6 +77,16 @@ TEST(ExplainByNetwork, FindsTwoFaultsAndSolvesThemTogether) {
   std::vector<Fault> together;
   for (const FoundFault& found : faults)
     for (const Fault& fault : faults_of({found.fault, found.laterals})) together.push_back(fault);
+  for (std::size_t i = 0; i < faults.size(); ++i) {
+    ASSERT_FALSE(faults[i].places.empty());
+    std::vector<Fault> placed;
+    for (std::size_t k = 0; k < faults.size(); ++k)
+      if (k != i)
+        for (const Fault& fault : faults_of({faults[k].fault, faults[k].laterals}))
+          placed.push_back(fault);
+    for (const Fault& fault : faults_of(faults[i].places.front().shared)) placed.push_back(fault);
+    EXPECT_EQ(exact.with(placed)->change, faults[i].places.front().change);
+  }
   const std::vector<double> change = exact.with(together)->change;
   for (std::size_t i = 0; i < change.size(); ++i)
     EXPECT_NEAR(explained.explanation.change[i], change[i],
