@@ -8,12 +8,14 @@
 //              judged as run does, or by holes and crop of the zone alone (no network, gauges,
 //              placebos); the first FIELDS fields of each kind (0 to 12; all if none is named or
 //              "all"); FILE gets one line for each field
+//        condition_proof told SET FILE...            what such files tell together
 // SET: tuning or report. What is told is in the usage text below.
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstdint>
 #include <cstdio>
-#include <fstream>
+#include <exception>
 #include <functional>
 #include <optional>
 #include <sstream>
@@ -25,6 +27,7 @@
 
 #include "condition_bound.hpp"
 #include "condition_reach.hpp"
+#include "condition_trial_file.hpp"
 
 namespace {
 
@@ -133,36 +136,6 @@ void tell_network(const Trials& trials) {
   }
 }
 
-void write_trials(const Trials& trials, const std::string& file) {
-  std::ofstream out(file);
-  out << "trouble,number,closed,severity,pixel,harvester,holes,noise,data,crop_used,stripes,mean,"
-         "deepest,floor,bias,error_r,coverage,called,low,missed,missed_called,log_score,share_"
-         "score,faults,manifold_faults,soil_share,network_part,soil_part,seconds,"
-         "made,along,own,group,local,emitter,soil_short,soil_long,crop_error,response";
-  for (const char* name : condition_methods) out << ',' << name;
-  out << '\n';
-  for (const ConditionTrial& t : trials) {
-    const ConditionScenario& s = t.scenario;
-    const ConditionParameters& p = t.parameters;
-    out << fmt::format(
-               "{},{},{:d},{:.3f},{},{:d},{},{},{},{:d},{},{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:."
-               "4f},",
-               to_text(s.trouble), s.number, s.closed, s.severity, s.pixel_over_spacing,
-               s.harvester, s.holes, s.crop_noise, t.crop_data, t.crop_used, t.stripes,
-               t.mean_delivery, t.deepest, t.floor, t.bias, t.error_r, t.coverage)
-        << fmt::format("{:.4f},{:.4f},{},{},{:.4f},{:.4f},", t.called_low, t.truly_low,
-                       t.missed_emitters, t.missed_called, t.log_score, t.share_log_score)
-        << fmt::format("{},{},{:.3f},{:.3f},{:.3f},{:.2f},{:.2f},", t.faults, t.manifold_faults,
-                       t.soil_share, t.explained.network, t.explained.soil, t.seconds,
-                       t.seconds_made)
-        << fmt::format("{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:.4f},{:.3f}", p.along,
-                       p.own, p.group, p.local, p.emitter, p.soil_short, p.soil_long, p.crop_error,
-                       p.response);
-    for (const double error : t.errors) out << fmt::format(",{:.5f}", error);
-    out << '\n';
-  }
-}
-
 std::vector<ConditionTrouble> kinds_named(const std::string& words) {
   std::vector<ConditionTrouble> kinds;
   if (words.empty() || words == "all") {
@@ -245,10 +218,24 @@ void tell_all(const Trials& trials) {
   tell_reach(trials);
 }
 
+void tell_files(const std::vector<std::string>& files, std::uint64_t set_seed) {
+  Trials trials;
+  for (const std::string& file : files) {
+    const Trials some = read_trials(file, set_seed);
+    trials.insert(trials.end(), some.begin(), some.end());
+  }
+  fmt::print("{} fields\n", trials.size());
+  tell_all(trials);
+}
+
 constexpr const char* usage_text =
     R"(usage: condition_proof truth SET FIELDS
        condition_proof bound SET FIELDS [THREADS]
        condition_proof field|zone SET FIELDS THREADS [KIND,KIND... [FILE]]
+       condition_proof told SET FILE...
+
+field, zone: FILE gets a line for each field. told: what such files of one set tell together, so
+that a long proof can be made in parts, of some kinds each.
 
 bound: of the fields with closed ends and pixels up to one spacing, the error over the best
 competitor's of the best rising function of the crop of 10 m of a lateral, fitted to the truth
@@ -282,6 +269,15 @@ int main(int argc, char** argv) {
   const bool known = words.size() >= 3 && (words[1] == "tuning" || words[1] == "report");
   const std::uint64_t seed =
       known && words[1] == "report" ? condition_report_seed : condition_tuning_seed;
+  if (known && words[0] == "told") {
+    try {
+      tell_files({words.begin() + 2, words.end()}, seed);
+      return 0;
+    } catch (const std::exception& e) {
+      fmt::print(stderr, "{}\n", e.what());
+      return 1;
+    }
+  }
   const int fields = known ? std::clamp(std::atoi(words[2].c_str()), 1, condition_fields_each) : 0;
   if (known && words[0] == "truth") {
     tell_truth(seed, fields);
