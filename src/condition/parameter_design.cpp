@@ -4,6 +4,8 @@
 #include "climb.hpp"
 #include "fitted_posterior.hpp"
 
+#include "evendrip/base/random.hpp"
+
 #include <Eigen/Dense>
 
 #include <algorithm>
@@ -242,6 +244,25 @@ std::optional<ConditionEstimate> mixed_estimate(const ZoneModel& model,
   }
   mixed.log_likelihood = first.log_likelihood;
   return mixed;
+}
+
+std::vector<std::vector<double>> mixed_draws(const ZoneModel& model,
+                                             std::span<const ConditionParameters> points,
+                                             std::span<const double> weights, int count,
+                                             std::uint64_t seed) {
+  std::vector<std::vector<double>> draws;
+  draws.reserve(static_cast<std::size_t>(count));
+  double reached = 0;
+  int before = 0;
+  for (std::size_t k = 0; k < points.size(); ++k) {
+    reached += weights[k];
+    const int until =
+        k + 1 < points.size() ? static_cast<int>(std::lround(reached * count)) : count;
+    for (std::vector<double>& draw : model.draws(points[k], until - before, item_seed(seed, {k})))
+      draws.push_back(std::move(draw));
+    before = until;
+  }
+  return draws;
 }
 
 }  // namespace evendrip

@@ -22,8 +22,7 @@ constexpr int rounds_of_large = 2;  ///< where a coarser model was settled befor
 constexpr int bending_passes = 3;
 constexpr double settled_r = 0.002;
 constexpr double least_weight = 1e-4;  ///< keeps a plugged hole's equations sound
-constexpr double plugged_before = 0.1;
-constexpr double seen_before = 10;
+constexpr double share_before = 0.01;
 /// Logarithm of the odds, 3 to 1, that a sharp patch of the crop is of soil: growers till and sow
 /// along the laterals (common practice, no source).
 constexpr double water_odds = 1.0986122886681098;
@@ -237,9 +236,9 @@ bool find_places(const ZoneModel& model, const Settled& settled, ZoneCondition& 
 }  // namespace
 
 double plugged_share(std::span<const double> plugged) {
-  double sum = plugged_before;
+  double sum = share_before * emitters_seen_before;
   for (const double p : plugged) sum += p;
-  return sum / (static_cast<double>(plugged.size()) + seen_before);
+  return sum / (static_cast<double>(plugged.size()) + emitters_seen_before);
 }
 
 KnownShare place_delivery(const ZoneCondition& condition, const ConditionEstimate& estimate,

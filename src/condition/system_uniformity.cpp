@@ -5,6 +5,7 @@
 #include "evendrip/uniformity/uniformity.hpp"
 
 #include <boost/random/beta_distribution.hpp>
+#include <boost/random/chi_squared_distribution.hpp>
 #include <boost/random/normal_distribution.hpp>
 #include <boost/random/uniform_01.hpp>
 
@@ -15,7 +16,9 @@
 namespace evendrip {
 namespace {
 
-constexpr double jeffreys = 0.5;
+constexpr std::uint64_t shares_stream = 1;
+constexpr std::uint64_t factors_stream = 2;
+constexpr double holes_before = 12.5;  ///< 2 / 0.4^2
 constexpr double reach_of_90 = 1.6448536269514722;
 
 /// Running means over neighbours along each lateral; a lateral of fewer emitters is one plant.
@@ -29,6 +32,8 @@ void add_plants(std::span<const double> line, int per_plant, std::vector<double>
     if (i + 1 >= count) plants.push_back(std::max(0.0, sum / static_cast<double>(count)));
   }
 }
+
+}  // namespace
 
 Judged judged_by(std::vector<double> values) {
   Judged out;
@@ -49,7 +54,37 @@ Judged judged_by(std::vector<double> values) {
   return out;
 }
 
-}  // namespace
+double drawn_share(const EmitterSpread& spread, std::uint64_t seed, std::size_t draw) {
+  const double share = spread.clogging.share;
+  if (!(share > 0) || share >= 1) return std::clamp(share, 0.0, 1.0);
+  std::mt19937_64 stream = item_stream(seed, {draw, shares_stream});
+  return boost::random::beta_distribution<double>(spread.seen * share,
+                                                  spread.seen * (1 - share))(stream);
+}
+
+std::vector<double> drawn_factors(const std::vector<std::vector<double>>& r_draws,
+                                  std::span<const SpreadDatum> holes, const EmitterSpread& spread,
+                                  std::uint64_t seed) {
+  std::vector<double> factors;
+  factors.reserve(r_draws.size());
+  for (std::size_t draw = 0; draw < r_draws.size(); ++draw) {
+    double squares = holes_before;
+    double count = holes_before;
+    for (const SpreadDatum& hole : holes) {
+      const auto segment = static_cast<std::size_t>(hole.segment);
+      const SoundEmitters sound =
+          sound_emitters(spread.clogging, {std::max(0.0, r_draws[draw][segment]), 1},
+                         spread.sd * spread.sd + hole.noise_variance);
+      const double off = hole.value - sound.mean;
+      squares += hole.sound * off * off / sound.variance;
+      count += hole.sound;
+    }
+    std::mt19937_64 stream = item_stream(seed, {draw, factors_stream});
+    factors.push_back(
+        std::sqrt(squares / boost::random::chi_squared_distribution<double>(count)(stream)));
+  }
+  return factors;
+}
 
 Judged judged(double value, double sd) {
   return {value, sd, std::max(0.0, value - reach_of_90 * sd), value + reach_of_90 * sd};
@@ -65,10 +100,9 @@ ModelUniformity model_uniformity(const std::vector<std::vector<double>>& deliver
   std::vector<double> line;
   for (std::size_t draw = 0; draw < delivery_draws.size(); ++draw) {
     std::mt19937_64 stream = item_stream(seed, {draw});
-    boost::random::beta_distribution<double> shares(
-        spread.plugged + jeffreys, std::max(0.0, spread.seen - spread.plugged) + jeffreys);
     Clogging clogging = spread.clogging;
-    clogging.share = shares(stream);
+    clogging.share = drawn_share(spread, seed, draw);
+    const double sd = spread.sd * (spread.factors.empty() ? 1 : spread.factors[draw]);
     boost::random::normal_distribution<double> normal;
     boost::random::uniform_01<double> even;
     std::vector<double> all;
@@ -79,7 +113,7 @@ ModelUniformity model_uniformity(const std::vector<std::vector<double>>& deliver
         const auto i = static_cast<std::size_t>(segment);
         const PlaceDelivery place{std::max(0.0, delivery_draws[draw][i]),
                                   spread.passed.empty() ? 1 : spread.passed[i]};
-        const SoundEmitters sound = sound_emitters(clogging, place, spread.sd * spread.sd);
+        const SoundEmitters sound = sound_emitters(clogging, place, sd * sd);
         const double given = even(stream) < plugged_chance(clogging, place)
                                  ? clogging.plugged_below * even(stream)
                                  : sound.mean + std::sqrt(sound.variance) * normal(stream);

@@ -9,6 +9,7 @@
 
 #include <fmt/format.h>
 
+#include "evendrip/condition/parameter_design.hpp"
 #include "evendrip/uniformity/uniformity.hpp"
 
 namespace evendrip {
@@ -31,26 +32,21 @@ EmitterSegments emitters_of(const Field& field, const SegmentGrid& grid) {
 
 /// Mean over all emitters of each draw, plugged ones with half of what they can give at most.
 Judged mean_delivery(const std::vector<std::vector<double>>& draws, const EmitterSegments& emitters,
-                     double plugged_share, double plugged_below) {
-  double mean = 0;
-  double square = 0;
-  for (const std::vector<double>& draw : draws) {
+                     const EmitterSpread& spread, std::uint64_t seed) {
+  std::vector<double> means;
+  for (std::size_t draw = 0; draw < draws.size(); ++draw) {
     double sum = 0;
     double count = 0;
     for (const std::vector<int>& line : emitters)
       for (const int segment : line) {
-        sum += std::max(0.0, draw[static_cast<std::size_t>(segment)]);
+        sum += std::max(0.0, draws[draw][static_cast<std::size_t>(segment)]);
         count += 1;
       }
     const double sound = count > 0 ? sum / count : 0;
-    const double value = (1 - plugged_share) * sound + plugged_share * plugged_below / 2;
-    mean += value;
-    square += value * value;
+    const double share = drawn_share(spread, seed, draw);
+    means.push_back((1 - share) * sound + share * spread.clogging.plugged_below / 2);
   }
-  const auto n = static_cast<double>(draws.size());
-  if (draws.empty()) return {};
-  mean /= n;
-  return judged(mean, std::sqrt(std::max(0.0, square / n - mean * mean)));
+  return judged_by(std::move(means));
 }
 
 std::vector<int> emitters_by_segment(const EmitterSegments& emitters, int segments) {
@@ -77,17 +73,16 @@ void tell_meter(const ZoneQuestion& q, ZoneState& state) {
                               100 * state.meter->moved);
 }
 
-/// Holes whose emitters are plugged by chance, those left out that keep company.
-double plugged_anywhere(const ZoneCondition& zone, const std::vector<HoleDatum>& holes,
-                        const SegmentGrid& grid) {
-  double sum = 0;
-  for (std::size_t i = 0; i < holes.size(); ++i) {
-    const auto segment = static_cast<std::size_t>(grid.segment(holes[i].row, holes[i].station));
-    const double share =
-        zone.places.beyond.empty() ? 1 : zone.places.anywhere / share_at(zone.places, segment);
-    sum += share * zone.by_chance[i];
-  }
-  return sum;
+/// What measuring alone adds, the spread of emitters as made left out of a hole's noise.
+std::vector<SpreadDatum> spread_data(const ZoneQuestion& q, const ZoneState& state,
+                                     const std::vector<HoleDatum>& holes) {
+  const double made = q.field.zones[static_cast<std::size_t>(state.zone)].emitter.manufacturing_cv;
+  std::vector<SpreadDatum> data;
+  for (std::size_t i = 0; i < holes.size(); ++i)
+    data.push_back({state.grid.segment(holes[i].row, holes[i].station), holes[i].value,
+                    std::max(0.0, holes[i].noise_variance - made * made),
+                    1 - state.condition.by_chance[i]});
+  return data;
 }
 
 EmitterSpread spread_of(const ZoneQuestion& q, const ZoneState& state,
@@ -95,8 +90,7 @@ EmitterSpread spread_of(const ZoneQuestion& q, const ZoneState& state,
   const ZoneCondition& zone = state.condition;
   EmitterSpread spread;
   spread.sd = emitter_sd(q, state.zone, zone);
-  spread.seen = static_cast<double>(holes.size());
-  spread.plugged = plugged_anywhere(zone, holes, state.grid);
+  spread.seen = static_cast<double>(holes.size()) + emitters_seen_before;
   spread.clogging = zone.clogging;
   for (int i = 0; i < state.grid.segments(); ++i)
     spread.passed.push_back(passed_at(state, static_cast<std::size_t>(i)));
@@ -118,25 +112,25 @@ void draw_system(const ZoneQuestion& q, const ZoneModel& model, const std::vecto
                  ZoneState& state) {
   const ZoneCondition& zone = state.condition;
   const EmitterSegments emitters = emitters_of(q.field, state.grid);
-  const double plugged_below = q.field.thresholds.clogged_below;
-  auto draws = model.draws(zone.fit.parameters, q.options.draws, q.options.seed);
+  EmitterSpread spread = spread_of(q, state, holes);
+  auto draws =
+      mixed_draws(model, zone.fit.design, zone.fit.design_weights, q.options.draws, q.options.seed);
+  spread.factors = drawn_factors(draws, spread_data(q, state, holes), spread, q.options.seed);
   draw_places(state.network, q.options.seed, draws);
   const auto with_plugged = [&](std::vector<std::vector<double>> sound) {
     draw_plugged(zone.places, q.options.seed, sound);
     return sound;
   };
   const auto mean_of = [&](const std::vector<std::vector<double>>& delivered) {
-    return delivered.empty()
-               ? Judged{}
-               : mean_delivery(delivered, emitters, zone.clogging.share, plugged_below);
+    return mean_delivery(delivered, emitters, spread, q.options.seed);
   };
   state.mean_unmetered = mean_of(with_plugged(draws));
   if (state.meter)
     move_draws(*state.meter, emitters_by_segment(emitters, state.grid.segments()), draws);
   draws = with_plugged(std::move(draws));
   state.mean_delivery = mean_of(draws);
-  state.uniformity = model_uniformity(draws, emitters, spread_of(q, state, holes),
-                                      q.options.emitters_per_plant, q.options.seed);
+  state.uniformity =
+      model_uniformity(draws, emitters, spread, q.options.emitters_per_plant, q.options.seed);
   if (holes.size() >= 4) {
     std::vector<double> caught;
     caught.reserve(holes.size());

@@ -20,22 +20,6 @@ namespace {
 constexpr int zones = 80;
 constexpr double in_90 = 1.6448536269514722;
 
-ConditionParameters drawn_parameters(std::uint64_t seed) {
-  std::mt19937_64 stream(seed);
-  std::gamma_distribution<double> two(2, 1);
-  std::gamma_distribution<double> one(1, 1);
-  std::normal_distribution<double> normal;
-  ConditionParameters p;
-  for (std::size_t i = 0; i < test::deviation_priors.size(); ++i) {
-    const auto& [scale, tail] = test::deviation_priors[i];
-    const double above = two(stream);  // scaled beta2: the ratio of two gammas
-    const double below = tail == 1 ? one(stream) : two(stream);
-    p.*fitted_parameters[i] = std::clamp(scale * above / below, 1e-3, 1.0);
-  }
-  p.response = 0.8 * std::exp(0.5 * normal(stream));
-  return p;
-}
-
 struct Covered {
   double r = 0;
   double at_the_fit = 0;  ///< with the parameters of the fit taken as true
@@ -62,7 +46,7 @@ std::optional<bool> holds(const ConditionFit& fit, double ConditionParameters::*
 Covered covered(bool with_crop) {
   Covered out;
   for (std::uint64_t seed = 1; seed <= zones; ++seed) {
-    const ConditionParameters truth = drawn_parameters(seed);
+    const ConditionParameters truth = test::drawn_parameters(seed);
     test::DrawnZone zone = test::zone_of_model(truth, seed);
     if (!with_crop) zone.crop.clear();
     ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);

@@ -3,8 +3,11 @@
 
 #include "dense_zone.hpp"
 
+#include "evendrip/base/random.hpp"
+
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <numeric>
 
@@ -109,6 +112,43 @@ TEST(MixedEstimate, HasTheMeanAndVarianceOfTheMixture) {
   }
   EXPECT_NEAR(mixed->level, 0.3 * a->level + 0.7 * b->level, 1e-14);
   EXPECT_FALSE(mixed_estimate(model, {}, {}, {}));
+}
+
+TEST(MixedDraws, AreOfEachPointAsManyAsItsWeightAsks) {
+  const test::DrawnZone zone = test::drawn_zone({}, 4);
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  ConditionParameters more;
+  more.own = 0.2;
+  const std::vector<ConditionParameters> points = {{}, more};
+  const std::vector<double> weights = {0.3, 0.7};
+  const auto draws = mixed_draws(model, points, weights, 10, 6);
+  ASSERT_EQ(draws.size(), 10U);
+  const auto first = model.draws(points[0], 3, item_seed(6, {0}));
+  const auto second = model.draws(points[1], 7, item_seed(6, {1}));
+  EXPECT_TRUE(std::equal(first.begin(), first.end(), draws.begin()));
+  EXPECT_TRUE(std::equal(second.begin(), second.end(), draws.begin() + 3));
+  EXPECT_TRUE(mixed_draws(model, {}, {}, 10, 6).empty());
+}
+
+TEST(MixedDraws, VaryAsTheMixedEstimateSays) {
+  const test::DrawnZone zone = test::drawn_zone({}, 4);
+  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
+  ConditionParameters more;
+  more.own = 0.2;
+  const std::vector<ConditionParameters> points = {{}, more};
+  const std::vector<double> weights = {0.3, 0.7};
+  constexpr int count = 4000;
+  const auto draws = mixed_draws(model, points, weights, count, 6);
+  const auto mixed = mixed_estimate(model, points, weights, {});
+  ASSERT_TRUE(mixed);
+  for (std::size_t i = 0; i < mixed->r.size(); i += 7) {
+    double mean = 0;
+    double square = 0;
+    for (const auto& draw : draws) mean += draw[i] / count;
+    for (const auto& draw : draws) square += test::square(draw[i] - mean) / count;
+    EXPECT_NEAR(mean, mixed->r[i], 5 * std::sqrt(mixed->r_variance[i] / count));
+    EXPECT_NEAR(square / mixed->r_variance[i], 1, 0.15);
+  }
 }
 
 }  // namespace

@@ -10,6 +10,8 @@
 // 33:305-325): exact for polynomials of the third degree. All from memory.
 #pragma once
 
+#include <cstdint>
+#include <optional>
 #include <span>
 #include <vector>
 
@@ -38,5 +40,12 @@ std::optional<ConditionEstimate> mixed_estimate(const ZoneModel& model,
                                                 std::span<const double> weights,
                                                 std::span<const double> hole_weights,
                                                 const Work& work = {});
+
+/// `count` draws of r of the segments (ZoneModel::draws()), of each point as many as its weight
+/// asks, in their order. Fewer where the equations cannot be solved at a point.
+std::vector<std::vector<double>> mixed_draws(const ZoneModel& model,
+                                             std::span<const ConditionParameters> points,
+                                             std::span<const double> weights, int count,
+                                             std::uint64_t seed);
 
 }  // namespace evendrip

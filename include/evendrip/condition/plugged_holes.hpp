@@ -43,8 +43,11 @@ struct ZoneCondition {
   std::vector<double> delivered;  ///< of each segment: mean over emitters, plugged ones too
 };
 
-/// Share of plugged emitters by such chances of the holes, wherever they stand: one in a hundred of
-/// ten before, so that it is (sum + 0.1) / (holes + 10).
+/// Emitters that count as seen before any hole is dug, one in a hundred of them plugged; common
+/// practice, no source.
+inline constexpr double emitters_seen_before = 10;
+/// Share of plugged emitters by such chances of the holes, wherever they stand, and of those seen
+/// before: (sum + 0.1) / (holes + 10).
 double plugged_share(std::span<const double> plugged);
 /// Weights by which the holes' precisions count: one less the chance that each is plugged, and at
 /// least 1e-4, which keeps the equations sound.
