@@ -16,10 +16,16 @@
 namespace evendrip {
 namespace {
 
-constexpr std::uint64_t shares_stream = 1;
-constexpr std::uint64_t factors_stream = 2;
+// Beside those of plugged_places.cpp and likely_places.cpp, which move the same draws.
+constexpr std::uint64_t shares_stream = 3;
+constexpr std::uint64_t factors_stream = 4;
 constexpr double holes_before = 12.5;  ///< 2 / 0.4^2
 constexpr double reach_of_90 = 1.6448536269514722;
+
+PlaceDelivery place_in(const EmitterSpread& spread, const std::vector<double>& draw,
+                       std::size_t segment) {
+  return {std::max(0.0, draw[segment]), spread.passed.empty() ? 1 : spread.passed[segment]};
+}
 
 /// Running means over neighbours along each lateral; a lateral of fewer emitters is one plant.
 void add_plants(std::span<const double> line, int per_plant, std::vector<double>& plants) {
@@ -73,7 +79,7 @@ std::vector<double> drawn_factors(const std::vector<std::vector<double>>& r_draw
     for (const SpreadDatum& hole : holes) {
       const auto segment = static_cast<std::size_t>(hole.segment);
       const SoundEmitters sound =
-          sound_emitters(spread.clogging, {std::max(0.0, r_draws[draw][segment]), 1},
+          sound_emitters(spread.clogging, place_in(spread, r_draws[draw], segment),
                          spread.sd * spread.sd + hole.noise_variance);
       const double off = hole.value - sound.mean;
       squares += hole.sound * off * off / sound.variance;
@@ -111,8 +117,7 @@ ModelUniformity model_uniformity(const std::vector<std::vector<double>>& deliver
       line.clear();
       for (const int segment : segments) {
         const auto i = static_cast<std::size_t>(segment);
-        const PlaceDelivery place{std::max(0.0, delivery_draws[draw][i]),
-                                  spread.passed.empty() ? 1 : spread.passed[i]};
+        const PlaceDelivery place = place_in(spread, delivery_draws[draw], i);
         const SoundEmitters sound = sound_emitters(clogging, place, sd * sd);
         const double given = even(stream) < plugged_chance(clogging, place)
                                  ? clogging.plugged_below * even(stream)

@@ -240,6 +240,16 @@ std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
   return data;
 }
 
+CropEvidence moved_across(CropEvidence layer, const Field& field, const SegmentGrid& grid,
+                          double across_m) {
+  const double by = across_m * field.scale_factor;
+  for (EvidenceDatum& datum : layer.data) {
+    datum.place.x += by * grid.across.x;
+    datum.place.y += by * grid.across.y;
+  }
+  return layer;
+}
+
 ResponsePrior usual_response(const std::string& kind) {
   return kind == "yield" ? ResponsePrior{0.8, 0.5} : ResponsePrior{0.3, 0.8};
 }

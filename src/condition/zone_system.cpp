@@ -81,7 +81,7 @@ std::vector<SpreadDatum> spread_data(const ZoneQuestion& q, const ZoneState& sta
   for (std::size_t i = 0; i < holes.size(); ++i)
     data.push_back({state.grid.segment(holes[i].row, holes[i].station), holes[i].value,
                     std::max(0.0, holes[i].noise_variance - made * made),
-                    1 - state.condition.by_chance[i]});
+                    1 - state.condition.plugged[i]});
   return data;
 }
 

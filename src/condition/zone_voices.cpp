@@ -3,6 +3,7 @@
 
 #include "crossing_stripes.hpp"
 #include "freed_crop.hpp"
+#include "layer_place.hpp"
 #include "roots_reach.hpp"
 #include "seen_before.hpp"
 #include "zone_doubts.hpp"
@@ -31,6 +32,7 @@ std::string of_its_sight(const CropVoice& voice) {
   if (!voice.fine_enough) text += "; too coarse for single laterals, it speaks of groups alone";
   if (voice.machine) text += "; machines left stripes in it, which were taken out or marked";
   if (!voice.taken_out.empty()) text += "; " + voice.taken_out;
+  if (!voice.place.empty()) text += "; " + voice.place;
   if (!voice.reach.empty()) text += "; " + voice.reach;
   if (!voice.age.empty()) text += "; " + voice.age;
   return text;
@@ -77,13 +79,16 @@ std::optional<SeenBefore> what_stood_before(const std::vector<Heard>& layers, Zo
   return stood;
 }
 
+void keep_own(const ZoneQuestion& q, int zone, CropEvidence& evidence) {
+  const Extent extent = extent_of(q.field.zones[static_cast<std::size_t>(zone)].area);
+  std::erase_if(evidence.data,
+                [&extent](const EvidenceDatum& datum) { return !extent.contains(datum.place); });
+}
+
 /// The evidence of a layer in the zone, for something to be taken out.
 CropEvidence own_evidence(const ZoneQuestion& q, const Heard& layer, int zone) {
   CropEvidence own = layer.evidence(q);
-  if (layer.freed) return own;
-  const Extent extent = extent_of(q.field.zones[static_cast<std::size_t>(zone)].area);
-  std::erase_if(own.data,
-                [&extent](const EvidenceDatum& datum) { return !extent.contains(datum.place); });
+  if (!layer.freed) keep_own(q, zone, own);
   return own;
 }
 
@@ -140,6 +145,32 @@ void free_of_crossing(const ZoneQuestion& q, Heard& layer, ZoneState& state, con
                           q.field.zones[static_cast<std::size_t>(one.zone)].id, one.correlation,
                           one.laterals),
               voice.taken_out);
+}
+
+void settle_place(const ZoneQuestion& q, const std::vector<HoleDatum>& holes, Heard& layer,
+                  ZoneState& state, const Work& work) {
+  CropVoice& voice = state.voices[layer.layer];
+  if (!voice.fine_enough) return;
+  const CropEvidence some = told_everywhere(layer.evidence(q), q.field, state.grid);
+  const auto by_place = [&](double across_m) {
+    return heard_again(q, moved_across(some, q.field, state.grid, across_m), state.grid, layer,
+                       layer.roots_reach, work);
+  };
+  const auto place =
+      choose_place(state.grid, holes, by_place, layer.ranges(state.grid), layer.pixel_m, work);
+  if (!place) return;
+  voice.moved_m = place->across_m;
+  CropEvidence moved = moved_across(layer.evidence(q), q.field, state.grid, place->across_m);
+  keep_own(q, state.zone, moved);
+  set_freed(q, std::move(moved), state.grid, layer, work);
+  const int towards =
+      place->across_m > 0 ? state.grid.laterals.back() : state.grid.laterals.front();
+  voice.place = fmt::format(
+      "it lies beside the laterals and was moved by {:.1f} m across them, towards {} (log "
+      "posterior "
+      "higher by {:.0f})",
+      std::abs(place->across_m), q.field.laterals[static_cast<std::size_t>(towards)].id,
+      place->gain);
 }
 
 void settle_reach(const ZoneQuestion& q, const std::vector<HoleDatum>& holes, Heard& layer,
@@ -235,6 +266,7 @@ std::vector<Heard> heard_in(const ZoneQuestion& q, const std::vector<HoleDatum>&
   for (Heard& layer : heard) {
     if (stood) free_of(*stood, q, layer, state, work);
     free_of_crossing(q, layer, state, work);
+    settle_place(q, holes, layer, state, work);
     settle_reach(q, holes, layer, state, work);
   }
   return heard;

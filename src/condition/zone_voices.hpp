@@ -18,7 +18,8 @@ struct Heard {
   std::vector<CropDatum> data;
   LayerAge age;
   ResponsePrior response;
-  std::optional<CropEvidence> freed;  ///< in the zone, where something was taken out
+  std::optional<CropEvidence>
+      freed;  ///< in the zone, where something was taken out or it was moved
   double roots_reach = usual_roots_reach;
 
   const CropEvidence& evidence(const ZoneQuestion& q) const {
@@ -35,8 +36,8 @@ struct Heard {
 /// Each layer as data, with what it may say; those that can say nothing are left out. What stands
 /// in a layer of a time without irrigation, and stripes that run on into another zone, are no water
 /// and are taken out of all others. What a layer says of emitters that were worked on between its
-/// date and that of the holes is left out. Of a layer that sees single laterals the reach of the
-/// roots is chosen (roots_reach.hpp).
+/// date and that of the holes is left out. Of a layer that sees single laterals its place and
+/// the reach of the roots are chosen (layer_place.hpp, roots_reach.hpp).
 std::vector<Heard> heard_in(const ZoneQuestion& q, const std::vector<HoleDatum>& holes,
                             ZoneState& state, const Work& work);
 

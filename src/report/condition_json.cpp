@@ -61,6 +61,8 @@ Json voices_json(const ZoneState& zone) {
                     {"before_irrigation", voice.before_irrigation},
                     {"machine_stripes", voice.machine},
                     {"taken_out", voice.taken_out},
+                    {"moved_m", voice.moved_m},
+                    {"place", voice.place},
                     {"reach", voice.reach},
                     {"age", voice.age},
                     {"placebo", placebo_json(voice.placebo)}});

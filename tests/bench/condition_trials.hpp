@@ -381,7 +381,13 @@ inline std::optional<Verdict> by_field(const ConditionField& made, const Known& 
   for (const FoundFault& found : zone.network.faults)
     verdict.manifold_faults += found.fault.on_lateral ? 0 : 1;
   verdict.soil_share = zone.shares.soil;
-  verdict.explained = explained_by(zone, losses_of(zone.grid, stretches), known.crop);
+  const CropVoice& voice = zone.voices.front();
+  verdict.explained = explained_by(
+      zone, losses_of(zone.grid, stretches),
+      voice.moved_m == 0
+          ? known.crop
+          : crop_data(made.system, zone.grid,
+                      moved_across(made.evidence, made.system, zone.grid, voice.moved_m), {}));
   const double running = 1 - verdict.plugged_share;
   for (const Stretch& stretch : stretches) {
     const SegmentCondition* here = condition_at(judged, 0, stretch.lateral, stretch.middle_m);

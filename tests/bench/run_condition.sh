@@ -6,6 +6,9 @@
 #   BUILD_FOLDER holds bin/condition_proof and bin/condition_control (cmake --preset bench; cmake
 #   --build --preset bench).
 #   FIELDS of each kind of trouble, 1 to 200; KINDS by number, 0,2,5 or all.
+#   FILE gets a line for each field: a long proof can be made in parts, of some kinds each, and
+#   BUILD_FOLDER/bin/condition_proof told SET FILE... tells them together. 200 fields of every kind
+#   take about an hour and a half of two processors.
 #   control: laterals that are not there, on the harvest LOG that condition_control.cpp names.
 #   With CONTROL_LOG set to that file, the control follows the fields.
 set -eu

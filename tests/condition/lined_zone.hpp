@@ -50,6 +50,32 @@ CropEvidence drawn(double side_m, const Value& value_at) {
   return evidence;
 }
 
+/// Share of what lacks on laterals 6 to 8, 12 and 17 at a place so many laterals across, by a
+/// normal reach of so many spacings; 0: of the nearest lateral alone.
+inline double low_at(double across, double reach) {
+  double low = 0;
+  double sum = 0;
+  for (int lateral = 0; lateral < 24; ++lateral) {
+    const double off = std::abs(lateral - across);
+    const double weight =
+        reach > 0 ? std::exp(-0.5 * off * off / (reach * reach)) : (off <= 0.5 ? 1 : 0);
+    const bool lacks = (lateral >= 6 && lateral <= 8) || lateral == 12 || lateral == 17;
+    low += lacks ? weight : 0;
+    sum += weight;
+  }
+  return low / sum;
+}
+
+/// Those laterals lack so much of the crop, in pixels of half a spacing; the map lies so far beside
+/// them, to where x grows.
+inline CropEvidence drawn_by(double reach, double lack = 0.3, double beside_m = 0) {
+  std::mt19937_64 stream(3);
+  std::normal_distribution<double> noise(0, 0.02);
+  return drawn(0.75, [&](Point p) {
+    return 1 - lack * low_at((p.x - beside_m) / 1.5 - 0.5, reach) + noise(stream);
+  });
+}
+
 /// Pixels of 1.5 m: soil in waves of 50 m, noise, and laterals that are low.
 inline CropEvidence seen_with(const Lows& lows, std::mt19937_64& of_soil,
                               std::mt19937_64& of_noise) {

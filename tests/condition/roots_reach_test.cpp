@@ -13,28 +13,6 @@ namespace {
 
 class RootsReach : public ::testing::Test {
  protected:
-  /// What lacks on laterals 6 to 8, 12 and 17 shows at a place by a normal reach of so many
-  /// spacings across; 0: of the nearest lateral alone. Pixels of half a spacing.
-  CropEvidence drawn_by(double spacings, double lack = 0.3) const {
-    std::mt19937_64 stream(3);
-    std::normal_distribution<double> noise(0, 0.02);
-    return test::drawn(0.75, [&](Point p) {
-      return 1 - lack * low_at(p.x / 1.5 - 0.5, spacings) + noise(stream);
-    });
-  }
-  static double low_at(double across, double reach) {
-    double low = 0;
-    double sum = 0;
-    for (int lateral = 0; lateral < 24; ++lateral) {
-      const double off = std::abs(lateral - across);
-      const double weight =
-          reach > 0 ? std::exp(-0.5 * off * off / (reach * reach)) : (off <= 0.5 ? 1 : 0);
-      const bool lacks = (lateral >= 6 && lateral <= 8) || lateral == 12 || lateral == 17;
-      low += lacks ? weight : 0;
-      sum += weight;
-    }
-    return low / sum;
-  }
   std::optional<ReachChoice> chosen(const CropEvidence& evidence) const {
     return choose_reach(
         grid, {}, crop_data(field, grid, evidence, {}), ranges_of(grid, 0.75),
@@ -46,28 +24,28 @@ class RootsReach : public ::testing::Test {
 };
 
 TEST_F(RootsReach, IsShortWhereEachRowShowsItsOwnLateral) {
-  const auto choice = chosen(drawn_by(0));
+  const auto choice = chosen(test::drawn_by(0));
   ASSERT_TRUE(choice);
   EXPECT_DOUBLE_EQ(choice->spacings, 0.1);
   EXPECT_GT(choice->gain, 10);
 }
 
 TEST_F(RootsReach, IsLongWhereNeighboursShareTheirWater) {
-  const auto choice = chosen(drawn_by(1));
+  const auto choice = chosen(test::drawn_by(1));
   ASSERT_TRUE(choice);
   EXPECT_DOUBLE_EQ(choice->spacings, 1);
 }
 
 TEST_F(RootsReach, StaysAsUsualWhereTheCropShowsThat) {
-  EXPECT_FALSE(chosen(drawn_by(usual_roots_reach)));
+  EXPECT_FALSE(chosen(test::drawn_by(usual_roots_reach)));
 }
 
 TEST_F(RootsReach, StaysAsUsualWhereNothingFollowsTheLaterals) {
-  EXPECT_FALSE(chosen(drawn_by(0, 0)));
+  EXPECT_FALSE(chosen(test::drawn_by(0, 0)));
 }
 
 TEST_F(RootsReach, OfTheCropKeepsNeighboursOfALowLateralFromRinging) {
-  const CropEvidence sharp = drawn_by(0);
+  const CropEvidence sharp = test::drawn_by(0);
   const auto r_by = [&](const std::vector<CropDatum>& data) {
     const ZoneModel model(grid, {}, data, ranges_of(grid, 0.75));
     const auto fit = fit_condition(model, {});

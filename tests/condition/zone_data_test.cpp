@@ -167,6 +167,16 @@ TEST(CropData, LeaveOutWhatLiesOutsideIsMarkedOrHasNoValue) {
   EXPECT_EQ(crop_data(field, grid, evidence, {}).size(), 1U);
 }
 
+TEST(MovedAcross, MovesTheLayerOnTheGroundToWhereRowsAscend) {
+  Field field = lined_field();
+  const SegmentGrid grid = segment_grid(field, 0, 10);
+  field.scale_factor = 0.5;  // of the map, a metre on the ground is half a unit
+  const CropEvidence moved = moved_across(evidence_with({datum_at({7.5, 25}, 1)}), field, grid, 3);
+  EXPECT_NEAR(moved.data[0].place.x, 7.5 + 1.5 * grid.across.x, 1e-12);
+  EXPECT_NEAR(moved.data[0].place.y, 25 + 1.5 * grid.across.y, 1e-12);
+  EXPECT_EQ(moved.data[0].value, 0.5);
+}
+
 TEST(CropData, TurnTemperaturesRound) {
   const Field field = lined_field();
   const SegmentGrid grid = segment_grid(field, 0, 10);

@@ -71,8 +71,10 @@ struct CropVoice {
   bool machine = false;            ///< stripes at an implement width stand in it
   /// What was looked for in it that is no water, and taken out where it is there; plain words.
   std::string taken_out;
-  std::string reach;  ///< how far plants draw water, where it is not the usual (roots_reach.hpp)
-  std::string age;    ///< how old it is against the holes, and what was done since; likewise
+  double moved_m = 0;  ///< across the laterals, to where rows of the grid ascend (layer_place.hpp)
+  std::string place;   ///< the same in plain words; empty: it lies where it is drawn
+  std::string reach;   ///< how far plants draw water, where it is not the usual (roots_reach.hpp)
+  std::string age;     ///< how old it is against the holes, and what was done since; likewise
   std::optional<PlaceboRank> placebo;
   bool used = false;
   std::string why;  ///< one or two plain sentences

@@ -53,7 +53,7 @@ struct SpreadDatum {
   int segment = 0;
   double value = 1;           ///< relative discharge
   double noise_variance = 0;  ///< of measuring alone
-  double sound = 1;           ///< chance that its emitter is not plugged by chance
+  double sound = 1;           ///< chance that its emitter is not plugged
 };
 
 /// Factors of `spread.sd`, one for each draw of the segments' r: the variance of emitters as made

@@ -32,6 +32,10 @@ std::vector<CropDatum> crop_data(const Field& field, const SegmentGrid& grid,
                                  const CropEvidence& evidence, const Work& work,
                                  double roots_reach = usual_roots_reach);
 
+/// The layer as it would be if it lay so far off, on the ground, to where rows of the grid ascend.
+CropEvidence moved_across(CropEvidence layer, const Field& field, const SegmentGrid& grid,
+                          double across_m);
+
 /// Of a kind of CropEvidence. Yield: the yield response factor, about 1 (Doorenbos & Kassam 1979,
 /// FAO Irrigation and Drainage Paper 33), times the share of the season's water that irrigation
 /// brings, 0.5 to 0.9: median 0.8. An index saturates in a closed canopy: as 1 - exp(-K), K the
