@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 #include <utility>
 
 #include "evendrip/base/random.hpp"
@@ -123,7 +124,8 @@ CropEvidence told_everywhere(const CropEvidence& layer, const Field& field,
   CropEvidence told = layer;
   std::erase_if(told.data, [&](const EvidenceDatum& datum) {
     const double size_m = 0.5 * std::max(datum.along_m, datum.across_m) + 2 * datum.blur_m;
-    const double reach = (most_m + size_m) * field.scale_factor;
+    const double corner_m = std::numbers::sqrt2 * size_m;  // laterals may run aslant of its sides
+    const double reach = (most_m + corner_m) * field.scale_factor;
     return !contains(area, {datum.place.x - reach * grid.across.x,
                             datum.place.y - reach * grid.across.y}) ||
            !contains(area, {datum.place.x + reach * grid.across.x,
