@@ -88,12 +88,12 @@ std::vector<std::size_t> all_variants(const FaultEvidence& evidence) {
   return variants;
 }
 
-std::vector<Fault> all_faults(const std::vector<SharedFault>& found) {
+/// On every lateral that reaches so far: a group may hold shorter ones.
+std::vector<Fault> all_faults(const ZoneNetwork& network, const std::vector<SharedFault>& found) {
   std::vector<Fault> all;
-  for (const SharedFault& shared : found) {
-    const std::vector<Fault> more = faults_of(shared);
-    all.insert(all.end(), more.begin(), more.end());
-  }
+  for (const SharedFault& shared : found)
+    for (const Fault& fault : faults_of(shared))
+      if (!fault.on_lateral || fault.station_m <= length_of(network, fault)) all.push_back(fault);
   return all;
 }
 
@@ -174,7 +174,8 @@ FaultSearch::FaultSearch(const FaultyZone& lumped, const FaultyZone& exact, cons
   alone_.assign(candidates_.size(), lumped.clean());
   for_each_chunk(work_, candidates_.size(), chunk, [&](std::size_t begin, std::size_t end, int) {
     for (std::size_t i = begin; i < end; ++i) {
-      if (auto effect = lumped_.with(faults_of(candidates_[i]))) alone_[i] = *std::move(effect);
+      if (auto effect = lumped_.with(all_faults(lumped_.network(), {candidates_[i]})))
+        alone_[i] = *std::move(effect);
       alone_[i].seen_by_crop = seen_by_crop(candidates_[i]);
     }
   });
@@ -191,7 +192,7 @@ bool FaultSearch::seen_by_crop(const SharedFault& shared) const {
 std::vector<Fault> FaultSearch::with_found(const SharedFault& shared) const {
   std::vector<SharedFault> all = found_;
   all.push_back(shared);
-  return all_faults(all);
+  return all_faults(network(), all);
 }
 
 std::vector<FaultEffect> FaultSearch::solved(const std::vector<SharedFault>& tried,
@@ -399,7 +400,7 @@ std::optional<TriedFault> FaultSearch::fitted(TriedFault fault,
 void FaultSearch::accept(const SharedFault& fault, FaultEvidence& evidence) {
   const auto exact = exact_with(fault);
   found_.push_back(fault);
-  if (auto lumped = lumped_.with(all_faults(found_))) found_lumped_ = *std::move(lumped);
+  if (auto lumped = lumped_.with(all_faults(network(), found_))) found_lumped_ = *std::move(lumped);
   if (exact) evidence.accept(*exact);
 }
 
@@ -431,8 +432,8 @@ SharedFault FaultSearch::together(const SharedFault& like, const SharedFault& ot
 }
 
 bool FaultSearch::hold(const std::vector<SharedFault>& faults, FaultEvidence& evidence) {
-  auto lumped = lumped_.with(all_faults(faults));
-  const auto exact = exact_.with(all_faults(faults));
+  auto lumped = lumped_.with(all_faults(network(), faults));
+  const auto exact = exact_.with(all_faults(network(), faults));
   if (!lumped || !exact) return false;
   found_ = faults;
   found_lumped_ = *std::move(lumped);

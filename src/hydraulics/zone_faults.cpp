@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 // Faults and open ends put into the network of a zone.
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
@@ -73,7 +75,9 @@ class FaultyNetwork {
     if (line.empty()) throw std::invalid_argument("the faulty line is not in the zone");
     if (!(fault.station_m >= line.front().from_m - at_node_m &&
           fault.station_m <= line.back().to_m + at_node_m))
-      throw std::invalid_argument("the fault lies outside its line");
+      throw std::invalid_argument(
+          fmt::format("the fault lies outside its line: {} m, not {} to {} m", fault.station_m,
+                      line.front().from_m, line.back().to_m));
     for (const Stretch& stretch : line)
       if (fault.station_m < stretch.to_m - at_node_m) return stretch;
     return line.back();

@@ -85,5 +85,29 @@ TEST(FaultSearch, PrefersThePlaceThatExplainsEveryGauge) {
   EXPECT_GT(places[0].gain.gauges, 10);
 }
 
+TEST(FaultSearch, OfAGroupLeavesOutLateralsThatEndBefore) {
+  FaultyPlan plan;
+  plan.layout.laterals = 6;
+  plan.layout.length_m = 60;
+  const test::FaultyField zone = test::faulty_field(plan);
+  ZoneNetwork network = *zone.zone().network;
+  const double end_m = network.laterals[3].stations_m.back();
+  // Drawn a metre shorter than its neighbours.
+  for (double& station_m : network.laterals[3].stations_m) station_m *= 1 - 1 / end_m;
+  const FaultyZone pipes(zone.grid, network, {});
+  const FaultSearch search(pipes, pipes, zone.grid, {}, 1, {});
+  const Fault pinch{FaultKind::pinch, true, network.laterals[2].lateral, end_m - 0.5, 0.99};
+  const SharedFault both = {pinch, {pinch.line, network.laterals[3].lateral}};
+  const auto of_both = search.exact_with(both);
+  const auto of_one = search.exact_with({pinch, {}});
+  ASSERT_TRUE(of_both && of_one);
+  EXPECT_EQ(of_both->change, of_one->change);
+  SharedFault inlets = both;
+  inlets.fault.station_m = 0;
+  const auto starved = search.exact_with(inlets);
+  ASSERT_TRUE(starved);
+  EXPECT_LT(starved->change[static_cast<std::size_t>(zone.grid.segment(3, 0))], -0.1);
+}
+
 }  // namespace
 }  // namespace evendrip
