@@ -174,7 +174,7 @@ FaultSearch::FaultSearch(const FaultyZone& lumped, const FaultyZone& exact, cons
   alone_.assign(candidates_.size(), lumped.clean());
   for_each_chunk(work_, candidates_.size(), chunk, [&](std::size_t begin, std::size_t end, int) {
     for (std::size_t i = begin; i < end; ++i) {
-      if (auto effect = lumped_.with(all_faults(lumped_.network(), {candidates_[i]})))
+      if (auto effect = lumped_.with(all_faults(network(), {candidates_[i]})))
         alone_[i] = *std::move(effect);
       alone_[i].seen_by_crop = seen_by_crop(candidates_[i]);
     }
@@ -432,8 +432,9 @@ SharedFault FaultSearch::together(const SharedFault& like, const SharedFault& ot
 }
 
 bool FaultSearch::hold(const std::vector<SharedFault>& faults, FaultEvidence& evidence) {
-  auto lumped = lumped_.with(all_faults(network(), faults));
-  const auto exact = exact_.with(all_faults(network(), faults));
+  const std::vector<Fault> all = all_faults(network(), faults);
+  auto lumped = lumped_.with(all);
+  const auto exact = exact_.with(all);
   if (!lumped || !exact) return false;
   found_ = faults;
   found_lumped_ = *std::move(lumped);

@@ -49,22 +49,21 @@ class Places {
   std::vector<Tried> tried_;
 };
 
-/// The best two that are not neighbours, with what lies between them and their neighbours.
+/// The best of those looked at and the next best that is none of its neighbours.
+std::vector<int> best_two(const Places& places) {
+  std::vector<int> best;
+  for (const Tried& one : places.best_first())
+    if (best.empty() || (best.size() < 2 && std::abs(one.steps - best.front()) > 2))
+      best.push_back(one.steps);
+  return best;
+}
+
+/// Of every second step and the neighbours of the best two.
 std::vector<int> likely_steps(Places& places) {
   for (int steps = -most_steps; steps <= most_steps; steps += 2) places.look_at(steps);
-  std::vector<int> starts;
-  for (const Tried& one : places.best_first()) {
-    if (starts.size() < 2 && (starts.empty() || std::abs(one.steps - starts.front()) > 2))
-      starts.push_back(one.steps);
-  }
-  for (const int start : starts)
-    for (const int by : {-1, 1}) places.look_at(start + by);
-  std::vector<int> likely;
-  for (const Tried& one : places.best_first()) {
-    if (likely.size() < 2 && (likely.empty() || std::abs(one.steps - likely.front()) > 2))
-      likely.push_back(one.steps);
-  }
-  return likely;
+  for (const int steps : best_two(places))
+    for (const int by : {-1, 1}) places.look_at(steps + by);
+  return best_two(places);
 }
 
 }  // namespace
@@ -83,6 +82,7 @@ std::optional<LayerPlace> choose_place(const SegmentGrid& grid, const std::vecto
   const double sd_m = std::hypot(laterals_sd_m, layer_sd_pixels * pixel_m);
   const auto log_prior = [&](int steps) { return -0.5 * std::pow(steps * step_m / sd_m, 2); };
   const auto data_at = [&](int steps) -> std::optional<std::vector<CropDatum>> {
+    if (steps == 0) return drawn;
     std::vector<CropDatum> data = by_place(steps * step_m);
     if (data.size() != drawn.size()) return {};
     return data;
@@ -121,15 +121,15 @@ CropEvidence told_everywhere(const CropEvidence& layer, const Field& field,
                              const SegmentGrid& grid) {
   const MultiPolygon& area = field.zones[static_cast<std::size_t>(grid.zone)].area;
   const double most_m = most_steps * step * grid.spacing_m();
-  CropEvidence told = layer;
-  std::erase_if(told.data, [&](const EvidenceDatum& datum) {
+  CropEvidence told = part_of(layer, [&](const EvidenceDatum& datum) {
     const double size_m = 0.5 * std::max(datum.along_m, datum.across_m) + 2 * datum.blur_m;
     const double corner_m = std::numbers::sqrt2 * size_m;  // laterals may run aslant of its sides
     const double reach = (most_m + corner_m) * field.scale_factor;
-    return !contains(area, {datum.place.x - reach * grid.across.x,
-                            datum.place.y - reach * grid.across.y}) ||
-           !contains(area, {datum.place.x + reach * grid.across.x,
-                            datum.place.y + reach * grid.across.y});
+    const auto stays = [&](double by) {
+      return contains(area,
+                      {datum.place.x + by * grid.across.x, datum.place.y + by * grid.across.y});
+    };
+    return stays(-reach) && stays(reach);
   });
   const std::size_t every = told.data.size() / enough_data + 1;
   std::size_t i = 0;

@@ -79,17 +79,14 @@ std::optional<SeenBefore> what_stood_before(const std::vector<Heard>& layers, Zo
   return stood;
 }
 
-void keep_own(const ZoneQuestion& q, int zone, CropEvidence& evidence) {
+CropEvidence in_zone(const ZoneQuestion& q, int zone, const CropEvidence& layer) {
   const Extent extent = extent_of(q.field.zones[static_cast<std::size_t>(zone)].area);
-  std::erase_if(evidence.data,
-                [&extent](const EvidenceDatum& datum) { return !extent.contains(datum.place); });
+  return part_of(layer, [&](const EvidenceDatum& datum) { return extent.contains(datum.place); });
 }
 
 /// The evidence of a layer in the zone, for something to be taken out.
 CropEvidence own_evidence(const ZoneQuestion& q, const Heard& layer, int zone) {
-  CropEvidence own = layer.evidence(q);
-  if (!layer.freed) keep_own(q, zone, own);
-  return own;
+  return layer.freed ? *layer.freed : in_zone(q, zone, layer.evidence(q));
 }
 
 /// Data of a layer that was heard before, by its evidence as it is now.
@@ -160,15 +157,15 @@ void settle_place(const ZoneQuestion& q, const std::vector<HoleDatum>& holes, He
       choose_place(state.grid, holes, by_place, layer.ranges(state.grid), layer.pixel_m, work);
   if (!place) return;
   voice.moved_m = place->across_m;
-  CropEvidence moved = moved_across(layer.evidence(q), q.field, state.grid, place->across_m);
-  keep_own(q, state.zone, moved);
-  set_freed(q, std::move(moved), state.grid, layer, work);
+  set_freed(
+      q,
+      in_zone(q, state.zone, moved_across(layer.evidence(q), q.field, state.grid, place->across_m)),
+      state.grid, layer, work);
   const int towards =
       place->across_m > 0 ? state.grid.laterals.back() : state.grid.laterals.front();
   voice.place = fmt::format(
-      "it lies beside the laterals and was moved by {:.1f} m across them, towards {} (log "
-      "posterior "
-      "higher by {:.0f})",
+      "it lies beside the laterals and was moved by {:.1f} m across them, towards {} "
+      "(log posterior higher by {:.0f})",
       std::abs(place->across_m), q.field.laterals[static_cast<std::size_t>(towards)].id,
       place->gain);
 }

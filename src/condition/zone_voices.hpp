@@ -18,8 +18,8 @@ struct Heard {
   std::vector<CropDatum> data;
   LayerAge age;
   ResponsePrior response;
-  std::optional<CropEvidence>
-      freed;  ///< in the zone, where something was taken out or it was moved
+  /// In the zone, where something was taken out or it was moved.
+  std::optional<CropEvidence> freed;
   double roots_reach = usual_roots_reach;
 
   const CropEvidence& evidence(const ZoneQuestion& q) const {

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <iterator>
 #include <utility>
 #include <vector>
 
@@ -144,6 +145,13 @@ double pixel_blur_m(const CropSource& source, const PixelGrid& pixels, double pi
 }
 
 }  // namespace
+
+CropEvidence part_of(const CropEvidence& layer,
+                     const std::function<bool(const EvidenceDatum&)>& keep) {
+  CropEvidence part{static_cast<const EvidenceLayer&>(layer), {}};
+  std::copy_if(layer.data.begin(), layer.data.end(), std::back_inserter(part.data), keep);
+  return part;
+}
 
 CropEvidence evidence_of(const Field& field, const CropSource& source, const HarvestLog& log,
                          const CleanedLog& cleaned) {

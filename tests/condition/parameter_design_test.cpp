@@ -114,13 +114,21 @@ TEST(MixedEstimate, HasTheMeanAndVarianceOfTheMixture) {
   EXPECT_FALSE(mixed_estimate(model, {}, {}, {}));
 }
 
-TEST(MixedDraws, AreOfEachPointAsManyAsItsWeightAsks) {
+class MixedDraws : public ::testing::Test {
+ protected:
+  static ConditionParameters with_own(double own) {
+    ConditionParameters p;
+    p.own = own;
+    return p;
+  }
+
   const test::DrawnZone zone = test::drawn_zone({}, 4);
-  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
-  ConditionParameters more;
-  more.own = 0.2;
-  const std::vector<ConditionParameters> points = {{}, more};
+  const ZoneModel model{zone.grid, zone.holes, zone.crop, zone.ranges};
+  const std::vector<ConditionParameters> points = {{}, with_own(0.2)};
   const std::vector<double> weights = {0.3, 0.7};
+};
+
+TEST_F(MixedDraws, AreOfEachPointAsManyAsItsWeightAsks) {
   const auto draws = mixed_draws(model, points, weights, 10, 6);
   ASSERT_EQ(draws.size(), 10U);
   const auto first = model.draws(points[0], 3, item_seed(6, {0}));
@@ -130,13 +138,7 @@ TEST(MixedDraws, AreOfEachPointAsManyAsItsWeightAsks) {
   EXPECT_TRUE(mixed_draws(model, {}, {}, 10, 6).empty());
 }
 
-TEST(MixedDraws, VaryAsTheMixedEstimateSays) {
-  const test::DrawnZone zone = test::drawn_zone({}, 4);
-  const ZoneModel model(zone.grid, zone.holes, zone.crop, zone.ranges);
-  ConditionParameters more;
-  more.own = 0.2;
-  const std::vector<ConditionParameters> points = {{}, more};
-  const std::vector<double> weights = {0.3, 0.7};
+TEST_F(MixedDraws, VaryAsTheMixedEstimateSays) {
   constexpr int count = 4000;
   const auto draws = mixed_draws(model, points, weights, count, 6);
   const auto mixed = mixed_estimate(model, points, weights, {});

@@ -61,6 +61,20 @@ CropSource noisy_pixels(const std::string& name, double pixel_m, double sd) {
                        [&](int, Point) { return 0.8 + sd * unit_normal(stream); });
 }
 
+TEST(PartOf, KeepsTheLayerAndSomeOfItsData) {
+  CropEvidence layer;
+  layer.id = "one";
+  layer.median = 3;
+  layer.data.resize(5);
+  for (std::size_t i = 0; i < layer.data.size(); ++i) layer.data[i].value = static_cast<double>(i);
+  const CropEvidence part = part_of(layer, [](const EvidenceDatum& d) { return d.value >= 3; });
+  EXPECT_EQ(part.id, "one");
+  EXPECT_EQ(part.median, 3);
+  ASSERT_EQ(part.data.size(), 2U);
+  EXPECT_EQ(part.data[0].value, 3);
+  EXPECT_EQ(part.data[1].value, 4);
+}
+
 TEST(EvidenceOfARaster, HoldsItsOwnPixelsWithWhatTheySee) {
   CropSource source = noisy_pixels("pixels.tif", 10, 0.02);
   source.days_since_water = 6;

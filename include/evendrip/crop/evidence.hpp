@@ -19,6 +19,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <functional>
 #include <limits>
 #include <optional>
 #include <string>
@@ -72,15 +73,15 @@ struct MachineWave {
   double at(Point p) const;  ///< over the median
 };
 
-struct CropEvidence {
+/// What is known of a layer beside its data.
+struct EvidenceLayer {
   std::string id;
   std::string kind;
   std::string date;
   std::optional<double> days_since_water;
   std::string unit;
-  Footprint typical;    ///< medians
-  bool passes = false;  ///< data are records of a machine that drove along their headings
-  std::vector<EvidenceDatum> data;
+  Footprint typical;          ///< medians
+  bool passes = false;        ///< data are records of a machine that drove along their headings
   double median = 0;          ///< of the values
   double relative_error = 0;  ///< of a datum, over the median
   /// Narrowest strip of whole laterals, m, and shortest length along them whose deficit of one
@@ -94,6 +95,14 @@ struct CropEvidence {
   std::vector<MachineWave> waves;       ///< taken out by mark_machine_stripes
   std::vector<std::string> soil_units;  ///< names of the soil map's units that data lie on
 };
+
+struct CropEvidence : EvidenceLayer {
+  std::vector<EvidenceDatum> data;
+};
+
+/// The layer with those of its data that `keep` keeps, in their order.
+CropEvidence part_of(const CropEvidence& layer,
+                     const std::function<bool(const EvidenceDatum&)>& keep);
 
 /// Records that were kept. `cleaned` is of the log.
 CropEvidence evidence_of(const Field& field, const CropSource& source, const HarvestLog& log,
